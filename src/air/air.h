@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The inside of pappus_air: one height grid shared by the atmosphere, the wind
+ * and the engine, and the sampling of the wind on it. */
+#ifndef PAPPUS_AIR_AIR_H
+#define PAPPUS_AIR_AIR_H
+
+#include <pappus/pappus.h>
+#include "isa.h"
+#include "random.h"
+
+/** Landings that are drawn and brought down side by side. Arrays of lanes are
+ * laid out [node][lane]. */
+#define PAPPUS_LANES 16
+
+typedef struct pappus_wind_field pappus_wind_field; /* wind_field.h */
+
+struct pappus_air {
+    size_t node_count;     /**< >= 2 */
+    double *height_m;      /**< ascending, [0] = 0 is the pad */
+    double *density_kgpm3; /**< at the nodes; between them by pappus_air_density_kgpm3 */
+    double *temperature_k;
+    double *pressure_pa;
+    double elevation_msl_m;
+    pappus_wind_field *wind;
+    double upwind_bearing_deg;
+    double wind_factor;    /**< as asked in the options */
+    bool surface_only;
+};
+
+/** Samples the wind of PAPPUS_LANES landings: landing of lane l has random index
+ * index[l]. u_mps, v_mps: node_count * PAPPUS_LANES floats, 64-byte aligned.
+ * A landing's wind does not depend on which lanes stand beside it. isa: which
+ * compiled set to run; results differ between sets by rounding only. */
+void pappus_wind_draw(const pappus_air *air, pappus_isa isa, pappus_random random,
+                      const uint64_t index[PAPPUS_LANES], float *u_mps, float *v_mps);
+
+#endif

@@ -1,0 +1,139 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Error values and the log of faults, warnings and notes. */
+#include "error.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *pappus_status_text(int status)
+{
+    switch (status) {
+#define CASE(name, value, exit_status, text) \
+    case value:                              \
+        return text;
+        PAPPUS_STATUS_LIST(CASE)
+#undef CASE
+    default:
+        return "unknown status";
+    }
+}
+
+int pappus_status_exit(int status)
+{
+    switch (status) {
+#define CASE(name, value, exit_status, text) \
+    case value:                              \
+        return exit_status;
+        PAPPUS_STATUS_LIST(CASE)
+#undef CASE
+    default:
+        return 5;
+    }
+}
+
+const char *pappus_version(void)
+{
+    return PAPPUS_VERSION;
+}
+
+size_t pappus_text_cut(char *out, size_t size, const char *text)
+{
+    size_t length = text ? strlen(text) : 0;
+    if (size == 0) return 0;
+    if (length >= size) {
+        length = size - 1;
+        while (length > 0 && ((unsigned char)text[length] & 0xC0) == 0x80) length--;
+    }
+    if (length > 0) memcpy(out, text, length);
+    out[length] = '\0';
+    return length;
+}
+
+static void fill(pappus_error *error, int code, const char *file, const char *key,
+                 const char *value, const char *message, va_list arguments)
+{
+    char text[sizeof error->message];
+    vsnprintf(text, sizeof text, message, arguments);
+    error->code = code;
+    pappus_text_cut(error->file, sizeof error->file, file);
+    pappus_text_cut(error->key, sizeof error->key, key);
+    pappus_text_cut(error->value, sizeof error->value, value);
+    pappus_text_cut(error->message, sizeof error->message, text);
+}
+
+int pappus_fail(pappus_error *err, int code, const char *file, const char *key, const char *value,
+                const char *message, ...)
+{
+    if (err && err->code == PAPPUS_OK) {
+        va_list arguments;
+        va_start(arguments, message);
+        fill(err, code, file, key, value, message, arguments);
+        va_end(arguments);
+    }
+    return code;
+}
+
+int pappus_fail_memory(pappus_error *err)
+{
+    return pappus_fail(err, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
+}
+
+static pappus_log_entry *log_next(pappus_log *log)
+{
+    if (!log) return NULL;
+    if (log->count == log->capacity) {
+        size_t capacity = log->capacity ? 2 * log->capacity : 8;
+        pappus_log_entry *entries = realloc(log->entries, capacity * sizeof *entries);
+        if (!entries) return NULL;
+        log->entries = entries;
+        log->capacity = capacity;
+    }
+    return &log->entries[log->count++];
+}
+
+int pappus_log_add(pappus_log *log, pappus_severity severity, int code, const char *file,
+                   const char *key, const char *value, const char *message, ...)
+{
+    pappus_log_entry *entry = log_next(log);
+    if (entry) {
+        va_list arguments;
+        entry->severity = severity;
+        va_start(arguments, message);
+        fill(&entry->error, code, file, key, value, message, arguments);
+        va_end(arguments);
+    }
+    return code;
+}
+
+int pappus_log_error(pappus_log *log, const pappus_error *error)
+{
+    pappus_log_entry *entry = log_next(log);
+    if (entry) {
+        entry->severity = PAPPUS_FAULT;
+        entry->error = *error;
+    }
+    return error->code;
+}
+
+size_t pappus_log_faults(const pappus_log *log)
+{
+    size_t faults = 0;
+    for (size_t i = 0; i < log->count; i++) faults += log->entries[i].severity == PAPPUS_FAULT;
+    return faults;
+}
+
+void pappus_log_clear(pappus_log *log)
+{
+    free(log->entries);
+    *log = (pappus_log){0};
+}
+
+int pappus_error_line(char *out, size_t size, const pappus_error *error)
+{
+    const char *file = error->file, *key = error->key, *value = error->value;
+    return snprintf(out, size, "%s%s%s%s%s%s%s%s", file, file[0] ? ": " : "", key,
+                    key[0] ? ": " : "", value[0] ? "found " : "", value, value[0] ? ": " : "",
+                    error->message);
+}

@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Faults as values: filling a pappus_error, and text helpers. Declarations that
+ * users see are in pappus.h. */
+#ifndef PAPPUS_BASE_ERROR_H
+#define PAPPUS_BASE_ERROR_H
+
+#include <pappus/pappus.h>
+
+/** Fills *err (may be NULL) unless it already holds a fault: errors are
+ * propagated, not overwritten. file, key, value may be NULL. Returns code. */
+int pappus_fail(pappus_error *err, int code, const char *file, const char *key, const char *value,
+                const char *message, ...) __attribute__((format(printf, 6, 7)));
+
+/** pappus_fail for an allocation that failed. */
+int pappus_fail_memory(pappus_error *err);
+
+/** Copies text into out[size], cut at a UTF-8 boundary, always terminated.
+ * Returns the length written. */
+size_t pappus_text_cut(char *out, size_t size, const char *text);
+
+/** Puts one fault into the log as it stands; returns its code. */
+int pappus_log_error(pappus_log *log, const pappus_error *error);
+
+#endif

@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Silences what would abort or print behind a caller's back. */
+#include <pappus/pappus.h>
+
+#include <gsl/gsl_errno.h>
+#include <libxml/xmlerror.h>
+#include <udunits2.h>
+
+static void ignore_xml(void *context, const char *message, ...)
+{
+    (void)context;
+    (void)message;
+}
+
+void pappus_quiet_dependencies(void)
+{
+    gsl_set_error_handler_off();
+    ut_set_error_message_handler(ut_ignore);
+    xmlSetGenericErrorFunc(NULL, ignore_xml);
+}
