@@ -788,7 +788,10 @@ typedef struct {
     void *progress_context;
 } pappus_situation;
 
-int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation, pappus_error *err);
+/** crews: posts as they stand for the planned height, from which the walk at each
+ * height is measured; NULL: no walks. */
+int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
+                         const pappus_crews *crews, pappus_error *err);
 void pappus_heights_free(pappus_heights *heights);
 int pappus_ceiling_find(pappus_ceiling **out, const pappus_situation *situation, pappus_error *err);
 void pappus_ceiling_free(pappus_ceiling *ceiling);
@@ -819,22 +822,34 @@ typedef struct {
     size_t looks;                     /**< looks taken at the landings */
 } pappus_answer;
 
+/** Parts of an answer (bits of a mask). Landings and zones are always there. */
+typedef enum {
+    PAPPUS_PART_DECISION = 1,  /**< looks until decided, and the judgement */
+    PAPPUS_PART_CONTOURS = 2,
+    PAPPUS_PART_HEIGHTS = 4,
+    PAPPUS_PART_CEILING = 8,
+    PAPPUS_PART_CREWS = 16,
+    PAPPUS_PART_DRIVERS = 32,
+    PAPPUS_PART_ALL = 63
+} pappus_part;
+
 typedef struct {
     pappus_plan_options plan;
     size_t landings;  /**< 0: the plan's */
-    bool has_seed;
-    uint64_t seed;
+    const uint64_t *seed; /**< NULL: the plan's */
     int threads;      /**< 0: all */
-    bool choices;     /**< heights, ceiling, crews, sensitivity */
-    bool decide;      /**< adaptive looks and the judgement */
-    pappus_progress progress;
+    unsigned parts;   /**< pappus_part bits */
+    pappus_progress progress;                        /**< may be NULL */
     void *progress_context;
-    void (*stage)(void *context, const char *name); /**< told as each stage begins; may be NULL */
+    void (*stage)(void *context, const char *name);  /**< told as each stage begins; may be NULL */
     void *stage_context;
 } pappus_brief_options;
+#define PAPPUS_BRIEF_OPTIONS_INIT \
+    {PAPPUS_PLAN_OPTIONS_INIT, 0, NULL, 0, PAPPUS_PART_ALL, NULL, NULL, NULL, NULL}
 
-/** The main job: plan in, answer out. `log` gets every fault; PAPPUS_OK with an
- * answer whether go or no-go. */
+/** The main job: plan in, answer out. PAPPUS_OK with an answer whether go or no-go;
+ * warnings are then in the answer's own log. On failure `log` (initialised, empty)
+ * gets every fault and warning. */
 int pappus_brief(pappus_answer **out, const char *plan_path, const pappus_brief_options *options,
                  pappus_log *log);
 void pappus_answer_free(pappus_answer *answer);

@@ -1,0 +1,260 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The table of contents: a plan goes in, and stage after stage the answer for a
+ * launch decision comes together.
+ *
+ * Looks: the landings are sampled at n, 2n, 4n ... up to 16n until the 99 %
+ * interval of every sampled limit clears its bound. (Testing again and again at
+ * 95 % would call a true tie 9 % of the time.) */
+#include <pappus/pappus.h>
+
+#include "error.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LOOKS 5                 /* n * 2^k, k = 0 ... 4 */
+#define DECIDE_CONFIDENCE 0.99
+
+typedef struct {
+    pappus_answer *answer;
+    const char *plan_path;
+    const pappus_brief_options *options;
+    pappus_error error;
+} brief_work;
+
+static int read_plan(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    const pappus_brief_options *options = work->options;
+    int status = pappus_plan_read(&answer->plan, work->plan_path, &options->plan, &answer->log);
+    if (status == PAPPUS_OK && options->landings > 0) answer->plan->landings = options->landings;
+    if (status == PAPPUS_OK && options->seed) answer->plan->seed = *options->seed;
+    return status;
+}
+
+/* Winds and field are both read before either fault ends the brief: all that is
+ * wrong is told at once. */
+static int read_winds_and_field(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    int winds = pappus_winds_read(&answer->winds, answer->plan, &answer->log);
+    int field = pappus_field_read(&answer->field, answer->plan, &answer->log);
+    return winds != PAPPUS_OK ? winds : field;
+}
+
+static int build_air(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    return pappus_air_build(&answer->air, answer->plan, answer->winds, NULL, &answer->log);
+}
+
+static int fly_reference(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    return pappus_reference_path(&answer->path, answer->plan, answer->air, PAPPUS_NOMINAL,
+                                 &work->error);
+}
+
+static void forget_landings(pappus_answer *answer)
+{
+    pappus_judgement_free(answer->judgement);
+    pappus_zones_free(answer->zones);
+    pappus_cloud_free(answer->cloud);
+    answer->judgement = NULL;
+    answer->zones = NULL;
+    answer->cloud = NULL;
+}
+
+static int sample_landings(brief_work *work, size_t landings)
+{
+    pappus_answer *answer = work->answer;
+    pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
+    scatter.landings = landings;
+    scatter.seed = answer->plan->seed;
+    scatter.threads = work->options->threads;
+    scatter.progress = work->options->progress;
+    scatter.progress_context = work->options->progress_context;
+    return pappus_scatter(&answer->cloud, answer->plan, answer->air, &scatter, &work->error);
+}
+
+static int find_zones(brief_work *work, bool contours)
+{
+    pappus_answer *answer = work->answer;
+    pappus_zones_options zones = PAPPUS_ZONES_OPTIONS_INIT;
+    zones.contours = contours;
+    zones.threads = work->options->threads;
+    pappus_zones_free(answer->zones);
+    answer->zones = NULL;
+    return pappus_zones_build(&answer->zones, answer->cloud, answer->plan, answer->field, &zones,
+                              &work->error);
+}
+
+/* More landings help only where the verdict rests on an interval. */
+static bool another_look_helps(const pappus_judgement *judgement)
+{
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        const pappus_reason *reason = &judgement->reasons[i];
+        if (reason->verdict == PAPPUS_UNDECIDED && !isnan(reason->value.low)) return true;
+    }
+    return false;
+}
+
+static int look(brief_work *work, size_t landings)
+{
+    pappus_answer *answer = work->answer;
+    forget_landings(answer);
+    int status = sample_landings(work, landings);
+    if (status == PAPPUS_OK) status = find_zones(work, false);
+    if (status == PAPPUS_OK)
+        status = pappus_judge(&answer->judgement, answer->plan, answer->field, answer->air,
+                              answer->cloud, answer->zones, DECIDE_CONFIDENCE, &work->error);
+    return status;
+}
+
+static int look_until_decided(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    for (size_t k = 0; k < LOOKS; k++) {
+        int status = look(work, answer->plan->landings << k);
+        if (status != PAPPUS_OK) return status;
+        answer->looks = k + 1;
+        if (!another_look_helps(answer->judgement)) return PAPPUS_OK;
+    }
+    answer->judgement->capped = true;
+    return PAPPUS_OK;
+}
+
+static int sample_and_decide(brief_work *work)
+{
+    if (work->options->parts & PAPPUS_PART_DECISION) return look_until_decided(work);
+    return sample_landings(work, work->answer->plan->landings);
+}
+
+static int draw_zones(brief_work *work)
+{
+    bool contours = work->options->parts & PAPPUS_PART_CONTOURS;
+    if (work->answer->zones && !contours) return PAPPUS_OK;
+    return find_zones(work, contours);
+}
+
+static pappus_situation situation_of(const brief_work *work)
+{
+    const pappus_answer *answer = work->answer;
+    return (pappus_situation){.plan = answer->plan,
+                              .winds = answer->winds,
+                              .field = answer->field,
+                              .air = answer->air,
+                              .threads = work->options->threads,
+                              .progress = work->options->progress,
+                              .progress_context = work->options->progress_context};
+}
+
+static bool has_main_height(const pappus_plan *plan)
+{
+    for (size_t i = 0; i < plan->altimeter_count; i++)
+        if (!isnan(plan->altimeters[i].main_height_m)) return true;
+    return false;
+}
+
+static int post_crews(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    pappus_situation situation = situation_of(work);
+    if (!(work->options->parts & PAPPUS_PART_CREWS) || answer->plan->crew_posts == 0)
+        return PAPPUS_OK;
+    return pappus_crews_post(&answer->crews, &situation, answer->cloud, answer->zones,
+                             &work->error);
+}
+
+static int trade_heights(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    pappus_situation situation = situation_of(work);
+    if (!(work->options->parts & PAPPUS_PART_HEIGHTS) || !has_main_height(answer->plan))
+        return PAPPUS_OK;
+    return pappus_heights_trade(&answer->heights, &situation, answer->crews, &work->error);
+}
+
+static int find_ceiling(brief_work *work)
+{
+    pappus_situation situation = situation_of(work);
+    if (!(work->options->parts & PAPPUS_PART_CEILING)) return PAPPUS_OK;
+    return pappus_ceiling_find(&work->answer->ceiling, &situation, &work->error);
+}
+
+static int find_drivers(brief_work *work)
+{
+    pappus_situation situation = situation_of(work);
+    if (!(work->options->parts & PAPPUS_PART_DRIVERS)) return PAPPUS_OK;
+    return pappus_sensitivity_find(&work->answer->sensitivity, &situation, work->answer->zones,
+                                   &work->error);
+}
+
+static const struct {
+    const char *name;
+    int (*run)(brief_work *work);
+} stages[] = {
+    {"plan", read_plan},
+    {"winds and field", read_winds_and_field},
+    {"air", build_air},
+    {"reference flight", fly_reference},
+    {"landings and decision", sample_and_decide},
+    {"zones", draw_zones},
+    {"crews", post_crews},
+    {"heights", trade_heights},
+    {"ceiling", find_ceiling},
+    {"drivers", find_drivers},
+};
+
+/* The reason of a failed stage is in the log (readers) or in work->error. */
+static int run_stages(brief_work *work)
+{
+    for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
+        if (work->options->stage)
+            work->options->stage(work->options->stage_context, stages[i].name);
+        int status = stages[i].run(work);
+        if (status != PAPPUS_OK) {
+            if (work->error.code != PAPPUS_OK) pappus_log_error(&work->answer->log, &work->error);
+            return status;
+        }
+    }
+    return PAPPUS_OK;
+}
+
+int pappus_brief(pappus_answer **out, const char *plan_path, const pappus_brief_options *options,
+                 pappus_log *log)
+{
+    static const pappus_brief_options defaults = PAPPUS_BRIEF_OPTIONS_INIT;
+    brief_work work = {.plan_path = plan_path, .options = options ? options : &defaults};
+    *out = NULL;
+    work.answer = calloc(1, sizeof *work.answer);
+    if (!work.answer)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
+    int status = run_stages(&work);
+    if (status != PAPPUS_OK) {
+        *log = work.answer->log; /* the log outlives the answer that failed */
+        work.answer->log = (pappus_log){0};
+        pappus_answer_free(work.answer);
+        return status;
+    }
+    *out = work.answer;
+    return PAPPUS_OK;
+}
+
+void pappus_answer_free(pappus_answer *answer)
+{
+    if (!answer) return;
+    forget_landings(answer);
+    pappus_sensitivity_free(answer->sensitivity);
+    pappus_ceiling_free(answer->ceiling);
+    pappus_heights_free(answer->heights);
+    pappus_crews_free(answer->crews);
+    pappus_path_free(answer->path);
+    pappus_air_free(answer->air);
+    pappus_field_free(answer->field);
+    pappus_winds_free(answer->winds);
+    pappus_plan_free(answer->plan);
+    pappus_log_clear(&answer->log);
+    free(answer);
+}
