@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * pappus brief: the main job. Several plans are the parts of one flight that come
+ * down untied: the worst decision of them is the flight's. */
+#include "commands.h"
+
+#include <stdlib.h>
+
+static const int exit_of[] = {
+    [PAPPUS_GO] = EXIT_GO, [PAPPUS_NO_GO] = EXIT_NO_GO, [PAPPUS_NOT_DECIDED] = EXIT_NOT_DECIDED};
+
+static int write_answers(const cli_request *request, pappus_answer **answers)
+{
+    pappus_write_options options = {request->units, request->crs, false};
+    pappus_error error = {0};
+    if (!request->output) return -1;
+    int status = pappus_answers_write((const pappus_answer *const *)answers,
+                                      request->argument_count, request->output, &options, &error);
+    return status == PAPPUS_OK ? -1 : cli_fault(&error);
+}
+
+static int print_answers(const cli_request *request, pappus_answer **answers)
+{
+    pappus_decision decision =
+        pappus_decision_of((const pappus_answer *const *)answers, request->argument_count);
+    pappus_error error = {0};
+    char *text = NULL;
+    int status;
+    if (request->json)
+        status = pappus_answers_summary(&text, (const pappus_answer *const *)answers,
+                                        request->argument_count, &error);
+    else
+        status = pappus_answers_text(&text, (const pappus_answer *const *)answers,
+                                     request->argument_count, request->units, cli_wants_colour(),
+                                     &error);
+    return status == PAPPUS_OK ? cli_print_text(text, exit_of[decision]) : cli_fault(&error);
+}
+
+static int brief_all(const cli_request *request, pappus_answer **answers)
+{
+    for (size_t i = 0; i < request->argument_count; i++) {
+        int status = cli_answer(&answers[i], request, request->arguments[i], PAPPUS_PART_ALL);
+        if (status >= 0) return status;
+    }
+    int status = write_answers(request, answers);
+    return status >= 0 ? status : print_answers(request, answers);
+}
+
+int cmd_brief(const cli_request *request)
+{
+    pappus_answer **answers = calloc(request->argument_count, sizeof *answers);
+    if (!answers) return EXIT_MACHINE;
+    int status = brief_all(request, answers);
+    for (size_t i = 0; i < request->argument_count; i++) pappus_answer_free(answers[i]);
+    free(answers);
+    return status;
+}

@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * pappus scatter: landings, ellipses and contours, no decision. */
+#include "commands.h"
+
+static int write_and_print(const cli_request *request, const pappus_answer *answer)
+{
+    pappus_write_options options = {request->units, request->crs, true};
+    pappus_error error = {0};
+    char *text = NULL;
+    int status = PAPPUS_OK;
+    if (request->output) status = pappus_answer_write(answer, request->output, &options, &error);
+    if (status == PAPPUS_OK)
+        status = request->json ? pappus_answer_summary(&text, answer, &error)
+                               : pappus_answer_text(&text, answer, request->units,
+                                                    cli_wants_colour(), &error);
+    return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
+}
+
+int cmd_scatter(const cli_request *request)
+{
+    pappus_answer *answer = NULL;
+    int status = cli_answer(&answer, request, request->arguments[0], PAPPUS_PART_CONTOURS);
+    if (status < 0) status = write_and_print(request, answer);
+    pappus_answer_free(answer);
+    return status;
+}

@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The commands, one file each, and what they share. */
+#ifndef PAPPUS_CLI_COMMANDS_H
+#define PAPPUS_CLI_COMMANDS_H
+
+#include "options.h"
+
+#include <stdio.h>
+
+/** One option of the table. key: its short letter, or a number above 255. */
+typedef struct {
+    int key;
+    const char *name, *argument, *help;
+} cli_option;
+
+extern const cli_option cli_options[];
+extern const size_t cli_option_count;
+
+int cmd_brief(const cli_request *request);
+int cmd_scatter(const cli_request *request);
+int cmd_heights(const cli_request *request);
+int cmd_ceiling(const cli_request *request);
+int cmd_crews(const cli_request *request);
+int cmd_size(const cli_request *request);
+int cmd_wind(const cli_request *request);
+int cmd_check(const cli_request *request);
+int cmd_new(const cli_request *request);
+int cmd_manual(const cli_request *request);
+
+/** Help of one command, or of the program when command is NULL. */
+void cli_print_help(FILE *stream, const cli_command *command);
+
+/** Prints the log on stderr: faults always, warnings and notes unless quiet. */
+void cli_print_log(const pappus_log *log, bool quiet);
+/** Prints one fault on stderr; returns the exit status that goes with it. */
+int cli_fault(const pappus_error *error);
+/** Prints an owned text on stdout and frees it; EXIT_MACHINE when stdout fails. */
+int cli_print_text(char *text, int exit_status);
+
+/** Runs pappus_brief with what the request asks, progress and timings included.
+ * Returns -1 with an answer, else the exit status; the log has been printed. */
+int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
+               unsigned parts);
+/** True when stdout is a terminal that wants colour (NO_COLOR: no-color.org). */
+bool cli_wants_colour(void);
+
+#endif

@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the commands share: the log on stderr, progress, timings, one answer. */
+#include "commands.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+void cli_print_log(const pappus_log *log, bool quiet)
+{
+    static const char *const words[] = {"error", "warning", "note"};
+    for (size_t i = 0; i < log->count; i++) {
+        const pappus_log_entry *entry = &log->entries[i];
+        char line[1200];
+        if (quiet && entry->severity != PAPPUS_FAULT) continue;
+        pappus_error_line(line, sizeof line, &entry->error);
+        fprintf(stderr, "pappus: %s: %s\n", words[entry->severity], line);
+    }
+}
+
+int cli_fault(const pappus_error *error)
+{
+    char line[1200];
+    pappus_error_line(line, sizeof line, error);
+    fprintf(stderr, "pappus: error: %s\n", line);
+    return pappus_status_exit(error->code);
+}
+
+int cli_print_text(char *text, int exit_status)
+{
+    size_t length = strlen(text);
+    bool written = fwrite(text, 1, length, stdout) == length;
+    if (written && length > 0 && text[length - 1] != '\n') written = fputc('\n', stdout) != EOF;
+    free(text);
+    if (written && fflush(stdout) == 0) return exit_status;
+    fprintf(stderr, "pappus: error: stdout: the answer could not be written\n");
+    return EXIT_MACHINE;
+}
+
+bool cli_wants_colour(void)
+{
+    const char *no_color = getenv("NO_COLOR");
+    return isatty(STDOUT_FILENO) && !(no_color && no_color[0]);
+}
+
+/* Progress after one second on a terminal, and the time of each stage. */
+typedef struct {
+    bool timings, bar, drawn;
+    const char *stage;
+    double started, stage_started;
+} watch;
+
+static double now_s(void)
+{
+    struct timespec t;
+    clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+static void end_stage(const watch *w)
+{
+    if (w->timings && w->stage)
+        fprintf(stderr, "%8.3f s  %s\n", now_s() - w->stage_started, w->stage);
+}
+
+static void begin_stage(void *context, const char *name)
+{
+    watch *w = context;
+    end_stage(w);
+    w->stage = name;
+    w->stage_started = now_s();
+}
+
+static int show_progress(void *context, double fraction)
+{
+    static const char full[] = "##############################";
+    watch *w = context;
+    if (!w->bar || now_s() - w->started < 1.0) return 0;
+    int width = (int)(sizeof full - 1), filled = (int)(fraction * width);
+    fprintf(stderr, "\r%-22s [%-*.*s] %3.0f %%", w->stage, width, filled, full, 100.0 * fraction);
+    w->drawn = true;
+    return 0;
+}
+
+int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
+               unsigned parts)
+{
+    pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
+    watch w = {.timings = request->timings,
+               .bar = !request->quiet && isatty(STDERR_FILENO),
+               .started = now_s()};
+    pappus_log log = {0};
+    options.plan.setting_count = request->setting_count;
+    options.plan.settings = request->settings;
+    options.plan.pad = request->pad;
+    options.landings = request->landings;
+    options.seed = request->has_seed ? &request->seed : NULL;
+    options.threads = request->threads;
+    options.parts = parts;
+    options.progress = show_progress;
+    options.progress_context = &w;
+    options.stage = begin_stage;
+    options.stage_context = &w;
+    int status = pappus_brief(out, plan_path, &options, &log);
+    end_stage(&w);
+    if (w.drawn) fprintf(stderr, "\r%60s\r", "");
+    cli_print_log(status == PAPPUS_OK ? &(*out)->log : &log, request->quiet);
+    pappus_log_clear(&log);
+    return status == PAPPUS_OK ? -1 : pappus_status_exit(status);
+}

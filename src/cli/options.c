@@ -1,0 +1,202 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Parsing by getopt_long from the one option table, and the texts made from it. */
+#include "options.h"
+#include "commands.h"
+
+#include <errno.h>
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const cli_command cli_commands[] = {
+    {"brief", "PLAN...", "everything for a launch decision", "pappus brief plan.json -o saturday", 1,
+     16, cmd_brief},
+    {"scatter", "PLAN", "landings, ellipses and contours only", "pappus scatter plan.json -o cloud -n 100000",
+     1, 1, cmd_scatter},
+    {"heights", "PLAN", "the trade over main deployment heights", "pappus heights plan.json", 1, 1,
+     cmd_heights},
+    {"ceiling", "PLAN", "the surface wind at which go turns to no-go", "pappus ceiling plan.json --units si",
+     1, 1, cmd_ceiling},
+    {"crews", "PLAN", "posts for the recovery crews", "pappus crews plan.json --set crews.posts=3", 1, 1,
+     cmd_crews},
+    {"size", "PLAN", "canopies, charges, loads, altimeter settings: a bench card",
+     "pappus size plan.json -o card.html", 1, 1, cmd_size},
+    {"wind", "FILE...", "reads wind files, shows, converts and draws them",
+     "pappus wind bulletin.txt --station DSM -o layers.csv", 1, 64, cmd_wind},
+    {"check", "PLAN", "reads everything, reports all that is wrong, runs nothing",
+     "pappus check plan.json", 1, 1, cmd_check},
+    {"new", "FILE", "writes a starter plan that runs", "pappus new plan.json", 1, 1, cmd_new},
+    {"manual", "PART", "prints man, keys, bash or zsh: man page, plan keys, completions",
+     "pappus manual man > pappus.1", 1, 1, cmd_manual},
+};
+const size_t cli_command_count = sizeof cli_commands / sizeof cli_commands[0];
+
+enum { OPTION_SEED = 256, OPTION_THREADS, OPTION_SET, OPTION_UNITS, OPTION_CRS, OPTION_PAD,
+       OPTION_STATION, OPTION_SOUNDING, OPTION_TIMINGS, OPTION_QUIET, OPTION_JSON, OPTION_VERSION };
+
+const cli_option cli_options[] = {
+    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind)"},
+    {'n', "landings", "N", "landings to sample, instead of the plan's"},
+    {OPTION_SEED, "seed", "N", "seed of the random numbers, instead of the plan's"},
+    {OPTION_THREADS, "threads", "N", "threads to use; all by default; results do not depend on it"},
+    {OPTION_SET, "set", "KEY=VALUE", "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable"},
+    {OPTION_UNITS, "units", "us|si", "units to show, us by default"},
+    {OPTION_CRS, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default"},
+    {OPTION_PAD, "pad", "NAME", "the pad of site.pads to fly from"},
+    {OPTION_STATION, "station", "ID", "wind: the station of a bulletin"},
+    {OPTION_SOUNDING, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z"},
+    {OPTION_TIMINGS, "timings", NULL, "prints how long each stage took, on stderr"},
+    {OPTION_QUIET, "quiet", NULL, "no warnings and no progress, only the answer"},
+    {OPTION_JSON, "json", NULL, "the answer as JSON on stdout"},
+    {OPTION_VERSION, "version", NULL, "prints the version"},
+    {'h', "help", NULL, "this help"},
+};
+const size_t cli_option_count = sizeof cli_options / sizeof cli_options[0];
+
+static const cli_command *find_command(const char *name)
+{
+    for (size_t i = 0; i < cli_command_count; i++)
+        if (strcmp(cli_commands[i].name, name) == 0) return &cli_commands[i];
+    return NULL;
+}
+
+static int usage_fault(const char *what, const char *found, const char *accepted)
+{
+    fprintf(stderr, "pappus: %s: found %s: %s\n", what, found, accepted);
+    return EXIT_USAGE;
+}
+
+static bool whole_number(uint64_t *out, const char *text, uint64_t low, uint64_t high)
+{
+    char *end;
+    if (text[0] < '0' || text[0] > '9') return false;
+    errno = 0;
+    unsigned long long value = strtoull(text, &end, 10);
+    if (errno || *end || value < low || value > high) return false;
+    *out = value;
+    return true;
+}
+
+static int add_setting(cli_request *request, const char *text)
+{
+    const char *equals = strchr(text, '=');
+    if (!equals || equals == text)
+        return usage_fault("--set", text, "accepted is KEY=VALUE, e.g. wind.surface.speed='14 mph'");
+    const char **settings =
+        realloc(request->settings, (request->setting_count + 1) * sizeof *settings);
+    if (!settings) return EXIT_MACHINE;
+    request->settings = settings;
+    settings[request->setting_count++] = text;
+    return -1;
+}
+
+static int choose(int *out, const char *option, const char *text, const char *first,
+                  const char *second)
+{
+    char accepted[64];
+    if (strcmp(text, first) == 0 || strcmp(text, second) == 0) {
+        *out = strcmp(text, second) == 0;
+        return -1;
+    }
+    snprintf(accepted, sizeof accepted, "accepted are %s and %s", first, second);
+    return usage_fault(option, text, accepted);
+}
+
+static int take_number(uint64_t *number, const char *option, uint64_t low, uint64_t high)
+{
+    char accepted[96];
+    if (whole_number(number, optarg, low, high)) return -1;
+    snprintf(accepted, sizeof accepted, "accepted is a whole number from %llu to %llu",
+             (unsigned long long)low, (unsigned long long)high);
+    return usage_fault(option, optarg, accepted);
+}
+
+static int take_value(cli_request *request, int option)
+{
+    uint64_t number = 0;
+    int choice = 0, status = -1;
+    switch (option) {
+    case 'o': request->output = optarg; break;
+    case 'n':
+        status = take_number(&number, "--landings", 100, 10000000);
+        request->landings = (size_t)number;
+        break;
+    case OPTION_SEED:
+        status = take_number(&request->seed, "--seed", 0, (UINT64_C(1) << 53) - 1);
+        request->has_seed = true;
+        break;
+    case OPTION_THREADS:
+        status = take_number(&number, "--threads", 1, 1024);
+        request->threads = (int)number;
+        break;
+    case OPTION_SET: return add_setting(request, optarg);
+    case OPTION_UNITS:
+        status = choose(&choice, "--units", optarg, "us", "si");
+        request->units = choice ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US;
+        break;
+    case OPTION_CRS:
+        status = choose(&choice, "--crs", optarg, "wgs84", "utm");
+        request->crs = choice ? PAPPUS_CRS_UTM : PAPPUS_CRS_WGS84;
+        break;
+    case OPTION_PAD: request->pad = optarg; break;
+    case OPTION_STATION: request->station = optarg; break;
+    case OPTION_SOUNDING: request->sounding = optarg; break;
+    case OPTION_TIMINGS: request->timings = true; break;
+    case OPTION_QUIET: request->quiet = true; break;
+    case OPTION_JSON: request->json = true; break;
+    case OPTION_VERSION: request->version = true; break;
+    case 'h': request->help = true; break;
+    default: return EXIT_USAGE; /* getopt_long has said why */
+    }
+    return status;
+}
+
+static int parse_options(cli_request *request, int argc, char **argv)
+{
+    struct option longs[sizeof cli_options / sizeof cli_options[0] + 1] = {0};
+    for (size_t i = 0; i < cli_option_count; i++)
+        longs[i] = (struct option){cli_options[i].name,
+                                   cli_options[i].argument ? required_argument : no_argument, NULL,
+                                   cli_options[i].key};
+    for (int option; (option = getopt_long(argc, argv, "o:n:h", longs, NULL)) != -1;) {
+        int status = take_value(request, option);
+        if (status >= 0) return status;
+    }
+    return -1;
+}
+
+static int wants_files(const cli_request *request, const cli_command *command)
+{
+    if (request->argument_count >= command->least && request->argument_count <= command->most)
+        return -1;
+    fprintf(stderr, "pappus: %s: found %zu arguments: accepted is pappus %s %s, e.g. %s\n",
+            command->name, request->argument_count, command->name, command->arguments,
+            command->example);
+    return EXIT_USAGE;
+}
+
+int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv)
+{
+    int status = parse_options(request, argc, argv);
+    if (status >= 0) return status;
+    if (request->version) {
+        printf("pappus %s\n", pappus_version());
+        return EXIT_GO;
+    }
+    if (optind >= argc) {
+        cli_print_help(request->help ? stdout : stderr, NULL);
+        return request->help ? EXIT_GO : EXIT_USAGE;
+    }
+    *command = find_command(argv[optind]);
+    if (!*command)
+        return usage_fault("command", argv[optind], "pappus --help lists the commands");
+    if (request->help) {
+        cli_print_help(stdout, *command);
+        return EXIT_GO;
+    }
+    request->command = (*command)->name;
+    request->arguments = argv + optind + 1;
+    request->argument_count = (size_t)(argc - optind - 1);
+    return wants_files(request, *command);
+}

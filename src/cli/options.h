@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The command line: one table of commands and one of options, from which the
+ * parser, --help, the man page and the shell completions are made. */
+#ifndef PAPPUS_CLI_OPTIONS_H
+#define PAPPUS_CLI_OPTIONS_H
+
+#include <pappus/pappus.h>
+
+/** What was asked on the command line. */
+typedef struct {
+    const char *command;
+    size_t argument_count;
+    char **arguments;        /**< borrowed from argv */
+    const char *output;      /**< NULL: none */
+    size_t landings;         /**< 0: the plan's */
+    bool has_seed;
+    uint64_t seed;
+    int threads;             /**< 0: all */
+    size_t setting_count;
+    const char **settings;   /**< owned */
+    pappus_unit_system units;
+    pappus_crs crs;
+    const char *pad, *station, *sounding;
+    bool timings, quiet, json, help, version;
+} cli_request;
+
+typedef int (*cli_run)(const cli_request *request);
+
+/** One command. arguments: how many files it takes at least and at most. */
+typedef struct {
+    const char *name, *arguments, *help, *example;
+    size_t least, most;
+    cli_run run;
+} cli_command;
+
+extern const cli_command cli_commands[];
+extern const size_t cli_command_count;
+
+/** Exit statuses of the program (design). */
+enum { EXIT_GO = 0, EXIT_INPUT = 1, EXIT_USAGE = 2, EXIT_NO_GO = 3, EXIT_NOT_DECIDED = 4, EXIT_MACHINE = 5 };
+
+/** Fills the request. Returns -1 to go on, else the exit status (a message, or
+ * the help that was asked for, has been printed). The caller frees settings. */
+int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv);
+
+#endif
