@@ -872,6 +872,26 @@ int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error 
 int pappus_answer_text(char **out, const pappus_answer *answer, pappus_unit_system units,
                        bool colour, pappus_error *err);
 
+/* Several answers are the parts of one flight that come down untied: the worst
+ * decision of them is the flight's. With one answer these do the same as the
+ * calls above; with more, each part has a folder of its own inside the output
+ * folder, named after its plan's file, beside a summary.json of the whole. */
+pappus_decision pappus_decision_of(const pappus_answer *const *answers, size_t count);
+int pappus_answers_write(const pappus_answer *const *answers, size_t count, const char *folder,
+                         const pappus_write_options *options, pappus_error *err);
+int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
+                           pappus_error *err);
+int pappus_answers_text(char **out, const pappus_answer *const *answers, size_t count,
+                        pappus_unit_system units, bool colour, pappus_error *err);
+
+/** The trade, the ceiling and the posts as tables of plain text; caller frees. */
+int pappus_heights_text(char **out, const pappus_answer *answer, pappus_unit_system units,
+                        pappus_error *err);
+int pappus_ceiling_text(char **out, const pappus_answer *answer, pappus_unit_system units,
+                        pappus_error *err);
+int pappus_crews_text(char **out, const pappus_answer *answer, pappus_unit_system units,
+                      pappus_error *err);
+
 #ifdef __cplusplus
 }
 #endif
