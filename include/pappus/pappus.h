@@ -355,6 +355,11 @@ int pappus_plan_read(pappus_plan **out, const char *path, const pappus_plan_opti
 void pappus_plan_free(pappus_plan *plan);
 /** Writes a starter plan that runs; fails if the file exists. */
 int pappus_plan_new(const char *path, pappus_error *err);
+/** The plan's keys with their meaning, default and bounds, as text for the
+ * manual; the caller frees it. */
+int pappus_plan_keys_text(char **out);
+/** JSON Schema (2020-12) of the plan; the caller frees it. */
+int pappus_plan_schema_text(char **out);
 
 /* ------------------------------------------------------------------- winds */
 

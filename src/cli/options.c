@@ -27,7 +27,7 @@ const cli_command cli_commands[] = {
     {"check", "PLAN", "reads everything, reports all that is wrong, runs nothing",
      "pappus check plan.json", 1, 1, cmd_check},
     {"new", "FILE", "writes a starter plan that runs", "pappus new plan.json", 1, 1, cmd_new},
-    {"manual", "PART", "prints man, keys, bash or zsh: man page, plan keys, completions",
+    {"manual", "PART", "prints man, keys, schema, bash or zsh: man page, plan keys, completions",
      "pappus manual man > pappus.1", 1, 1, cmd_manual},
 };
 const size_t cli_command_count = sizeof cli_commands / sizeof cli_commands[0];

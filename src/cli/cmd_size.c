@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * pappus size: the bench card, on the terminal, as JSON or as a page to print. */
+#include "commands.h"
+
+static int print_card(const cli_request *request, const pappus_card *card)
+{
+    pappus_error error = {0};
+    char *text = NULL;
+    int status = PAPPUS_OK;
+    if (request->output) status = pappus_card_write(card, request->output, request->units, &error);
+    if (status == PAPPUS_OK)
+        status = request->json ? pappus_card_json(&text, card, &error)
+                               : pappus_card_text(&text, card, request->units, &error);
+    return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
+}
+
+int cmd_size(const cli_request *request)
+{
+    pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
+    pappus_plan *plan = NULL;
+    pappus_card *card = NULL;
+    pappus_log log = {0};
+    options.setting_count = request->setting_count;
+    options.settings = request->settings;
+    options.pad = request->pad;
+    options.needs_wind = false;
+    int status = pappus_plan_read(&plan, request->arguments[0], &options, &log);
+    if (status == PAPPUS_OK) status = pappus_card_build(&card, plan, &log);
+    cli_print_log(&log, request->quiet);
+    status = status == PAPPUS_OK ? print_card(request, card) : pappus_status_exit(status);
+    pappus_card_free(card);
+    pappus_plan_free(plan);
+    pappus_log_clear(&log);
+    return status;
+}

@@ -1,0 +1,172 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Texts made from the tables of options.c: help, man page, shell completions. The
+ * plan's keys come from the key table of the plan reader. */
+#include "commands.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void print_option(FILE *stream, const cli_option *option)
+{
+    char letter[8] = "    ", flags[64];
+    if (option->key < 256) snprintf(letter, sizeof letter, "-%c, ", option->key);
+    snprintf(flags, sizeof flags, "%s--%s %s", letter, option->name,
+             option->argument ? option->argument : "");
+    fprintf(stream, "  %-24s %s\n", flags, option->help);
+}
+
+static void print_exit_statuses(FILE *stream, const char *indent)
+{
+    static const char *const lines[] = {
+        "0  done and go, or no decision was asked", "1  the input is wrong",
+        "2  the command line is wrong",             "3  done and no-go",
+        "4  done and undecided: treat as no-go",    "5  the machine failed (disk, memory)"};
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
+        fprintf(stream, "%s%s\n", indent, lines[i]);
+}
+
+static void print_program_help(FILE *stream)
+{
+    fprintf(stream, "pappus: where a rocket under parachute will land, how sure that is,\n"
+                    "and what follows from it.\n\nUsage: pappus COMMAND [OPTION...] FILE...\n\nCommands:\n");
+    for (size_t i = 0; i < cli_command_count; i++)
+        fprintf(stream, "  %-8s %-8s %s\n", cli_commands[i].name, cli_commands[i].arguments,
+                cli_commands[i].help);
+}
+
+void cli_print_help(FILE *stream, const cli_command *command)
+{
+    if (command)
+        fprintf(stream, "pappus %s %s: %s.\n\nExample: %s\n", command->name, command->arguments,
+                command->help, command->example);
+    else
+        print_program_help(stream);
+    fprintf(stream, "\nOptions:\n");
+    for (size_t i = 0; i < cli_option_count; i++) print_option(stream, &cli_options[i]);
+    fprintf(stream, "\nExit status:\n");
+    print_exit_statuses(stream, "  ");
+    fprintf(stream, "\nA planning estimate: the range safety officer decides.\n");
+}
+
+/* roff: a leading dot or quote would be a request, a hyphen a typographic one. */
+static void print_roff(const char *text)
+{
+    for (const char *c = text; *c; c++) {
+        if (*c == '-' || *c == '\\') putchar('\\');
+        putchar(*c);
+    }
+}
+
+static void print_man_option(const cli_option *option)
+{
+    printf(".TP\n\\fB");
+    if (option->key < 256) printf("\\-%c\\fR, \\fB", option->key);
+    printf("\\-\\-%s\\fR", option->name);
+    if (option->argument) printf(" \\fI%s\\fR", option->argument);
+    printf("\n");
+    print_roff(option->help);
+    printf("\n");
+}
+
+static int print_man(void)
+{
+    printf(".TH PAPPUS 1 \"\" \"pappus %s\" \"User Commands\"\n.SH NAME\npappus \\- drift and "
+           "landing zone of a high\\-power rocket under parachute\n.SH SYNOPSIS\n.B pappus\n"
+           ".I COMMAND\n[\\fIOPTION\\fR]... \\fIFILE\\fR...\n.SH DESCRIPTION\n",
+           pappus_version());
+    printf("Samples wind, deployment timing and canopy drag, brings drogue and main down, and\n"
+           "tells where the rocket lands, whether to fly, at which height to open the main and\n"
+           "where the recovery crews wait. A planning estimate: the range safety officer decides.\n"
+           ".SH COMMANDS\n");
+    for (size_t i = 0; i < cli_command_count; i++) {
+        printf(".TP\n\\fB%s\\fR \\fI%s\\fR\n", cli_commands[i].name, cli_commands[i].arguments);
+        print_roff(cli_commands[i].help);
+        printf(". Example: ");
+        print_roff(cli_commands[i].example);
+        printf("\n");
+    }
+    printf(".SH OPTIONS\n");
+    for (size_t i = 0; i < cli_option_count; i++) print_man_option(&cli_options[i]);
+    printf(".SH EXIT STATUS\n.nf\n");
+    print_exit_statuses(stdout, "");
+    printf(".fi\n.SH PLAN\nThe keys of a plan: pappus manual keys. The file format is JSON.\n");
+    return PAPPUS_OK;
+}
+
+static int print_bash(void)
+{
+    printf("_pappus() {\n    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}\n"
+           "    case $before in\n    --units) COMPREPLY=($(compgen -W 'us si' -- \"$word\")); return ;;\n"
+           "    --crs) COMPREPLY=($(compgen -W 'wgs84 utm' -- \"$word\")); return ;;\n    esac\n"
+           "    if [[ $word == -* ]]; then\n        COMPREPLY=($(compgen -W '");
+    for (size_t i = 0; i < cli_option_count; i++) printf("--%s ", cli_options[i].name);
+    printf("' -- \"$word\"))\n    elif [[ $COMP_CWORD -eq 1 ]]; then\n        COMPREPLY=($(compgen -W '");
+    for (size_t i = 0; i < cli_command_count; i++) printf("%s ", cli_commands[i].name);
+    printf("' -- \"$word\"))\n    else\n        COMPREPLY=($(compgen -f -- \"$word\"))\n    fi\n}\n"
+           "complete -o filenames -F _pappus pappus\n");
+    return PAPPUS_OK;
+}
+
+static void print_zsh_quoted(const char *text)
+{
+    for (const char *c = text; *c; c++) {
+        if (*c == '\'') printf("'\\'");
+        else if (*c == ':' || *c == '[' || *c == ']') putchar('\\');
+        putchar(*c);
+    }
+}
+
+static int print_zsh(void)
+{
+    printf("#compdef pappus\n_pappus() {\n    local -a commands\n    commands=(\n");
+    for (size_t i = 0; i < cli_command_count; i++) {
+        printf("        '%s:", cli_commands[i].name);
+        print_zsh_quoted(cli_commands[i].help);
+        printf("'\n");
+    }
+    printf("    )\n    _arguments \\\n");
+    for (size_t i = 0; i < cli_option_count; i++) {
+        printf("        '--%s[", cli_options[i].name);
+        print_zsh_quoted(cli_options[i].help);
+        printf("]%s%s%s' \\\n", cli_options[i].argument ? ":" : "",
+               cli_options[i].argument ? cli_options[i].name : "",
+               cli_options[i].argument ? ":_files" : "");
+    }
+    printf("        '1:command:{_describe command commands}' '*:file:_files'\n}\n_pappus \"$@\"\n");
+    return PAPPUS_OK;
+}
+
+static int print_keys(void)
+{
+    char *text = NULL;
+    int status = pappus_plan_keys_text(&text);
+    if (status == PAPPUS_OK) fputs(text, stdout);
+    free(text);
+    return status;
+}
+
+static int print_schema(void)
+{
+    char *text = NULL;
+    int status = pappus_plan_schema_text(&text);
+    if (status == PAPPUS_OK) fputs(text, stdout);
+    free(text);
+    return status;
+}
+
+int cmd_manual(const cli_request *request)
+{
+    static const struct {
+        const char *part;
+        int (*print)(void);
+    } parts[] = {{"man", print_man}, {"keys", print_keys}, {"schema", print_schema},
+                 {"bash", print_bash}, {"zsh", print_zsh}};
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        if (strcmp(parts[i].part, request->arguments[0]) != 0) continue;
+        int status = parts[i].print();
+        return status != PAPPUS_OK || fflush(stdout) != 0 ? EXIT_MACHINE : EXIT_GO;
+    }
+    fprintf(stderr, "pappus: manual: found %s: accepted are man, keys, schema, bash and zsh\n",
+            request->arguments[0]);
+    return EXIT_USAGE;
+}
