@@ -1,0 +1,316 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Values as people read them. Units by their exact definitions (international
+ * foot, pound and mile; pound-force with standard gravity). What is shown is
+ * rounded for reading: a drift to 10 ft or 5 m, since its error is far larger. */
+#include "format.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "error.h"
+
+#define DEGREES_PER_RADIAN 57.295779513082321
+#define MOST_DECIMALS 6
+#define NAME_SIZE 48 /* of a keep-out in a reason */
+
+typedef struct {
+    const char *unit;
+    double size;
+    int decimals;
+    double step;
+} shown_unit;
+
+static const shown_unit shown_units[PAPPUS_QUANTITIES][2] = {
+#define ROW(name, us, us_size, us_decimals, us_step, si, si_size, si_decimals, si_step) \
+    {{us, us_size, us_decimals, us_step}, {si, si_size, si_decimals, si_step}},
+    PAPPUS_QUANTITY_LIST(ROW)
+#undef ROW
+};
+
+static const shown_unit *shown(pappus_quantity quantity, pappus_unit_system units)
+{
+    return &shown_units[quantity][units == PAPPUS_UNITS_SI];
+}
+
+const char *pappus_quantity_unit(pappus_quantity quantity, pappus_unit_system units)
+{
+    return shown(quantity, units)->unit;
+}
+
+double pappus_quantity_value(pappus_quantity quantity, double si, pappus_unit_system units)
+{
+    return si / shown(quantity, units)->size;
+}
+
+static char *put(char *out, size_t size, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+static char *put(char *out, size_t size, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(out, size, format, arguments);
+    va_end(arguments);
+    return out;
+}
+
+/* extra: decimals beyond the usual ones; with any, the step no longer rounds. */
+static char *number(char *out, size_t size, pappus_quantity quantity, double si,
+                    pappus_unit_system units, int extra)
+{
+    const shown_unit *unit = shown(quantity, units);
+    if (!isfinite(si)) return put(out, size, "not known");
+    double value = si / unit->size;
+    if (extra == 0) value = round(value / unit->step) * unit->step;
+    return put(out, size, "%.*f", unit->decimals + extra, value + 0.0);
+}
+
+char *pappus_format_number(char *out, size_t size, pappus_quantity quantity, double si,
+                           pappus_unit_system units)
+{
+    return number(out, size, quantity, si, units, 0);
+}
+
+char *pappus_format(char *out, size_t size, pappus_quantity quantity, double si,
+                    pappus_unit_system units)
+{
+    char text[PAPPUS_TEXT_SIZE];
+    number(text, sizeof text, quantity, si, units, 0);
+    if (!isfinite(si)) return put(out, size, "%s", text);
+    return put(out, size, "%s %s", text, pappus_quantity_unit(quantity, units));
+}
+
+char *pappus_format_range(char *out, size_t size, pappus_quantity quantity, double low_si,
+                          double high_si, pappus_unit_system units)
+{
+    char low[PAPPUS_TEXT_SIZE];
+    char high[PAPPUS_TEXT_SIZE];
+    if (!isfinite(low_si) || !isfinite(high_si)) return put(out, size, "not known");
+    number(low, sizeof low, quantity, low_si, units, 0);
+    pappus_format(high, sizeof high, quantity, high_si, units);
+    return put(out, size, "%s to %s", low, high);
+}
+
+/* Decimals that show a percentage: more near 0 and 100, where they matter. */
+static int percent_decimals(double percent)
+{
+    return percent < 1 || percent > 99 ? 2 : 1;
+}
+
+static char *percent_number(char *out, size_t size, double chance, int extra)
+{
+    double percent = 100 * chance;
+    put(out, size, "%.*f", percent_decimals(percent) + extra, percent);
+    size_t length = strlen(out);
+    while (length > 0 && out[length - 1] == '0') out[--length] = '\0';
+    if (length > 0 && out[length - 1] == '.') out[length - 1] = '\0';
+    if (strcmp(out, "100") == 0 && chance < 1) return put(out, size, "over 99.99");
+    if ((out[0] == '\0' || strcmp(out, "0") == 0) && chance > 0) return put(out, size, "under 0.01");
+    return out;
+}
+
+char *pappus_format_chance(char *out, size_t size, double chance)
+{
+    char text[PAPPUS_TEXT_SIZE];
+    if (!isfinite(chance)) return put(out, size, "not known");
+    return put(out, size, "%s %%", percent_number(text, sizeof text, chance, 0));
+}
+
+static double turn_to_circle(double bearing_deg)
+{
+    double turned = fmod(bearing_deg, 360.0);
+    return turned < 0 ? turned + 360.0 : turned;
+}
+
+static int whole_degrees(double bearing_deg)
+{
+    return (int)lround(turn_to_circle(bearing_deg)) % 360;
+}
+
+char *pappus_format_bearing(char *out, size_t size, double bearing_deg, double declination_deg)
+{
+    if (!isfinite(bearing_deg)) return put(out, size, "not known");
+    int bearing = whole_degrees(bearing_deg);
+    if (!isfinite(declination_deg)) return put(out, size, "%d deg", bearing);
+    return put(out, size, "%d deg true (%d magnetic)", bearing,
+               whole_degrees(bearing_deg - declination_deg));
+}
+
+char *pappus_format_position(char *out, size_t size, double latitude_deg, double longitude_deg)
+{
+    if (!isfinite(latitude_deg) || !isfinite(longitude_deg)) return put(out, size, "not known");
+    return put(out, size, "%.5f, %.5f", latitude_deg, longitude_deg);
+}
+
+const char *pappus_compass_point(double bearing_deg)
+{
+    static const char *const points[16] = {"N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
+                                           "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"};
+    if (!isfinite(bearing_deg)) return "";
+    return points[(size_t)lround(turn_to_circle(bearing_deg) / 22.5) % 16];
+}
+
+double pappus_bearing_of(double east_m, double north_m)
+{
+    return turn_to_circle(DEGREES_PER_RADIAN * atan2(east_m, north_m));
+}
+
+const char *pappus_decision_text(pappus_decision decision)
+{
+    return decision == PAPPUS_GO ? "go" : decision == PAPPUS_NO_GO ? "no-go" : "undecided";
+}
+
+const char *pappus_verdict_text(pappus_verdict verdict)
+{
+    return verdict == PAPPUS_MET ? "met" : verdict == PAPPUS_BROKEN ? "broken" : "undecided";
+}
+
+double pappus_reason_use(const pappus_reason *reason)
+{
+    double value = reason->value.value, bound = reason->bound;
+    if (!isfinite(value) || !isfinite(bound)) return 0;
+    if (reason->limit == PAPPUS_LIMIT_INSIDE_FIELD) {
+        value = 1 - value;
+        bound = 1 - bound;
+    } else if (reason->at_least) {
+        return value > 0 ? bound / value : INFINITY;
+    }
+    if (bound <= 0) return value > 0 ? INFINITY : 0;
+    return value / bound;
+}
+
+/* How each limit reads: the words before its value, and the quantity. */
+typedef struct {
+    const char *before, *after_name;
+    int quantity; /* -1: a chance */
+    const char *tail;
+} reason_words;
+
+static reason_words words_of(pappus_limit_kind limit)
+{
+    switch (limit) {
+    case PAPPUS_LIMIT_INSIDE_FIELD:
+        return (reason_words){"lands inside the field", "", -1, ""};
+    case PAPPUS_LIMIT_KEEP_OUT:
+        return (reason_words){"lands on keep-out", " ", -1, ""};
+    case PAPPUS_LIMIT_SURFACE_WIND:
+        return (reason_words){"surface wind", "", PAPPUS_SHOW_WIND, ""};
+    case PAPPUS_LIMIT_LANDING_SPEED:
+        return (reason_words){"descent rate at touchdown", "", PAPPUS_SHOW_SPEED, "95th percentile"};
+    case PAPPUS_LIMIT_LANDING_ENERGY:
+        return (reason_words){"touchdown energy", " of ", PAPPUS_SHOW_ENERGY, "95th percentile"};
+    case PAPPUS_LIMIT_OPENING_LOAD:
+        return (reason_words){"opening load", " of ", PAPPUS_SHOW_LOAD, "95th percentile"};
+    default:
+        return (reason_words){"main fully open at", "", PAPPUS_SHOW_HEIGHT, "5th percentile"};
+    }
+}
+
+static char *reason_number(char *out, size_t size, int quantity, double value,
+                           pappus_unit_system units, int extra)
+{
+    if (!isfinite(value)) return put(out, size, "not known");
+    if (quantity < 0) return percent_number(out, size, value, extra);
+    return number(out, size, (pappus_quantity)quantity, value, units, extra);
+}
+
+/* Decimals beyond the usual ones, so that a value that is off its bound never
+ * reads the same as its bound. */
+static int decimals_to_tell_apart(const pappus_reason *reason, int quantity,
+                                  pappus_unit_system units)
+{
+    char value[PAPPUS_TEXT_SIZE];
+    char bound[PAPPUS_TEXT_SIZE];
+    int extra = 0;
+    if (reason->value.value == reason->bound) return 0;
+    for (; extra < MOST_DECIMALS; extra++) {
+        reason_number(value, sizeof value, quantity, reason->value.value, units, extra);
+        reason_number(bound, sizeof bound, quantity, reason->bound, units, extra);
+        if (strcmp(value, bound) != 0) break;
+    }
+    return extra;
+}
+
+static char *interval_text(char *out, size_t size, const pappus_reason *reason, reason_words words,
+                           pappus_unit_system units, int extra)
+{
+    char low[PAPPUS_TEXT_SIZE];
+    char high[PAPPUS_TEXT_SIZE];
+    out[0] = '\0';
+    if (words.tail[0] != '\0') return put(out, size, " (%s)", words.tail);
+    if (!isfinite(reason->value.low) || !isfinite(reason->value.high)) return out;
+    reason_number(low, sizeof low, words.quantity, reason->value.low, units, extra);
+    reason_number(high, sizeof high, words.quantity, reason->value.high, units, extra);
+    return put(out, size, " (%s to %s)", low, high);
+}
+
+char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
+                           pappus_unit_system units)
+{
+    char name[NAME_SIZE], value[PAPPUS_TEXT_SIZE], bound[PAPPUS_TEXT_SIZE];
+    char interval[2 * PAPPUS_TEXT_SIZE + 16];
+    reason_words words = words_of(reason->limit);
+    bool named = reason->name && words.after_name[0] != '\0';
+    const char *unit = words.quantity < 0
+                           ? "%"
+                           : pappus_quantity_unit((pappus_quantity)words.quantity, units);
+    bool known = isfinite(reason->value.value);
+    int extra = decimals_to_tell_apart(reason, words.quantity, units);
+    pappus_text_cut(name, sizeof name, named ? reason->name : "");
+    reason_number(value, sizeof value, words.quantity, reason->value.value, units, extra);
+    reason_number(bound, sizeof bound, words.quantity, reason->bound, units, 0);
+    interval_text(interval, sizeof interval, reason, words, units, extra);
+    put(out, size, "%s%s%s %s%s%s%s, at %s %s %s", words.before, named ? words.after_name : "", name,
+        value, known ? " " : "", known ? unit : "", known ? interval : "",
+        reason->at_least ? "least" : "most", bound, unit);
+    if (reason->note) {
+        size_t length = strlen(out);
+        if (length + 3 < size) {
+            memcpy(out + length, ": ", 3);
+            pappus_text_cut(out + length + 2, size - length - 2, reason->note);
+        }
+    }
+    return out;
+}
+
+/* Length of the UTF-8 character at text, 0 when there is none that XML 1.0 (Char,
+ * section 2.2) allows. Overlong forms and surrogates are refused (RFC 3629). */
+static size_t character_length(const unsigned char *text)
+{
+    static const unsigned long least[5] = {0, 0, 0x80, 0x800, 0x10000};
+    unsigned char first = text[0];
+    if (first < 0x80) return first >= 0x20 || first == '\t' || first == '\n' || first == '\r';
+    size_t length = first >= 0xF0 && first < 0xF8   ? 4
+                    : first >= 0xE0 && first < 0xF0 ? 3
+                    : first >= 0xC0 && first < 0xE0 ? 2
+                                                    : 0;
+    if (length == 0) return 0;
+    unsigned long code = first & (0x7FU >> length);
+    for (size_t i = 1; i < length; i++) {
+        if ((text[i] & 0xC0) != 0x80) return 0;
+        code = code << 6 | (text[i] & 0x3FU);
+    }
+    if (code < least[length] || code > 0x10FFFF) return 0;
+    if ((code >= 0xD800 && code <= 0xDFFF) || code == 0xFFFE || code == 0xFFFF) return 0;
+    return length;
+}
+
+char *pappus_text_clean(const char *text)
+{
+    static const char replacement[] = "\xEF\xBF\xBD";
+    const unsigned char *from = (const unsigned char *)text;
+    char *clean = malloc(3 * strlen(text) + 1);
+    char *to = clean;
+    if (!clean) return NULL;
+    while (*from) {
+        size_t length = character_length(from);
+        memcpy(to, length ? (const char *)from : replacement, length ? length : 3);
+        to += length ? length : 3;
+        from += length ? length : 1;
+    }
+    *to = '\0';
+    return clean;
+}

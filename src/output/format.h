@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Values as people read them: quantities in the units of the reader, bearings,
+ * positions, chances, and the reasons of a decision in words. Nothing here
+ * goes back into a computation. All text is UTF-8; numbers have a point
+ * whatever the locale, as long as the caller stands in pappus_locale_enter. */
+#ifndef PAPPUS_OUTPUT_FORMAT_H
+#define PAPPUS_OUTPUT_FORMAT_H
+
+#include <pappus/pappus.h>
+
+/** Enough for every text of this header except a reason. */
+#define PAPPUS_TEXT_SIZE 64
+/** Enough for a reason, whose name is cut to fit. */
+#define PAPPUS_REASON_SIZE 320
+
+/** How a quantity is shown: US unit, its size in SI, decimals and rounding step
+ * there; the same for SI. */
+#define PAPPUS_QUANTITY_LIST(X)                                          \
+    X(DISTANCE, "ft", 0.3048, 0, 10, "m", 1.0, 0, 5) /* along the ground */ \
+    X(HEIGHT, "ft", 0.3048, 0, 1, "m", 1.0, 0, 1)                        \
+    X(SPEED, "ft/s", 0.3048, 1, 0.1, "m/s", 1.0, 1, 0.1)                 \
+    X(WIND, "mph", 0.44704, 1, 0.1, "m/s", 1.0, 1, 0.1)                  \
+    X(ENERGY, "ft lbf", 1.3558179483314004, 1, 0.1, "J", 1.0, 1, 0.1)    \
+    X(MASS, "lb", 0.45359237, 2, 0.01, "kg", 1.0, 3, 0.001)              \
+    X(FORCE, "lbf", 4.4482216152605, 0, 1, "N", 1.0, 0, 1)               \
+    X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                          \
+    X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                              \
+    X(AREA, "acre", 4046.8564224, 1, 0.1, "ha", 10000.0, 2, 0.01)        \
+    X(DIAMETER, "inch", 0.0254, 1, 0.1, "cm", 0.01, 1, 0.1)
+
+typedef enum {
+#define PAPPUS_QUANTITY_ENUM(name, ...) PAPPUS_SHOW_##name,
+    PAPPUS_QUANTITY_LIST(PAPPUS_QUANTITY_ENUM)
+#undef PAPPUS_QUANTITY_ENUM
+    PAPPUS_QUANTITIES
+} pappus_quantity;
+
+/** The unit's text, static. */
+const char *pappus_quantity_unit(pappus_quantity quantity, pappus_unit_system units);
+/** An SI value in the shown unit, not rounded: for axes and scale bars. */
+double pappus_quantity_value(pappus_quantity quantity, double si, pappus_unit_system units);
+
+/* Each of these writes into out[size], always terminated, and returns out. A
+ * value that is not finite reads "not known". */
+
+/** "1240 ft". */
+char *pappus_format(char *out, size_t size, pappus_quantity quantity, double si,
+                    pappus_unit_system units);
+/** "1240": the number alone. */
+char *pappus_format_number(char *out, size_t size, pappus_quantity quantity, double si,
+                           pappus_unit_system units);
+/** "300 to 1240 ft". */
+char *pappus_format_range(char *out, size_t size, pappus_quantity quantity, double low_si,
+                          double high_si, pappus_unit_system units);
+/** "98.1 %"; a chance that is neither 0 nor 1 is never shown as 0 % or 100 %. */
+char *pappus_format_chance(char *out, size_t size, double chance);
+/** "240 deg", with a known declination "240 deg true (237 magnetic)". */
+char *pappus_format_bearing(char *out, size_t size, double bearing_deg, double declination_deg);
+/** "43.56720, -116.21130": latitude, longitude in degrees, about 1 m. */
+char *pappus_format_position(char *out, size_t size, double latitude_deg, double longitude_deg);
+
+/** The nearest of the 16 compass points, "WSW"; static; "" when not finite. */
+const char *pappus_compass_point(double bearing_deg);
+/** Bearing of a place east and north of the pad, 0 to 360. */
+double pappus_bearing_of(double east_m, double north_m);
+
+/** "go", "no-go", "undecided"; "met", "broken", "undecided"; static. */
+const char *pappus_decision_text(pappus_decision decision);
+const char *pappus_verdict_text(pappus_verdict verdict);
+
+/** A reason in words, name cut to fit: "lands inside the field 87.3 % (86.9 to
+ * 87.7 %), at least 95 % asked". */
+char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
+                           pappus_unit_system units);
+/** Share of its bound that a reason uses up: above 1 it is broken. For order. */
+double pappus_reason_use(const pappus_reason *reason);
+
+/** Text that every format can carry: bytes that are not UTF-8 and characters
+ * that XML 1.0 forbids become U+FFFD. The caller frees; NULL when out of memory. */
+char *pappus_text_clean(const char *text);
+
+#endif
