@@ -1,0 +1,199 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The local plane against geodesics, and the reference systems. */
+#include "geodesy.h"
+
+#include <check.h>
+#include <locale.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define RADIANS (3.14159265358979323846 / 180.0)
+
+/* Geodesic direct on WGS 84: X, computed with two libraries (GeographicLib and
+ * PROJ) that agree to 1e-9 degrees; the first two as in our table of sources, the
+ * rest with `geod +ellps=WGS84` of proj-bin 9.1.1. */
+static const struct {
+    double latitude, longitude, azimuth, distance_m, to_latitude, to_longitude;
+} direct[] = {
+    {35.1808, -97.4378, 21.0, 2500.0, 35.201836784, -97.427961586},
+    {43.5672, -116.2113, 260.0, 1234.5, 43.565269564, -116.226348306},
+};
+
+START_TEST(local_plane_is_the_geodesic)
+{
+    pappus_frame *frame;
+    double place[2] = {direct[_i].to_latitude, direct[_i].to_longitude}, local[2], back[2];
+    double azimuth = direct[_i].azimuth * RADIANS;
+    ck_assert_int_eq(pappus_frame_new(&frame, direct[_i].latitude, direct[_i].longitude, NULL), 0);
+    ck_assert_int_eq(pappus_frame_to_local(frame, 1, place, local, NULL), 0);
+    /* 1e-9 degrees is 0.1 mm. */
+    ck_assert_double_eq_tol(local[0], direct[_i].distance_m * sin(azimuth), 2e-4);
+    ck_assert_double_eq_tol(local[1], direct[_i].distance_m * cos(azimuth), 2e-4);
+    local[0] = direct[_i].distance_m * sin(azimuth);
+    local[1] = direct[_i].distance_m * cos(azimuth);
+    ck_assert_int_eq(pappus_frame_to_geographic(frame, 1, local, back, NULL), 0);
+    ck_assert_double_eq_tol(back[0], place[0], 1.1e-9);
+    ck_assert_double_eq_tol(back[1], place[1], 1.1e-9);
+    pappus_frame_free(frame);
+}
+END_TEST
+
+/* There and back within a millimetre, at many latitudes and over the antimeridian,
+ * in place as well. */
+START_TEST(round_trip)
+{
+    static const double pads[][2] = {{35.0, -97.0}, {-33.9, 151.2}, {0.0, 0.0},
+                                     {69.6, 18.9},  {-16.5, 179.99}, {51.9, -179.98}};
+    pappus_frame *frame;
+    double local[200], place[200];
+    ck_assert_int_eq(pappus_frame_new(&frame, pads[_i][0], pads[_i][1], NULL), 0);
+    for (int i = 0; i < 100; i++) {
+        local[2 * i] = 20000.0 * sin(1.7 * i);
+        local[2 * i + 1] = 20000.0 * cos(2.3 * i);
+    }
+    ck_assert_int_eq(pappus_frame_to_geographic(frame, 100, local, place, NULL), 0);
+    for (int i = 0; i < 100; i++) {
+        ck_assert_double_le(fabs(place[2 * i] - pads[_i][0]), 0.3);
+        ck_assert_double_le(fabs(place[2 * i + 1]), 180.0);
+    }
+    ck_assert_int_eq(pappus_frame_to_local(frame, 100, place, place, NULL), 0);
+    for (int i = 0; i < 200; i++) ck_assert_double_eq_tol(place[i], local[i], 1e-3);
+    pappus_frame_free(frame);
+}
+END_TEST
+
+START_TEST(a_pad_that_is_no_place)
+{
+    static const double bad[][2] = {{91.0, 0.0}, {NAN, 0.0}, {0.0, INFINITY}, {0.0, 1000.0}};
+    pappus_frame *frame = (pappus_frame *)&frame;
+    pappus_error err = {0};
+    ck_assert_int_eq(pappus_frame_new(&frame, bad[_i][0], bad[_i][1], &err), PAPPUS_E_PLAN);
+    ck_assert_ptr_null(frame);
+    ck_assert_ptr_nonnull(strstr(err.message, "latitude must be -90 to 90"));
+}
+END_TEST
+
+START_TEST(a_place_that_is_none)
+{
+    pappus_frame *frame;
+    pappus_error err = {0};
+    double places[4] = {35.0, -97.0, NAN, -97.0}, local[4];
+    ck_assert_int_eq(pappus_frame_new(&frame, 35.0, -97.0, NULL), 0);
+    ck_assert_int_eq(pappus_frame_to_local(frame, 2, places, local, &err), PAPPUS_E_NUMERIC);
+    ck_assert_ptr_nonnull(strstr(err.message, "point 2"));
+    ck_assert_double_eq_tol(local[0], 0.0, 1e-6);
+    pappus_frame_free(frame);
+}
+END_TEST
+
+/* C: EPSG registry, "WGS 84 / UTM zone 14N" is 32614, "60S" is 32760; zones of six
+ * degrees from 180 west (NGA, TM8358.2). */
+START_TEST(utm_zones)
+{
+    ck_assert_int_eq(pappus_utm_epsg(35.18, -97.44), 32614);
+    ck_assert_int_eq(pappus_utm_epsg(-33.9, 151.2), 32756);
+    ck_assert_int_eq(pappus_utm_epsg(0.0, -180.0), 32601);
+    ck_assert_int_eq(pappus_utm_epsg(-1.0, 179.999), 32760);
+    ck_assert_int_eq(pappus_utm_epsg(10.0, 180.0), 32601);
+    ck_assert_int_eq(pappus_utm_epsg(10.0, -96.0), 32615);
+    ck_assert_int_eq(pappus_utm_epsg(84.5, 0.0), 0);
+    ck_assert_int_eq(pappus_utm_epsg(-80.5, 0.0), 0);
+    ck_assert_int_eq(pappus_utm_epsg(NAN, 0.0), 0);
+}
+END_TEST
+
+/* M: the text that is in common use for WGS 84 .prj files. */
+START_TEST(prj_text)
+{
+    char *text;
+    ck_assert_int_eq(pappus_crs_wkt(&text, PAPPUS_EPSG_WGS84, NULL), 0);
+    ck_assert_str_eq(text, "GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\","
+                           "6378137.0,298.257223563]],PRIMEM[\"Greenwich\",0.0],"
+                           "UNIT[\"Degree\",0.0174532925199433]]");
+    free(text);
+    ck_assert_int_eq(pappus_crs_wkt(&text, 32614, NULL), 0);
+    ck_assert_ptr_nonnull(strstr(text, "PROJCS[\"WGS_1984_UTM_Zone_14N\""));
+    free(text);
+    ck_assert_int_eq(pappus_crs_wkt(&text, 1, NULL), PAPPUS_E_NUMERIC);
+    ck_assert_ptr_null(text);
+}
+END_TEST
+
+/* UTM of the pad itself: on the central meridian easting is 500 km by definition and
+ * northing 0.9996 of the meridian's arc, 4984944.378 m from the equator to 45 degrees
+ * (X: series of Snyder, USGS PP 1395, eq. 3-21; cs2cs of PROJ 9.1.1 agrees). */
+START_TEST(local_to_utm)
+{
+    pappus_transform *transform;
+    double xy[2] = {0.0, 0.0};
+    ck_assert_int_eq(pappus_transform_from_local(&transform, 45.0, -99.0, 32614, NULL), 0);
+    pappus_transform_run(transform, 1, xy);
+    ck_assert_double_eq_tol(xy[0], 500000.0, 1e-3);
+    ck_assert_double_eq_tol(xy[1], 0.9996 * 4984944.378, 2e-3);
+    pappus_transform_free(transform);
+}
+END_TEST
+
+START_TEST(local_to_geographic_is_longitude_first)
+{
+    pappus_transform *transform;
+    double xy[2] = {0.0, 0.0};
+    ck_assert_int_eq(
+        pappus_transform_from_local(&transform, 35.0, -97.0, PAPPUS_EPSG_WGS84, NULL), 0);
+    pappus_transform_run(transform, 1, xy);
+    ck_assert_double_eq_tol(xy[0], -97.0, 1e-9);
+    ck_assert_double_eq_tol(xy[1], 35.0, 1e-9);
+    pappus_transform_free(transform);
+}
+END_TEST
+
+START_TEST(no_such_system)
+{
+    pappus_transform *transform;
+    pappus_error err = {0};
+    ck_assert_int_eq(pappus_transform_new(&transform, "PROJCS[\"nothing\"]", "EPSG:4326", &err),
+                     PAPPUS_E_FIELD);
+    ck_assert_ptr_null(transform);
+    ck_assert_ptr_nonnull(strstr(err.message, "not a reference system"));
+}
+END_TEST
+
+/* A comma locale must not move the pad. The suite is to run where one is installed
+ * or not, so the check is of the value alone. */
+START_TEST(any_locale)
+{
+    pappus_frame *frame;
+    double place[2] = {35.5, -97.5}, local[2];
+    setlocale(LC_ALL, "de_DE.UTF-8");
+    ck_assert_int_eq(pappus_frame_new(&frame, 35.5, -97.5, NULL), 0);
+    ck_assert_int_eq(pappus_frame_to_local(frame, 1, place, local, NULL), 0);
+    ck_assert_double_eq_tol(local[0], 0.0, 1e-6);
+    ck_assert_double_eq_tol(local[1], 0.0, 1e-6);
+    pappus_frame_free(frame);
+    setlocale(LC_ALL, "C");
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("geodesy");
+    TCase *cases = tcase_create("all");
+    tcase_add_loop_test(cases, local_plane_is_the_geodesic, 0,
+                        (int)(sizeof direct / sizeof *direct));
+    tcase_add_loop_test(cases, round_trip, 0, 6);
+    tcase_add_loop_test(cases, a_pad_that_is_no_place, 0, 4);
+    tcase_add_test(cases, a_place_that_is_none);
+    tcase_add_test(cases, utm_zones);
+    tcase_add_test(cases, prj_text);
+    tcase_add_test(cases, local_to_utm);
+    tcase_add_test(cases, local_to_geographic_is_longitude_first);
+    tcase_add_test(cases, no_such_system);
+    tcase_add_test(cases, any_locale);
+    suite_add_tcase(suite, cases);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed != 0;
+}
