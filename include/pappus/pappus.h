@@ -807,6 +807,101 @@ int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_situation *si
                             const pappus_zones *zones, pappus_error *err);
 void pappus_sensitivity_free(pappus_sensitivity *sensitivity);
 
+/* -------------------------------------------------------------- bench card */
+
+/** An ejection charge, every step of its sum, so that it can be checked by hand.
+ * m = F L / (R T), ideal gas with the empirical constants of common practice. A
+ * starting point for a ground test, never a setting. */
+typedef struct {
+    bool present;
+    const char *name;           /**< "drogue" or "main" (static text) */
+    double bay_diameter_m, bay_length_m, area_m2, volume_m3;
+    const char *from;           /**< what was given: "force", "pressure" or "shear pins" */
+    int pin_count;
+    double pin_strength_n;      /**< each; NaN: none given */
+    double friction_n, margin;
+    double needed_n;            /**< pins and friction; NaN without pins */
+    double needed_with_margin_n;/**< needed_n times margin */
+    double force_n, pressure_pa;/**< that the primary makes */
+    double mass_kg;             /**< primary */
+    double backup_factor, backup_mass_kg, backup_force_n, backup_pressure_pa;
+} pappus_charge;
+
+typedef struct {
+    const char *name;                   /**< the case, static text */
+    double fire_height_m, airspeed_mps; /**< at firing */
+    double peak_n, peak_g;
+    pappus_verdict verdict;             /**< against limits.opening_load; undecided: no limit */
+} pappus_load_case;
+
+typedef struct {
+    pappus_canopy_type type;
+    pappus_area_basis basis;
+    double drag_coefficient, diameter_m;
+} pappus_diameter_row;
+
+/** A diameter for every round type on its three bases. */
+#define PAPPUS_DIAMETER_ROWS 21
+#define PAPPUS_LOAD_CASES 5
+
+/** One canopy: alone by the handbook, and as flown. */
+typedef struct {
+    bool present;
+    const char *name;            /**< "drogue" or "main" (static text) */
+    pappus_canopy_type type;
+    pappus_area_basis basis;
+    double diameter_m;           /**< as given; NaN when the plan gives none */
+    double nominal_diameter_m, drag_area_m2;
+    double alone_mps;            /**< v = sqrt(2 W / (rho CdS)) */
+    double alone_low_mps, alone_high_mps; /**< 5th and 95th percentile of its drag area */
+    double flown_mps;            /**< with the body and every open canopy */
+    double flown_height_m;       /**< where that rate is taken: the ground for the last canopy */
+    double usual_low_mps, usual_high_mps; /**< common practice */
+    double wanted_mps;           /**< the rate that the diameters below are for */
+    double wanted_drag_area_m2;
+    double wanted_diameter_m;    /**< of this plan's own canopy, on its own basis; NaN: no diameter */
+    pappus_diameter_row rows[PAPPUS_DIAMETER_ROWS];
+    size_t load_count;
+    pappus_load_case loads[PAPPUS_LOAD_CASES];
+} pappus_card_canopy;
+
+typedef struct {
+    char *name;
+    double mass_kg, energy_j;
+    double largest_mass_kg;      /**< that meets the limit at this rate; NaN: no limit */
+    pappus_verdict verdict;
+} pappus_card_section;
+
+typedef struct {
+    char *title;
+    double mass_kg, elevation_msl_m, temperature_k, density_kgpm3; /**< at the pad */
+    pappus_card_canopy drogue, main;
+    pappus_charge drogue_charge, main_charge;
+    size_t section_count;
+    pappus_card_section *sections;
+    double touchdown_mps;
+    double drogue_time_s, main_time_s, total_time_s; /**< nominal, calm */
+    double apogee_m;
+    double energy_limit_j, load_limit_g, speed_limit_mps;
+    size_t altimeter_count;
+    pappus_altimeter *altimeters; /**< names owned by the card */
+    double *altimeter_true_m;     /**< true height at which each fires its main today; NaN */
+    pappus_log findings;          /**< what is out of the usual range */
+} pappus_card;
+
+/** Builds the card of a plan; wind and field are not needed. Warnings also go to
+ * the card's findings. */
+int pappus_card_build(pappus_card **out, const pappus_plan *plan, pappus_log *log);
+void pappus_card_free(pappus_card *card);
+
+/** One charge from its plan; PAPPUS_E_PLAN when it cannot be reckoned. */
+int pappus_charge_size(pappus_charge *out, const char *name, const pappus_charge_plan *plan,
+                       pappus_error *err);
+/** Gauge pressure that a mass of black powder makes in a volume, and the mass for
+ * a pressure. */
+double pappus_charge_pressure_pa(double mass_kg, double volume_m3);
+double pappus_charge_mass_kg(double pressure_pa, double volume_m3);
+
 /* ------------------------------------------------------------------- brief */
 
 /** Everything for a launch decision on one plan. */
@@ -895,6 +990,14 @@ int pappus_heights_text(char **out, const pappus_answer *answer, pappus_unit_sys
 int pappus_ceiling_text(char **out, const pappus_answer *answer, pappus_unit_system units,
                         pappus_error *err);
 int pappus_crews_text(char **out, const pappus_answer *answer, pappus_unit_system units,
+                      pappus_error *err);
+
+/** The bench card as plain text, as JSON, and as a page to print written to `path`
+ * (whole or not at all). Texts are the caller's to free. */
+int pappus_card_text(char **out, const pappus_card *card, pappus_unit_system units,
+                     pappus_error *err);
+int pappus_card_json(char **out, const pappus_card *card, pappus_error *err);
+int pappus_card_write(const pappus_card *card, const char *path, pappus_unit_system units,
                       pappus_error *err);
 
 #ifdef __cplusplus

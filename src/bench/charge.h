@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Constants of the ejection charge sum. */
+#ifndef PAPPUS_BENCH_CHARGE_H
+#define PAPPUS_BENCH_CHARGE_H
+
+/* Common practice, no primary source: empirical. Real flame temperature is
+ * higher, and about half of the products are solids. */
+#define CHARGE_GAS_CONSTANT_FTLBF_PER_LB_R 22.16
+#define CHARGE_TEMPERATURE_R 3307.0
+
+/* Exact by definition: international foot, pound, standard gravity. */
+#define FOOT_M 0.3048
+#define POUND_KG 0.45359237
+#define POUND_FORCE_N (POUND_KG * 9.80665)
+#define PSI_PA (POUND_FORCE_N / (FOOT_M * FOOT_M / 144.0))
+
+/* Usual ranges (common practice, no source): outside them a warning is raised. */
+#define CHARGE_PRESSURE_LOW_PA (5.0 * PSI_PA)
+#define CHARGE_PRESSURE_HIGH_PA (30.0 * PSI_PA)
+#define CHARGE_FORCE_HIGH_N (500.0 * POUND_FORCE_N)
+#define CHARGE_MARGIN_LOW 1.25
+
+/** R T in J/kg. */
+double charge_specific_energy_jpkg(void);
+
+#endif
