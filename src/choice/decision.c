@@ -1,0 +1,307 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The decision: each limit of the plan against what the landings say, and the
+ * answer that follows. A limit is met or broken when its interval clears the bound
+ * and undecided otherwise; one broken limit is a no-go, else one undecided limit
+ * leaves it undecided.
+ *
+ * Shares (inside_field, each keep_out) are over all outcomes. The rest is of the
+ * nominal outcome alone, by percentiles: the 95th of what must stay small, the 5th
+ * of the height at which the main is full open (never full open counts as 0). The
+ * intervals hold the error of sampling only, not that of the plan's own numbers.
+ *
+ * A limit that has nothing to be about makes no reason: a keep-out limit without
+ * keep-out areas, a main height without a main, an opening load without canopy. */
+#include "decision.h"
+
+#include "error.h"
+#include "interval.h"
+#include "zones.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define REPORT_CONFIDENCE 0.95
+#define HIGH_PERCENTILE 0.95
+#define LOW_PERCENTILE 0.05
+/* surface wind, field, landing speed, energy, two loads, main height */
+#define REASONS_BESIDE_KEEP_OUTS 7
+
+const char *pappus_limit_text(pappus_limit_kind kind)
+{
+    switch (kind) {
+#define CASE(name, text, unit)      \
+    case PAPPUS_LIMIT_##name:       \
+        return text;
+        PAPPUS_LIMIT_LIST(CASE)
+#undef CASE
+    default:
+        return "unknown limit";
+    }
+}
+
+const char *pappus_limit_unit(pappus_limit_kind kind)
+{
+    switch (kind) {
+#define CASE(name, text, unit)      \
+    case PAPPUS_LIMIT_##name:       \
+        return unit;
+        PAPPUS_LIMIT_LIST(CASE)
+#undef CASE
+    default:
+        return "";
+    }
+}
+
+pappus_verdict pappus_verdict_of(const pappus_estimate *interval, double bound, bool at_least)
+{
+    double low = interval->low, high = interval->high;
+    if (at_least ? low >= bound : high <= bound) return PAPPUS_MET;
+    if (at_least ? high < bound : low > bound) return PAPPUS_BROKEN;
+    return PAPPUS_UNDECIDED;
+}
+
+/* What judging works on. */
+typedef struct {
+    const pappus_plan *plan;
+    const pappus_field *field;
+    const pappus_air *air;
+    const pappus_cloud *cloud;
+    pappus_hits hits;
+    double *values; /* room for one value per landing */
+    double confidence;
+    pappus_judgement *judgement;
+    pappus_error *err;
+} judge_work;
+
+static int copy_text(char **out, const char *text, pappus_error *err)
+{
+    *out = text ? strdup(text) : NULL;
+    return text && !*out ? pappus_fail_memory(err) : PAPPUS_OK;
+}
+
+/* Infinite limits of an interval (too few landings) are reported as not known. */
+static double known(double value)
+{
+    return isfinite(value) ? value : NAN;
+}
+
+static int add_reason(judge_work *work, const pappus_reason *reason, const char *name,
+                      const char *note)
+{
+    pappus_reason *added = &work->judgement->reasons[work->judgement->reason_count++];
+    *added = *reason;
+    added->value.low = known(added->value.low);
+    added->value.high = known(added->value.high);
+    int status = copy_text(&added->name, name, work->err);
+    return status == PAPPUS_OK ? copy_text(&added->note, note, work->err) : status;
+}
+
+static int judge_inside(judge_work *work)
+{
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_INSIDE_FIELD,
+                            .bound = work->plan->limits.inside_field,
+                            .at_least = true};
+    if (isnan(reason.bound)) return PAPPUS_OK;
+    pappus_estimate decides = pappus_hits_inside(&work->hits, work->confidence);
+    reason.value = pappus_hits_inside(&work->hits, REPORT_CONFIDENCE);
+    reason.verdict = pappus_verdict_of(&decides, reason.bound, true);
+    return add_reason(work, &reason, NULL, work->hits.has_boundary ? NULL : "no field given");
+}
+
+static int judge_keep_outs(judge_work *work)
+{
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_KEEP_OUT, .bound = work->plan->limits.keep_out};
+    if (isnan(reason.bound)) return PAPPUS_OK;
+    for (size_t k = 0; k < work->hits.keep_out_count; k++) {
+        pappus_estimate decides = pappus_hits_keep_out(&work->hits, k, work->confidence);
+        reason.value = pappus_hits_keep_out(&work->hits, k, REPORT_CONFIDENCE);
+        reason.verdict = pappus_verdict_of(&decides, reason.bound, false);
+        int status = add_reason(work, &reason, work->field->keep_outs[k].name, NULL);
+        if (status != PAPPUS_OK) return status;
+    }
+    return PAPPUS_OK;
+}
+
+/* A reading or forecast is not sampled, so it has no interval. */
+static int judge_surface_wind(judge_work *work)
+{
+    double speed = pappus_air_surface_wind_mps(work->air), gust = pappus_air_gust_mps(work->air);
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_SURFACE_WIND,
+                            .value = {speed, NAN, NAN},
+                            .bound = work->plan->limits.surface_wind_mps,
+                            .verdict = PAPPUS_MET};
+    const char *note = NULL;
+    if (isnan(reason.bound)) return PAPPUS_OK;
+    if (speed > reason.bound) {
+        reason.verdict = PAPPUS_BROKEN;
+    } else if (gust > reason.bound) {
+        reason.verdict = PAPPUS_UNDECIDED;
+        note = "the gust is above the bound";
+    } else if (isnan(speed)) {
+        reason.verdict = PAPPUS_UNDECIDED;
+        note = "no surface wind known";
+    }
+    return add_reason(work, &reason, NULL, note);
+}
+
+/* Nominal values of a column into work->values, NaN left out. */
+static size_t nominal_values(judge_work *work, const float *column)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < work->cloud->count; i++)
+        if (work->cloud->outcome[i] == PAPPUS_NOMINAL && !isnan(column[i]))
+            work->values[count++] = (double)column[i];
+    return count;
+}
+
+static double energy_j(double mass_kg, double vz_mps)
+{
+    return 0.5 * mass_kg * vz_mps * vz_mps;
+}
+
+/* Judges percentile p of a nominal column. mass_kg: of the column as energy; NaN:
+ * of the column itself. */
+static int judge_percentile(judge_work *work, pappus_reason *reason, const float *column, double p,
+                            double mass_kg, const char *name, const char *note)
+{
+    if (isnan(reason->bound)) return PAPPUS_OK;
+    size_t count = nominal_values(work, column);
+    if (!isnan(mass_kg))
+        for (size_t i = 0; i < count; i++) work->values[i] = energy_j(mass_kg, work->values[i]);
+    pappus_estimate decides =
+        pappus_percentile_estimate(work->values, count, p, work->confidence);
+    reason->value = pappus_percentile_estimate(work->values, count, p, REPORT_CONFIDENCE);
+    reason->verdict = pappus_verdict_of(&decides, reason->bound, reason->at_least);
+    return add_reason(work, reason, name, count > 0 ? note : "no nominal landing to judge by");
+}
+
+static int judge_landing_speed(judge_work *work)
+{
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_LANDING_SPEED,
+                            .bound = work->plan->limits.landing_speed_mps};
+    return judge_percentile(work, &reason, work->cloud->vz_mps, HIGH_PERCENTILE, NAN, NULL, NULL);
+}
+
+/* All sections land at one speed, so the heaviest is the worst. */
+static int judge_landing_energy(judge_work *work)
+{
+    const pappus_rocket *rocket = &work->plan->rocket;
+    double mass_kg = rocket->section_count > 0 ? 0.0 : rocket->mass_kg.mean;
+    const char *name = NULL;
+    for (size_t s = 0; s < rocket->section_count; s++) {
+        if (rocket->sections[s].mass_kg <= mass_kg) continue;
+        mass_kg = rocket->sections[s].mass_kg;
+        name = rocket->sections[s].name;
+    }
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_LANDING_ENERGY,
+                            .bound = work->plan->limits.landing_energy_j};
+    return judge_percentile(work, &reason, work->cloud->vz_mps, HIGH_PERCENTILE, mass_kg, name,
+                            NULL);
+}
+
+static int judge_opening_loads(judge_work *work)
+{
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_OPENING_LOAD,
+                            .bound = work->plan->limits.opening_load};
+    int status = PAPPUS_OK;
+    if (work->plan->drogue.present)
+        status = judge_percentile(work, &reason, work->cloud->drogue_load, HIGH_PERCENTILE, NAN,
+                                  "drogue", NULL);
+    if (work->plan->main.present && status == PAPPUS_OK)
+        status = judge_percentile(work, &reason, work->cloud->main_load, HIGH_PERCENTILE, NAN,
+                                  "main", NULL);
+    return status;
+}
+
+static int judge_main_height(judge_work *work)
+{
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_MAIN_HEIGHT,
+                            .bound = work->plan->limits.main_height_m,
+                            .at_least = true};
+    size_t unopened = work->cloud->unopened_count[PAPPUS_NOMINAL];
+    pappus_error text = {0};
+    if (!work->plan->main.present) return PAPPUS_OK;
+    if (unopened > 0)
+        pappus_fail(&text, PAPPUS_E_FLIGHT, NULL, NULL, NULL,
+                    "%zu of %zu nominal landings came before the main was full open", unopened,
+                    work->hits.count[PAPPUS_NOMINAL]);
+    return judge_percentile(work, &reason, work->cloud->main_full_open_m, LOW_PERCENTILE, NAN,
+                            NULL, unopened > 0 ? text.message : NULL);
+}
+
+static int judge_limits(judge_work *work)
+{
+    static int (*const limits[])(judge_work *) = {
+        judge_inside,         judge_keep_outs,     judge_surface_wind, judge_landing_speed,
+        judge_landing_energy, judge_opening_loads, judge_main_height,
+    };
+    for (size_t i = 0; i < sizeof limits / sizeof limits[0]; i++) {
+        int status = limits[i](work);
+        if (status != PAPPUS_OK) return status;
+    }
+    return PAPPUS_OK;
+}
+
+/* What stands in the way comes first; within a verdict the order of the limits. */
+static int rank(pappus_verdict verdict)
+{
+    return verdict == PAPPUS_BROKEN ? 0 : verdict == PAPPUS_UNDECIDED ? 1 : 2;
+}
+
+static void order_reasons(pappus_judgement *judgement)
+{
+    for (size_t i = 1; i < judgement->reason_count; i++) {
+        pappus_reason moved = judgement->reasons[i];
+        size_t to = i;
+        for (; to > 0 && rank(judgement->reasons[to - 1].verdict) > rank(moved.verdict); to--)
+            judgement->reasons[to] = judgement->reasons[to - 1];
+        judgement->reasons[to] = moved;
+    }
+}
+
+static void decide(pappus_judgement *judgement)
+{
+    order_reasons(judgement);
+    judgement->decision = PAPPUS_GO;
+    if (judgement->reason_count == 0 || judgement->reasons[0].verdict == PAPPUS_MET) return;
+    judgement->decision =
+        judgement->reasons[0].verdict == PAPPUS_BROKEN ? PAPPUS_NO_GO : PAPPUS_NOT_DECIDED;
+}
+
+int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
+                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
+                 double decide_confidence, pappus_error *err)
+{
+    judge_work work = {.plan = plan, .field = field, .air = air, .cloud = cloud,
+                       .confidence = decide_confidence, .err = err};
+    size_t room = zones->all.keep_out_count + REASONS_BESIDE_KEEP_OUTS;
+    *out = NULL;
+    int status = pappus_zones_hits(&work.hits, zones, err);
+    if (status != PAPPUS_OK) return status;
+    work.judgement = calloc(1, sizeof *work.judgement);
+    if (work.judgement) work.judgement->reasons = calloc(room, sizeof *work.judgement->reasons);
+    work.values = malloc((cloud->count + 1) * sizeof *work.values);
+    status = work.judgement && work.judgement->reasons && work.values ? judge_limits(&work)
+                                                                      : pappus_fail_memory(err);
+    pappus_hits_clear(&work.hits);
+    free(work.values);
+    if (status != PAPPUS_OK) {
+        pappus_judgement_free(work.judgement);
+        return status;
+    }
+    decide(work.judgement);
+    *out = work.judgement;
+    return PAPPUS_OK;
+}
+
+void pappus_judgement_free(pappus_judgement *judgement)
+{
+    if (!judgement) return;
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        free(judgement->reasons[i].name);
+        free(judgement->reasons[i].note);
+    }
+    free(judgement->reasons);
+    free(judgement);
+}

@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Counting landings inside the field and on keep-outs; see hits.h. */
+#include "hits.h"
+
+#include "error.h"
+#include "interval.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+int pappus_field_shapes_new(pappus_field_shapes **out, const pappus_field *field, pappus_error *err)
+{
+    *out = NULL;
+    size_t areas = field ? field->keep_out_count : 0;
+    pappus_field_shapes *shapes = calloc(1, sizeof *shapes);
+    if (!shapes) return pappus_fail_memory(err);
+    shapes->keep_outs = calloc(areas + 1, sizeof *shapes->keep_outs);
+    int status = shapes->keep_outs ? PAPPUS_OK : pappus_fail_memory(err);
+    if (status == PAPPUS_OK && field && field->has_boundary)
+        status = pappus_containment_new(&shapes->boundary, &field->boundary, err);
+    for (size_t k = 0; k < areas && status == PAPPUS_OK; k++) {
+        status = pappus_containment_new(&shapes->keep_outs[k], &field->keep_outs[k], err);
+        if (status == PAPPUS_OK) shapes->keep_out_count++;
+    }
+    if (status != PAPPUS_OK) {
+        pappus_field_shapes_free(shapes);
+        return status;
+    }
+    *out = shapes;
+    return PAPPUS_OK;
+}
+
+void pappus_field_shapes_free(pappus_field_shapes *shapes)
+{
+    if (!shapes) return;
+    pappus_containment_free(shapes->boundary);
+    for (size_t k = 0; k < shapes->keep_out_count; k++)
+        pappus_containment_free(shapes->keep_outs[k]);
+    free(shapes->keep_outs);
+    free(shapes);
+}
+
+static void add_up(size_t hits[PAPPUS_OUTCOMES], const uint8_t *in, const pappus_cloud *cloud)
+{
+    for (size_t i = 0; i < cloud->count; i++) hits[cloud->outcome[i]] += in[i];
+}
+
+/* One shape after the other: `in` says for each landing whether it is in the shape. */
+static int count_shapes(pappus_hits *hits, uint8_t *in, uint8_t *inside_of, int32_t *first_keep_out,
+                        const pappus_field_shapes *shapes, const pappus_cloud *cloud, int threads,
+                        pappus_error *err)
+{
+    size_t n = cloud->count;
+    if (shapes->boundary) {
+        int status = pappus_containment_test(in, shapes->boundary, n, cloud->east_m,
+                                             cloud->north_m, threads, err);
+        if (status != PAPPUS_OK) return status;
+        add_up(hits->inside, in, cloud);
+        if (inside_of && n > 0) memcpy(inside_of, in, n);
+    }
+    for (size_t i = 0; first_keep_out && i < n; i++) first_keep_out[i] = -1;
+    for (size_t k = 0; k < shapes->keep_out_count; k++) {
+        int status = pappus_containment_test(in, shapes->keep_outs[k], n, cloud->east_m,
+                                             cloud->north_m, threads, err);
+        if (status != PAPPUS_OK) return status;
+        add_up(hits->keep_out[k], in, cloud);
+        for (size_t i = 0; first_keep_out && i < n; i++)
+            if (in[i] && first_keep_out[i] < 0) first_keep_out[i] = (int32_t)k;
+    }
+    return PAPPUS_OK;
+}
+
+int pappus_hits_count(pappus_hits *out, uint8_t *inside_of, int32_t *first_keep_out,
+                      const pappus_field_shapes *shapes, const pappus_cloud *cloud, int threads,
+                      pappus_error *err)
+{
+    *out = (pappus_hits){.has_boundary = shapes->boundary != NULL,
+                         .keep_out_count = shapes->keep_out_count};
+    memcpy(out->probability, cloud->probability, sizeof out->probability);
+    for (size_t i = 0; i < cloud->count; i++) out->count[cloud->outcome[i]]++;
+    out->keep_out = calloc(shapes->keep_out_count + 1, sizeof *out->keep_out);
+    uint8_t *in = malloc(cloud->count + 1);
+    int status = out->keep_out && in ? count_shapes(out, in, inside_of, first_keep_out, shapes,
+                                                    cloud, threads, err)
+                                     : pappus_fail_memory(err);
+    free(in);
+    if (status != PAPPUS_OK) pappus_hits_clear(out);
+    return status;
+}
+
+void pappus_hits_clear(pappus_hits *hits)
+{
+    free(hits->keep_out);
+    *hits = (pappus_hits){0};
+}
+
+pappus_estimate pappus_hits_inside(const pappus_hits *hits, double confidence)
+{
+    if (!hits->has_boundary) return (pappus_estimate){NAN, NAN, NAN};
+    return pappus_share_estimate(hits->probability, hits->count, hits->inside, confidence);
+}
+
+pappus_estimate pappus_hits_keep_out(const pappus_hits *hits, size_t area, double confidence)
+{
+    return pappus_share_estimate(hits->probability, hits->count, hits->keep_out[area], confidence);
+}

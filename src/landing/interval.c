@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Intervals of shares and percentiles; methods in interval.h. */
+#include "interval.h"
+
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_statistics_double.h>
+#include <math.h>
+
+pappus_estimate pappus_wilson(double successes, double n, double confidence)
+{
+    if (!(n > 0.0)) return (pappus_estimate){NAN, NAN, NAN};
+    double z = gsl_cdf_ugaussian_Qinv(0.5 * (1.0 - confidence));
+    double share = successes / n, z2n = z * z / n;
+    double middle = (share + 0.5 * z2n) / (1.0 + z2n);
+    double half = z * sqrt(share * (1.0 - share) / n + 0.25 * z2n / n) / (1.0 + z2n);
+    return (pappus_estimate){share, successes > 0.0 ? fmax(middle - half, 0.0) : 0.0,
+                             successes < n ? fmin(middle + half, 1.0) : 1.0};
+}
+
+pappus_estimate pappus_share_estimate(const double probability[PAPPUS_OUTCOMES],
+                                      const size_t count[PAPPUS_OUTCOMES],
+                                      const size_t hits[PAPPUS_OUTCOMES], double confidence)
+{
+    double total = 0.0, share = 0.0, below = 0.0, above = 0.0;
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++) {
+        if (count[h] == 0) continue;
+        pappus_estimate one = pappus_wilson((double)hits[h], (double)count[h], confidence);
+        total += probability[h];
+        share += probability[h] * one.value;
+        below += pow(probability[h] * (one.value - one.low), 2.0);
+        above += pow(probability[h] * (one.high - one.value), 2.0);
+    }
+    if (!(total > 0.0)) return (pappus_estimate){NAN, NAN, NAN};
+    return (pappus_estimate){share / total, fmax((share - sqrt(below)) / total, 0.0),
+                             fmin((share + sqrt(above)) / total, 1.0)};
+}
+
+/* Least k with P(B <= k) >= q for B ~ Binomial(n, p), by bisection. */
+static size_t binomial_quantile(double q, double p, size_t n)
+{
+    size_t low = 0, high = n;
+    while (low < high) {
+        size_t k = low + (high - low) / 2;
+        if (gsl_cdf_binomial_P((unsigned)k, p, (unsigned)n) >= q)
+            high = k;
+        else
+            low = k + 1;
+    }
+    return low;
+}
+
+void pappus_percentile_ranks(size_t *low, size_t *high, size_t count, double p, double confidence)
+{
+    double tail = 0.5 * (1.0 - confidence);
+    *low = binomial_quantile(tail, p, count);
+    *high = binomial_quantile(1.0 - tail, p, count) + 1;
+}
+
+pappus_estimate pappus_percentile_estimate(double *values, size_t count, double p,
+                                           double confidence)
+{
+    pappus_estimate out = {NAN, NAN, NAN};
+    size_t low, high, rank;
+    if (count == 0) return out;
+    pappus_percentile_ranks(&low, &high, count, p, confidence);
+    rank = (size_t)ceil((double)count * (p - 1e-12));
+    out.value = gsl_stats_select(values, 1, count, rank > 0 ? rank - 1 : 0);
+    out.low = low > 0 ? gsl_stats_select(values, 1, count, low - 1) : -INFINITY;
+    out.high = high <= count ? gsl_stats_select(values, 1, count, high - 1) : INFINITY;
+    return out;
+}

@@ -1,0 +1,288 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Zones: everything that is said of the landings of one outcome and of all
+ * together, from the statistics, ellipses, shares and contours of this folder.
+ * Outcomes are worked on side by side; each result is the work of one thread, so
+ * the number of threads changes nothing. */
+#include "zones.h"
+
+#include "cloud.h"
+#include "ellipse.h"
+#include "error.h"
+#include "geometry.h"
+#include "interval.h"
+
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+
+static const pappus_estimate unknown = {NAN, NAN, NAN};
+static const pappus_quantiles no_quantiles = {NAN, NAN, NAN};
+
+/* ------------------------------------------------------------- quantities */
+
+static double drift_m(const pappus_cloud *cloud, size_t i)
+{
+    return hypot(cloud->east_m[i], cloud->north_m[i]);
+}
+
+/* A landing on the pad has no bearing. */
+static double drift_bearing_deg(const pappus_cloud *cloud, size_t i)
+{
+    if (cloud->east_m[i] == 0.0 && cloud->north_m[i] == 0.0) return NAN;
+    return atan2(cloud->east_m[i], cloud->north_m[i]) * 180.0 / M_PI;
+}
+
+#define COLUMN(name)                                           \
+    static double name(const pappus_cloud *cloud, size_t i)    \
+    {                                                          \
+        return (double)cloud->name[i];                         \
+    }
+COLUMN(time_s)
+COLUMN(speed_mps)
+COLUMN(vz_mps)
+COLUMN(drogue_load)
+COLUMN(main_load)
+COLUMN(main_full_open_m)
+
+typedef double (*quantity)(const pappus_cloud *cloud, size_t i);
+
+static const struct {
+    size_t offset; /* of its quantiles in pappus_zone */
+    quantity get;
+} quantities[] = {
+    {offsetof(pappus_zone, drift_m), drift_m},
+    {offsetof(pappus_zone, time_s), time_s},
+    {offsetof(pappus_zone, landing_speed_mps), speed_mps},
+    {offsetof(pappus_zone, landing_vz_mps), vz_mps},
+    {offsetof(pappus_zone, drogue_load), drogue_load},
+    {offsetof(pappus_zone, main_load), main_load},
+    {offsetof(pappus_zone, main_full_open_m), main_full_open_m},
+};
+#define QUANTITIES (sizeof quantities / sizeof quantities[0])
+
+static size_t gather(pappus_weighted *out, quantity get, const pappus_cloud *cloud,
+                     const pappus_sample *sample)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < sample->count; i++) {
+        double value = get(cloud, sample->index[i]);
+        if (isnan(value)) continue;
+        out[count++] = (pappus_weighted){value, sample->weight ? sample->weight[i] : 1.0};
+    }
+    return count;
+}
+
+/* Energy grows with the downward speed, so its quantiles are those of the speed.
+ * The mass is the section's, or the mean mass of the whole: landings do not carry
+ * their own. */
+static void fill_energy(pappus_zone *zone, const pappus_plan *plan)
+{
+    const pappus_quantiles *vz = &zone->landing_vz_mps;
+    for (size_t s = 0; s < zone->section_count; s++) {
+        double mass_kg = plan->rocket.section_count > 0 ? plan->rocket.sections[s].mass_kg
+                                                        : plan->rocket.mass_kg.mean;
+        zone->energy_j[s] = (pappus_quantiles){0.5 * mass_kg * vz->p05 * vz->p05,
+                                               0.5 * mass_kg * vz->p50 * vz->p50,
+                                               0.5 * mass_kg * vz->p95 * vz->p95};
+    }
+}
+
+static double unopened_share(const pappus_cloud *cloud, const pappus_sample *sample)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < sample->count; i++)
+        if (cloud->unopened[sample->index[i]]) sum += sample->weight ? sample->weight[i] : 1.0;
+    return sum / sample->total;
+}
+
+static int fill_statistics(pappus_zone *zone, const pappus_cloud *cloud, const pappus_plan *plan,
+                           const pappus_sample *sample)
+{
+    double mean_m[2];
+    if (sample->count == 0) return PAPPUS_OK;
+    pappus_weighted *pairs = malloc(sample->count * sizeof *pairs);
+    if (!pairs) return PAPPUS_E_MEMORY;
+    pappus_sample_moments(mean_m, zone->covariance_m2, cloud, sample);
+    zone->mean_east_m = mean_m[0];
+    zone->mean_north_m = mean_m[1];
+    pappus_ellipses_fill(zone->ellipses, mean_m, (const double(*)[2])zone->covariance_m2, cloud,
+                         sample);
+    for (size_t q = 0; q < QUANTITIES; q++) {
+        size_t count = gather(pairs, quantities[q].get, cloud, sample);
+        pappus_quantiles *out = (pappus_quantiles *)((char *)zone + quantities[q].offset);
+        *out = pappus_weighted_quantiles(pairs, count);
+    }
+    zone->drift_bearing_deg =
+        pappus_angle_quantiles(pairs, gather(pairs, drift_bearing_deg, cloud, sample));
+    fill_energy(zone, plan);
+    zone->unopened = unopened_share(cloud, sample);
+    free(pairs);
+    return PAPPUS_OK;
+}
+
+/* ------------------------------------------------------------------ zones */
+
+static int zone_start(pappus_zone *zone, double probability, size_t landings, size_t keep_outs,
+                      const pappus_plan *plan, pappus_error *err)
+{
+    size_t sections = plan->rocket.section_count > 0 ? plan->rocket.section_count : 1;
+    zone->probability = probability;
+    zone->landings = landings;
+    zone->inside_field = unknown;
+    zone->mean_east_m = zone->mean_north_m = zone->unopened = NAN;
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        zone->ellipses[l] = (pappus_ellipse){pappus_levels[l], NAN, NAN, NAN, NAN, NAN};
+    for (int i = 0; i < 2; i++) zone->covariance_m2[i][0] = zone->covariance_m2[i][1] = NAN;
+    for (size_t q = 0; q < QUANTITIES; q++)
+        *(pappus_quantiles *)((char *)zone + quantities[q].offset) = no_quantiles;
+    zone->drift_bearing_deg = no_quantiles;
+    zone->keep_out = malloc((keep_outs + 1) * sizeof *zone->keep_out);
+    zone->energy_j = malloc(sections * sizeof *zone->energy_j);
+    if (!zone->keep_out || !zone->energy_j) return pappus_fail_memory(err);
+    zone->keep_out_count = keep_outs;
+    zone->section_count = sections;
+    for (size_t k = 0; k < keep_outs; k++) zone->keep_out[k] = unknown;
+    for (size_t s = 0; s < sections; s++) zone->energy_j[s] = no_quantiles;
+    return PAPPUS_OK;
+}
+
+static int zones_start(pappus_zones *zones, const pappus_cloud *cloud, const pappus_plan *plan,
+                       const pappus_field_shapes *shapes, const pappus_strata *strata,
+                       pappus_error *err)
+{
+    size_t areas = shapes->keep_out_count;
+    double drawn = 0.0;
+    zones->count = cloud->count;
+    if (shapes->boundary) zones->inside = malloc(cloud->count + 1);
+    zones->keep_out = malloc((cloud->count + 1) * sizeof *zones->keep_out);
+    if (!zones->keep_out || (shapes->boundary && !zones->inside)) return pappus_fail_memory(err);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        size_t landings = strata->start[h + 1] - strata->start[h];
+        if (landings > 0) drawn += cloud->probability[h];
+        int status = zone_start(&zones->outcomes[h], cloud->probability[h], landings, areas, plan,
+                                err);
+        if (status != PAPPUS_OK) return status;
+    }
+    return zone_start(&zones->all, drawn, cloud->count, areas, plan, err);
+}
+
+static void fill_shares(pappus_zones *zones, const pappus_hits *hits, double confidence)
+{
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        pappus_zone *zone = &zones->outcomes[h];
+        double n = (double)hits->count[h];
+        if (hits->has_boundary)
+            zone->inside_field = pappus_wilson((double)hits->inside[h], n, confidence);
+        for (size_t k = 0; k < hits->keep_out_count; k++)
+            zone->keep_out[k] = pappus_wilson((double)hits->keep_out[k][h], n, confidence);
+    }
+    zones->all.inside_field = pappus_hits_inside(hits, confidence);
+    for (size_t k = 0; k < hits->keep_out_count; k++)
+        zones->all.keep_out[k] = pappus_hits_keep_out(hits, k, confidence);
+}
+
+static int count_hits(pappus_zones *zones, const pappus_cloud *cloud,
+                      const pappus_field_shapes *shapes, const pappus_zones_options *options,
+                      pappus_error *err)
+{
+    pappus_hits hits;
+    int status = pappus_hits_count(&hits, zones->inside, zones->keep_out, shapes, cloud,
+                                   options->threads, err);
+    if (status != PAPPUS_OK) return status;
+    fill_shares(zones, &hits, options->confidence);
+    pappus_hits_clear(&hits);
+    return PAPPUS_OK;
+}
+
+static int fill_all_statistics(pappus_zones *zones, const pappus_cloud *cloud,
+                               const pappus_plan *plan, const pappus_strata *strata, int threads,
+                               pappus_error *err)
+{
+    int failed = PAPPUS_OK;
+#pragma omp parallel for schedule(dynamic) num_threads(threads)
+    for (int h = -1; h < PAPPUS_OUTCOMES; h++) {
+        pappus_sample sample = h < 0 ? pappus_strata_all(strata) : pappus_strata_outcome(strata, h);
+        pappus_zone *zone = h < 0 ? &zones->all : &zones->outcomes[h];
+        int status = fill_statistics(zone, cloud, plan, &sample);
+        if (status != PAPPUS_OK) {
+#pragma omp atomic write
+            failed = status;
+        }
+    }
+    return failed == PAPPUS_OK ? PAPPUS_OK : pappus_fail_memory(err);
+}
+
+static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const pappus_plan *plan,
+                      const pappus_field_shapes *shapes, const pappus_strata *strata,
+                      const pappus_zones_options *options, pappus_error *err)
+{
+    int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
+    int status = zones_start(zones, cloud, plan, shapes, strata, err);
+    if (status == PAPPUS_OK) status = count_hits(zones, cloud, shapes, options, err);
+    if (status == PAPPUS_OK)
+        status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
+    return status;
+}
+
+int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const pappus_plan *plan,
+                       const pappus_field *field, const pappus_zones_options *options,
+                       pappus_error *err)
+{
+    static const pappus_zones_options defaults = PAPPUS_ZONES_OPTIONS_INIT;
+    pappus_field_shapes *shapes = NULL;
+    pappus_strata strata = {0};
+    *out = NULL;
+    pappus_zones *zones = calloc(1, sizeof *zones);
+    if (!zones) return pappus_fail_memory(err);
+    int status = pappus_field_shapes_new(&shapes, field, err);
+    if (status == PAPPUS_OK) status = pappus_strata_build(&strata, cloud, err);
+    if (status == PAPPUS_OK)
+        status = fill_zones(zones, cloud, plan, shapes, &strata, options ? options : &defaults, err);
+    pappus_strata_clear(&strata);
+    pappus_field_shapes_free(shapes);
+    if (status != PAPPUS_OK) {
+        pappus_zones_free(zones);
+        return status;
+    }
+    *out = zones;
+    return PAPPUS_OK;
+}
+
+static void zone_clear(pappus_zone *zone)
+{
+    for (size_t l = 0; l < zone->contour_count; l++) pappus_area_clear(&zone->contours[l].shape);
+    free(zone->keep_out);
+    free(zone->energy_j);
+}
+
+void pappus_zones_free(pappus_zones *zones)
+{
+    if (!zones) return;
+    zone_clear(&zones->all);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) zone_clear(&zones->outcomes[h]);
+    free(zones->inside);
+    free(zones->keep_out);
+    free(zones);
+}
+
+static size_t hits_of(const pappus_zone *zone, const pappus_estimate *share)
+{
+    return isnan(share->value) ? 0 : (size_t)llround(share->value * (double)zone->landings);
+}
+
+int pappus_zones_hits(pappus_hits *out, const pappus_zones *zones, pappus_error *err)
+{
+    size_t areas = zones->all.keep_out_count;
+    *out = (pappus_hits){.has_boundary = zones->inside != NULL, .keep_out_count = areas};
+    out->keep_out = calloc(areas + 1, sizeof *out->keep_out);
+    if (!out->keep_out) return pappus_fail_memory(err);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        const pappus_zone *zone = &zones->outcomes[h];
+        out->probability[h] = zone->probability;
+        out->count[h] = zone->landings;
+        out->inside[h] = hits_of(zone, &zone->inside_field);
+        for (size_t k = 0; k < areas; k++)
+            out->keep_out[k][h] = hits_of(zone, &zone->keep_out[k]);
+    }
+    return PAPPUS_OK;
+}
