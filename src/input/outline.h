@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * An outline file as read: features with their rings or lines, still in
+ * longitude and latitude. The readers (outline_<format>.c) fill it; outline.c
+ * checks it and makes the field of it. */
+#ifndef PAPPUS_INPUT_OUTLINE_H
+#define PAPPUS_INPUT_OUTLINE_H
+
+#include <pappus/pappus.h>
+
+typedef enum {
+    PAPPUS_OUTLINE_SHELL,
+    PAPPUS_OUTLINE_HOLE, /**< of the shell before it */
+    PAPPUS_OUTLINE_RING, /**< shell or hole: its direction tells */
+    PAPPUS_OUTLINE_LINE
+} pappus_outline_kind;
+
+typedef struct {
+    pappus_outline_kind kind;
+    size_t first, count; /**< points; a ring's last repeats its first */
+} pappus_outline_part;
+
+typedef struct {
+    size_t number; /**< in the file, from 1 */
+    char *name;    /**< NULL: none */
+    size_t first_part, part_count;
+} pappus_outline_feature;
+
+typedef struct {
+    const char *file; /**< for messages */
+    const char *key;  /**< for messages; NULL: "feature N" */
+    const char *what; /**< "boundary", "keep-out", "road" */
+    const char *hint; /**< put after a coordinate out of range */
+    bool lines;       /**< lines are wanted, else polygons */
+    pappus_log *log;
+    size_t fault_count;
+    size_t point_count, point_capacity;
+    double *xy; /**< longitude, latitude pairs in degrees once read */
+    size_t part_count, part_capacity;
+    pappus_outline_part *parts;
+    size_t feature_count, feature_capacity;
+    pappus_outline_feature *features;
+} pappus_outline;
+
+/* For the readers. They return PAPPUS_OK or PAPPUS_E_MEMORY; what is wrong with
+ * the data goes to the log and raises fault_count. */
+
+/** Tells a fault of a feature (0: of the file). value may be NULL. */
+void pappus_outline_fault(pappus_outline *outline, size_t feature, const char *value,
+                          const char *message, ...) __attribute__((format(printf, 4, 5)));
+/** Begins a feature; name may be NULL. */
+int pappus_outline_feature_begin(pappus_outline *outline, size_t number, const char *name);
+/** Begins a part of the last feature. */
+int pappus_outline_part_begin(pappus_outline *outline, pappus_outline_kind kind);
+/** Adds a point to the last part. */
+int pappus_outline_point(pappus_outline *outline, double x, double y);
+/** Ends the last part: enough points, all finite, a ring closed; else a fault. */
+void pappus_outline_part_end(pappus_outline *outline);
+
+/** text: the whole file, terminated. */
+int pappus_outline_read_geojson(pappus_outline *outline, const char *text, size_t length);
+/** path: the .shp. */
+int pappus_outline_read_shapefile(pappus_outline *outline, const char *path);
+
+#endif
