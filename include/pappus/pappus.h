@@ -492,6 +492,8 @@ double pappus_air_gust_mps(const pappus_air *air);
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
                               double *u_mps, double *v_mps);
 bool pappus_air_surface_only(const pappus_air *air);
+/** Density of the 1976 standard atmosphere at a height above sea level. */
+double pappus_standard_density_kgpm3(double height_msl_m);
 
 /* ---------------------------------------------------------------- landings */
 
@@ -718,7 +720,8 @@ typedef struct {
     double time_s, walk_m; /**< means; walk NaN without crews */
     double full_open_p05_m;
     double use;            /**< u(h): largest share of a limit that is used up */
-    const char *nearest;   /**< the limit that u(h) comes from (static text) */
+    const char *nearest;   /**< the limit that u(h) comes from (static text); NULL: none */
+    const char *broken;    /**< the first limit that is broken, or undecided; NULL when met */
     pappus_verdict verdict;
     size_t contour_count;  /**< contours of `all` at this height, for the report's slider */
     pappus_contour contours[PAPPUS_LEVELS];

@@ -1,0 +1,56 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Counter-based random numbers by Philox4x32-10 (Salmon, Moraes, Dror, Shaw,
+ * SC'11), as in Random123. Uniform numbers take 52 bits, of two words; normal
+ * numbers are their inverse (GSL), so that one counter gives one number and a
+ * small change of a distribution is a small change of every draw.
+ * Right for indices below 2^48, redraws below 2^16 and seeds below 2^53. */
+#include "random.h"
+
+#include <Random123/philox.h>
+#include <Random123/u01fixedpt.h>
+#include <gsl/gsl_cdf.h>
+
+static unsigned group_of(pappus_stream stream)
+{
+    switch (stream) {
+#define GROUP_CASE(name, value, group) \
+    case PAPPUS_STREAM_##name:         \
+        return PAPPUS_GROUP_##group;
+        PAPPUS_STREAM_LIST(GROUP_CASE)
+#undef GROUP_CASE
+    }
+    return 0;
+}
+
+bool pappus_random_is_fresh(pappus_random random, pappus_stream stream)
+{
+    return (random.fresh_groups & group_of(stream)) != 0;
+}
+
+void pappus_random_words(uint32_t out[4], pappus_random random, pappus_stream stream, uint32_t sub,
+                         uint64_t index, unsigned redraw)
+{
+    uint32_t fresh = pappus_random_is_fresh(random, stream) ? 1U : 0U;
+    philox4x32_key_t key = {
+        {(uint32_t)random.seed, ((uint32_t)(random.seed >> 32) & 0x1fffffU) | fresh << 31}};
+    philox4x32_ctr_t counter = {
+        {(uint32_t)index, ((uint32_t)(index >> 32) & 0xffffU) | (uint32_t)redraw << 16,
+         (uint32_t)stream, sub}};
+    philox4x32_ctr_t words = philox4x32_R(10, counter, key);
+    for (int i = 0; i < 4; i++)
+        out[i] = words.v[i];
+}
+
+double pappus_random_uniform(pappus_random random, pappus_stream stream, uint32_t sub,
+                             uint64_t index, unsigned redraw)
+{
+    uint32_t words[4];
+    pappus_random_words(words, random, stream, sub, index, redraw);
+    return u01fixedpt_open_open_64_double((uint64_t)words[1] << 32 | words[0]);
+}
+
+double pappus_random_normal(pappus_random random, pappus_stream stream, uint32_t sub,
+                            uint64_t index, unsigned redraw)
+{
+    return gsl_cdf_ugaussian_Pinv(pappus_random_uniform(random, stream, sub, index, redraw));
+}
