@@ -1,0 +1,487 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Draws of everything but the wind. Each uncertain quantity has its own random
+ * stream (random.h), so a quantity that is added or changed disturbs no other, and
+ * two main heights are compared on the same canopies and the same apogee. A value
+ * that is not physical is redrawn: rejection sampling, that is the distribution
+ * cut at the physical bound and scaled up again.
+ *
+ * A normal number is turned into a value by mean + sd z, a lognormal one by its
+ * logarithm's moments, uniform and triangular by the quantile of a uniform number.
+ *
+ * The height at which an altimeter fires the main is where it would show
+ * main_height + error; that inverse is tabled per altimeter over six standard
+ * deviations, 32 linear intervals (under a millimetre from the exact inverse for
+ * errors up to 50 m), because it is needed for every landing.
+ *
+ * Stops being right: quantities that depend on each other (mass and apogee), which
+ * are drawn independently. */
+#include "draws.h"
+
+#include "canopy.h"
+#include "error.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Terminal speed at sea level of a body without canopy whose drag area the plan
+ * does not give (our assumption). */
+#define TUMBLE_TERMINAL_MPS 35.0
+#define BALLISTIC_TERMINAL_MPS 90.0
+#define SEA_LEVEL_DENSITY_KGPM3 1.225
+
+/* Steady rate under a canopy past which drag coefficients of canopies are not
+ * known; a plan that gives more has a slip in its units. */
+#define STEADY_RATE_MOST_MPS 150.0
+
+#define REDRAWS_MOST 64 /* a mean is physical, so 64 misses have chance 2^-64 */
+#define TRIGGER_INTERVALS 32
+#define TRIGGER_SDS 6.0
+
+enum {
+    MASS,
+    BALLISTIC_DRAG,
+    TUMBLE_DRAG,
+    DROGUE_DRAG,
+    MAIN_DRAG,
+    HELD_DRAG,
+    DROGUE_OPENING,
+    MAIN_OPENING,
+    APOGEE_HEIGHT,
+    APOGEE_SPEED,
+    MOTOR_DELAY,
+    PLAIN_QUANTITIES
+};
+enum { DROGUE_DELAY, FIRE_APOGEE, FIRE_MAIN, HEIGHT_ERROR, PER_ALTIMETER };
+
+#define QUANTITIES_MOST (PLAIN_QUANTITIES + PER_ALTIMETER * PAPPUS_ALTIMETERS_MOST)
+
+typedef struct {
+    pappus_uncertain value;
+    pappus_stream stream;
+    uint32_t sub;
+    double above, upto; /* physical: above < value <= upto */
+} quantity;
+
+/* True height over indicated height. */
+typedef struct {
+    double low_m, step_m, true_m[TRIGGER_INTERVALS + 1];
+} trigger_table;
+
+struct pappus_draws {
+    pappus_random random;
+    pappus_case_table cases;
+    size_t quantity_count;
+    quantity quantities[QUANTITIES_MOST];
+    size_t altimeter_count;
+    double main_height_m[PAPPUS_ALTIMETERS_MOST]; /* indicated; NaN: fires no main */
+    trigger_table triggers[PAPPUS_ALTIMETERS_MOST];
+    bool has_drogue, has_main, held;
+    pappus_canopy drogue, main;
+    double distance_east_m, distance_north_m, spread_m;
+    double heading_east, heading_north;
+};
+
+/* Values of one landing, one per quantity, and what else is random. */
+typedef struct {
+    double value[QUANTITIES_MOST];
+    double spread_east, spread_north; /* standard normal */
+    double which;                     /* uniform: the case within the outcome */
+} drawn_values;
+
+static size_t of_altimeter(size_t altimeter, size_t which)
+{
+    return PLAIN_QUANTITIES + PER_ALTIMETER * altimeter + which;
+}
+
+static void set_quantity(pappus_draws *draws, size_t at, pappus_uncertain value,
+                         pappus_stream stream, uint32_t sub, double above)
+{
+    draws->quantities[at] = (quantity){value, stream, sub, above, INFINITY};
+    if (at >= draws->quantity_count) draws->quantity_count = at + 1;
+}
+
+static pappus_uncertain or_zero(pappus_uncertain value)
+{
+    return pappus_is_present(value) ? value : pappus_exact(0.0);
+}
+
+static void set_plain_quantities(pappus_draws *draws, const pappus_plan *plan, double top_m)
+{
+    const pappus_rocket *rocket = &plan->rocket;
+    pappus_uncertain absent = {0};
+    pappus_uncertain held = draws->held ? or_zero(plan->main.held_drag_area_m2) : absent;
+    set_quantity(draws, MASS, rocket->mass_kg, PAPPUS_STREAM_MASS, 0, 0.0);
+    set_quantity(draws, BALLISTIC_DRAG, rocket->ballistic_drag_area_m2,
+                 PAPPUS_STREAM_BALLISTIC_DRAG, 0, 0.0);
+    set_quantity(draws, TUMBLE_DRAG, rocket->tumble_drag_area_m2, PAPPUS_STREAM_TUMBLE_DRAG, 0, 0.0);
+    set_quantity(draws, DROGUE_DRAG, draws->drogue.value, PAPPUS_STREAM_DROGUE_DRAG, 0, 0.0);
+    set_quantity(draws, MAIN_DRAG, draws->main.value, PAPPUS_STREAM_MAIN_DRAG, 0, 0.0);
+    set_quantity(draws, HELD_DRAG, held, PAPPUS_STREAM_HELD_DRAG, 0, 0.0);
+    set_quantity(draws, DROGUE_OPENING, draws->drogue.opening_time_s, PAPPUS_STREAM_DROGUE_OPENING,
+                 0, 0.0);
+    set_quantity(draws, MAIN_OPENING, draws->main.opening_time_s, PAPPUS_STREAM_MAIN_OPENING, 0, 0.0);
+    set_quantity(draws, APOGEE_HEIGHT, plan->apogee.height_m, PAPPUS_STREAM_APOGEE_HEIGHT, 0, 0.0);
+    draws->quantities[APOGEE_HEIGHT].upto = top_m;
+    set_quantity(draws, APOGEE_SPEED, or_zero(plan->apogee.speed_mps), PAPPUS_STREAM_APOGEE_SPEED, 0,
+                 -INFINITY);
+    set_quantity(draws, MOTOR_DELAY, plan->motor_delay_s, PAPPUS_STREAM_MOTOR_DELAY, 0, -INFINITY);
+}
+
+static void set_altimeter_quantities(pappus_draws *draws, const pappus_plan *plan)
+{
+    draws->altimeter_count = plan->altimeter_count;
+    for (size_t a = 0; a < plan->altimeter_count; a++) {
+        const pappus_altimeter *altimeter = &plan->altimeters[a];
+        uint32_t sub = (uint32_t)a;
+        pappus_uncertain fire = or_zero(altimeter->fire_delay_s);
+        set_quantity(draws, of_altimeter(a, DROGUE_DELAY), or_zero(altimeter->drogue_delay_s),
+                     PAPPUS_STREAM_DROGUE_DELAY, sub, -INFINITY);
+        set_quantity(draws, of_altimeter(a, FIRE_APOGEE), fire, PAPPUS_STREAM_FIRE_DELAY_APOGEE, sub,
+                     0.0);
+        set_quantity(draws, of_altimeter(a, FIRE_MAIN), fire, PAPPUS_STREAM_FIRE_DELAY_MAIN, sub,
+                     0.0);
+        set_quantity(draws, of_altimeter(a, HEIGHT_ERROR), or_zero(altimeter->height_error_m),
+                     PAPPUS_STREAM_HEIGHT_ERROR, sub, -INFINITY);
+    }
+}
+
+static void set_triggers(pappus_draws *draws, const pappus_plan *plan, const pappus_air *air,
+                         double main_shift_m)
+{
+    for (size_t a = 0; a < plan->altimeter_count; a++) {
+        const pappus_uncertain *error = &draws->quantities[of_altimeter(a, HEIGHT_ERROR)].value;
+        trigger_table *table = &draws->triggers[a];
+        double half_m = fmax(TRIGGER_SDS * error->sd, 1.0);
+        draws->main_height_m[a] = plan->altimeters[a].main_height_m + main_shift_m;
+        if (!isfinite(draws->main_height_m[a])) continue;
+        table->low_m = draws->main_height_m[a] + error->mean - half_m;
+        table->step_m = 2.0 * half_m / TRIGGER_INTERVALS;
+        for (size_t i = 0; i <= TRIGGER_INTERVALS; i++)
+            table->true_m[i] =
+                pappus_air_true_height_m(air, table->low_m + table->step_m * (double)i);
+    }
+}
+
+/* Draws beyond the table's ends (2e-9 of a normal) take the end's slope. */
+static double true_height_m(const trigger_table *table, double indicated_m)
+{
+    double at = (indicated_m - table->low_m) / table->step_m;
+    double floor_at = fmin(fmax(floor(at), 0.0), TRIGGER_INTERVALS - 1);
+    size_t i = (size_t)floor_at;
+    return table->true_m[i] + (at - floor_at) * (table->true_m[i + 1] - table->true_m[i]);
+}
+
+static double bearing_of_deg(pappus_heading heading, const pappus_air *air)
+{
+    switch (heading.kind) {
+    case PAPPUS_UPWIND:
+        return air->upwind_bearing_deg;
+    case PAPPUS_DOWNWIND:
+        return air->upwind_bearing_deg + 180.0;
+    default:
+        return heading.bearing_deg;
+    }
+}
+
+/* A distance that goes with the wind scales with it when the wind is scaled. */
+static void set_apogee(pappus_draws *draws, const pappus_apogee *apogee, const pappus_air *air)
+{
+    double radians = bearing_of_deg(apogee->bearing, air) * M_PI / 180.0;
+    double factor = apogee->bearing.kind == PAPPUS_BEARING ? 1.0 : air->wind_factor;
+    double distance_m = isfinite(apogee->distance_m) ? apogee->distance_m * factor : 0.0;
+    draws->distance_east_m = distance_m * sin(radians);
+    draws->distance_north_m = distance_m * cos(radians);
+    draws->spread_m = isfinite(apogee->spread_m) ? apogee->spread_m : 0.0;
+    radians = bearing_of_deg(apogee->heading, air) * M_PI / 180.0;
+    draws->heading_east = sin(radians);
+    draws->heading_north = cos(radians);
+}
+
+static int resolve_canopies(pappus_draws *draws, const pappus_plan *plan, pappus_error *err)
+{
+    draws->has_drogue = plan->drogue.present;
+    draws->has_main = plan->main.present;
+    draws->held = plan->main.present && plan->main.held_in_bundle;
+    int status = PAPPUS_OK;
+    if (draws->has_drogue)
+        status = pappus_canopy_resolve(&draws->drogue, &plan->drogue, "drogue", err);
+    if (draws->has_main && status == PAPPUS_OK)
+        status = pappus_canopy_resolve(&draws->main, &plan->main, "main", err);
+    return status;
+}
+
+static int check_events(const pappus_plan *plan, pappus_error *err)
+{
+    size_t heights = 0;
+    for (size_t a = 0; a < plan->altimeter_count; a++)
+        if (isfinite(plan->altimeters[a].main_height_m)) heights++;
+    if (!plan->drogue.present && !plan->main.present)
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "drogue, main", NULL,
+                           "the rocket has no canopy: give drogue, main or both");
+    if (plan->drogue.present && plan->main.present && heights == 0)
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "altimeters", NULL,
+                           "nothing fires the main: give main_height on an altimeter");
+    if (heights > PAPPUS_TRIGGERS)
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "altimeters", NULL,
+                           "%zu altimeters fire the main: at most %d can be computed", heights,
+                           PAPPUS_TRIGGERS);
+    return PAPPUS_OK;
+}
+
+static int check_rate(const pappus_canopy *canopy, const char *key, double mass_kg,
+                      double density_kgpm3, pappus_error *err)
+{
+    double rate_mps =
+        pappus_steady_rate_mps(mass_kg, pappus_canopy_mean_drag_area_m2(canopy), density_kgpm3);
+    if (rate_mps <= STEADY_RATE_MOST_MPS) return PAPPUS_OK;
+    return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, key, NULL,
+                       "%.1f kg under this canopy comes down at %.0f m/s, the model holds up to "
+                       "%.0f m/s: check its size, its coefficient and the mass",
+                       mass_kg, rate_mps, STEADY_RATE_MOST_MPS);
+}
+
+static int check_quantities(const pappus_draws *draws, pappus_error *err)
+{
+    static const char *const keys[PLAIN_QUANTITIES] = {
+        "rocket.mass", "rocket.ballistic_drag_area", "rocket.tumble_drag_area", "drogue", "main",
+        "main.held_drag_area", "drogue.opening_time", "main.opening_time", "apogee.height",
+        "apogee.speed", "altimeters.motor_delay"};
+    for (size_t i = 0; i < draws->quantity_count; i++) {
+        const quantity *q = &draws->quantities[i];
+        if (!pappus_is_present(q->value)) continue;
+        bool exact = q->value.distribution == PAPPUS_EXACT;
+        double mean = q->value.mean;
+        /* zero is a drag area or a time when exactly stated, but nothing to draw about */
+        bool zero_counts = exact && i != MASS && i != APOGEE_HEIGHT;
+        if ((zero_counts ? mean >= q->above : mean > q->above) && mean <= q->upto) continue;
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL,
+                           i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay", NULL,
+                           "its mean is %g, not above %g and up to %g (SI units)", mean, q->above,
+                           q->upto);
+    }
+    return PAPPUS_OK;
+}
+
+static int check_flight(const pappus_draws *draws, const pappus_air *air, pappus_error *err)
+{
+    int status = check_quantities(draws, err);
+    double mass_kg = draws->quantities[MASS].value.mean;
+    double apogee_m = draws->quantities[APOGEE_HEIGHT].value.mean;
+    if (status == PAPPUS_OK && draws->has_drogue)
+        status = check_rate(&draws->drogue, "drogue", mass_kg,
+                            pappus_air_density_kgpm3(air, apogee_m), err);
+    if (status == PAPPUS_OK && draws->has_main)
+        status =
+            check_rate(&draws->main, "main", mass_kg, pappus_air_density_kgpm3(air, 0.0), err);
+    return status;
+}
+
+static int fill_draws(pappus_draws *draws, const pappus_plan *plan, const pappus_air *air,
+                      double main_shift_m, pappus_error *err)
+{
+    int status = check_events(plan, err);
+    if (status == PAPPUS_OK) status = pappus_case_table_build(&draws->cases, plan, err);
+    if (status == PAPPUS_OK) status = resolve_canopies(draws, plan, err);
+    if (status != PAPPUS_OK) return status;
+    set_plain_quantities(draws, plan, air->height_m[air->node_count - 1]);
+    set_altimeter_quantities(draws, plan);
+    set_triggers(draws, plan, air, main_shift_m);
+    set_apogee(draws, &plan->apogee, air);
+    return check_flight(draws, air, err);
+}
+
+int pappus_draws_build(pappus_draws **out, const pappus_plan *plan, const pappus_air *air,
+                       pappus_random random, double main_shift_m, pappus_error *err)
+{
+    *out = NULL;
+    pappus_draws *draws = calloc(1, sizeof *draws);
+    if (!draws) return pappus_fail_memory(err);
+    draws->random = random;
+    int status = fill_draws(draws, plan, air, main_shift_m, err);
+    if (status != PAPPUS_OK) {
+        pappus_draws_free(draws);
+        return status;
+    }
+    *out = draws;
+    return PAPPUS_OK;
+}
+
+void pappus_draws_free(pappus_draws *draws)
+{
+    if (!draws) return;
+    pappus_case_table_clear(&draws->cases);
+    free(draws);
+}
+
+const double *pappus_draws_probability(const pappus_draws *draws)
+{
+    return draws->cases.probability;
+}
+
+static double value_of(const quantity *q, pappus_random random, uint64_t index, unsigned redraw)
+{
+    const pappus_uncertain *value = &q->value;
+    switch (value->distribution) {
+    case PAPPUS_NORMAL:
+        return value->mean +
+               value->sd * pappus_random_normal(random, q->stream, q->sub, index, redraw);
+    case PAPPUS_LOGNORMAL: {
+        double s2 = log1p(value->sd * value->sd / (value->mean * value->mean));
+        double z = pappus_random_normal(random, q->stream, q->sub, index, redraw);
+        return value->mean * exp(sqrt(s2) * z - 0.5 * s2);
+    }
+    default:
+        return pappus_uncertain_quantile(
+            *value, pappus_random_uniform(random, q->stream, q->sub, index, redraw));
+    }
+}
+
+static double draw_quantity(const quantity *q, pappus_random random, uint64_t index,
+                            pappus_redraws *redraws)
+{
+    if (q->value.distribution == PAPPUS_ABSENT) return NAN;
+    if (q->value.distribution == PAPPUS_EXACT) return q->value.mean;
+    if (q->above > -INFINITY) redraws->drawn++;
+    for (unsigned redraw = 0; redraw < REDRAWS_MOST; redraw++) {
+        double value = value_of(q, random, index, redraw);
+        if (value > q->above && value <= q->upto) return value;
+        redraws->redrawn++;
+    }
+    return q->value.mean;
+}
+
+static void draw_values(drawn_values *out, const pappus_draws *draws, uint64_t index,
+                        bool needs_case, pappus_redraws *redraws)
+{
+    pappus_random random = draws->random;
+    for (size_t i = 0; i < draws->quantity_count; i++)
+        out->value[i] = draw_quantity(&draws->quantities[i], random, index, redraws);
+    out->which = needs_case ? pappus_random_uniform(random, PAPPUS_STREAM_ALTIMETER_WORKS, 0, index, 0)
+                            : 0.0;
+    bool spreads = draws->spread_m > 0.0;
+    out->spread_east =
+        spreads ? pappus_random_normal(random, PAPPUS_STREAM_APOGEE_SPREAD, 0, index, 0) : 0.0;
+    out->spread_north =
+        spreads ? pappus_random_normal(random, PAPPUS_STREAM_APOGEE_SPREAD, 1, index, 0) : 0.0;
+}
+
+/* Earliest firing of the apogee event; INFINITY when nothing fires it. */
+static double apogee_fire_s(const pappus_draws *draws, const pappus_case *c, const double *value)
+{
+    double first_s = c->motor ? value[MOTOR_DELAY] : INFINITY;
+    for (size_t a = 0; a < draws->altimeter_count; a++)
+        if (c->works >> a & 1U)
+            first_s = fmin(first_s, value[of_altimeter(a, DROGUE_DELAY)] +
+                                        value[of_altimeter(a, FIRE_APOGEE)]);
+    return first_s;
+}
+
+/* At apogee, or on the parabola before it when an event comes early: then not
+ * before the rocket has left the ground. */
+static void set_start(pappus_fall *fall, const pappus_draws *draws, const drawn_values *drawn)
+{
+    const double *value = drawn->value;
+    double apogee_m = value[APOGEE_HEIGHT], speed_mps = value[APOGEE_SPEED];
+    double earliest_s = -0.99 * sqrt(2.0 * apogee_m / PAPPUS_GRAVITY_MPS2);
+    fall->apogee_fire_s = fmax(fall->apogee_fire_s, earliest_s);
+    double start_s = fmin(fall->apogee_fire_s, 0.0);
+    fall->start_s = start_s;
+    fall->apogee_m = apogee_m;
+    fall->height_m = apogee_m - 0.5 * PAPPUS_GRAVITY_MPS2 * start_s * start_s;
+    fall->ve_mps = speed_mps * draws->heading_east;
+    fall->vn_mps = speed_mps * draws->heading_north;
+    fall->vup_mps = -PAPPUS_GRAVITY_MPS2 * start_s;
+    fall->east_m = draws->distance_east_m + draws->spread_m * drawn->spread_east +
+                   fall->ve_mps * start_s;
+    fall->north_m = draws->distance_north_m + draws->spread_m * drawn->spread_north +
+                    fall->vn_mps * start_s;
+}
+
+static double terminal_drag_area_m2(double mass_kg, double terminal_mps)
+{
+    return pappus_steady_drag_area_m2(mass_kg, terminal_mps, SEA_LEVEL_DENSITY_KGPM3);
+}
+
+/* Where the plan gives no drag area of the body: none while a canopy is or will be
+ * out, else an assumed terminal speed. */
+static void set_body(pappus_fall *fall, const pappus_case *c, const double *value)
+{
+    bool canopy = c->outcome != PAPPUS_NO_CANOPY;
+    fall->mass_kg = value[MASS];
+    fall->body_before_m2 = value[BALLISTIC_DRAG];
+    fall->body_after_m2 = value[TUMBLE_DRAG];
+    if (isnan(fall->body_before_m2))
+        fall->body_before_m2 =
+            canopy ? 0.0 : terminal_drag_area_m2(fall->mass_kg, BALLISTIC_TERMINAL_MPS);
+    if (isnan(fall->body_after_m2))
+        fall->body_after_m2 =
+            canopy ? 0.0 : terminal_drag_area_m2(fall->mass_kg, TUMBLE_TERMINAL_MPS);
+}
+
+static void set_drogue(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
+                       const double *value)
+{
+    fall->drogue_cds_m2 =
+        c->drogue_opens ? pappus_canopy_drag_area_m2(&draws->drogue, value[DROGUE_DRAG]) : 0.0;
+    fall->drogue_open_s = value[DROGUE_OPENING];
+    fall->drogue_fill_m = draws->drogue.fill_m;
+    fall->drogue_cx = draws->drogue.cx;
+}
+
+/* A bundle whose main fails stays as it is down to the ground. */
+static void set_main(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
+                     const double *value)
+{
+    fall->held_cds_m2 = draws->held ? value[HELD_DRAG] : 0.0;
+    fall->main_open_s = value[MAIN_OPENING];
+    fall->main_fill_m = draws->main.fill_m;
+    fall->main_cx = draws->main.cx;
+    fall->main_fire_s = c->main == PAPPUS_MAIN_EARLY ? fall->apogee_fire_s : INFINITY;
+    fall->trigger_count = 0;
+    fall->main_cds_m2 = 0.0;
+    if (c->main == PAPPUS_MAIN_STAYS) return;
+    fall->main_cds_m2 = pappus_canopy_drag_area_m2(&draws->main, value[MAIN_DRAG]);
+    if (c->main != PAPPUS_MAIN_LATE) return;
+    for (size_t a = 0; a < draws->altimeter_count; a++) {
+        if (!(c->works >> a & 1U) || !isfinite(draws->main_height_m[a])) continue;
+        int t = fall->trigger_count++;
+        fall->trigger_height_m[t] = true_height_m(
+            &draws->triggers[a], draws->main_height_m[a] + value[of_altimeter(a, HEIGHT_ERROR)]);
+        fall->trigger_delay_s[t] = value[of_altimeter(a, FIRE_MAIN)];
+    }
+}
+
+static void assemble(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
+                     const drawn_values *drawn)
+{
+    *fall = (pappus_fall){.apogee_fire_s = apogee_fire_s(draws, c, drawn->value)};
+    set_start(fall, draws, drawn);
+    set_body(fall, c, drawn->value);
+    set_drogue(fall, draws, c, drawn->value);
+    set_main(fall, draws, c, drawn->value);
+}
+
+static bool several_cases(const pappus_case_table *cases, uint8_t outcome)
+{
+    return cases->start[outcome + 1] - cases->start[outcome] > 1;
+}
+
+void pappus_draws_falls(pappus_fall *out, const pappus_draws *draws, size_t count,
+                        const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws)
+{
+    for (size_t l = 0; l < count; l++) {
+        drawn_values drawn;
+        draw_values(&drawn, draws, index[l], several_cases(&draws->cases, outcome[l]), redraws);
+        assemble(&out[l], draws, pappus_case_pick(&draws->cases, outcome[l], drawn.which), &drawn);
+    }
+}
+
+void pappus_draws_central(pappus_fall *out, const pappus_draws *draws, pappus_outcome outcome)
+{
+    drawn_values drawn = {.which = 0.0};
+    for (size_t i = 0; i < draws->quantity_count; i++) {
+        const pappus_uncertain *value = &draws->quantities[i].value;
+        drawn.value[i] = pappus_is_present(*value) ? value->mean : NAN;
+    }
+    assemble(out, draws, pappus_case_pick(&draws->cases, outcome, drawn.which), &drawn);
+}

@@ -1,0 +1,34 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * From plan and air to falls: every uncertain value drawn. */
+#ifndef PAPPUS_DESCENT_DRAWS_H
+#define PAPPUS_DESCENT_DRAWS_H
+
+#include <pappus/pappus.h>
+
+#include "fall.h"
+#include "outcomes.h"
+
+/** A plan made ready for drawing. Keeps no pointer to plan or air. */
+typedef struct pappus_draws pappus_draws;
+
+/** main_shift_m moves every main height. PAPPUS_E_FLIGHT when the plan cannot fly. */
+int pappus_draws_build(pappus_draws **out, const pappus_plan *plan, const pappus_air *air,
+                       pappus_random random, double main_shift_m, pappus_error *err);
+void pappus_draws_free(pappus_draws *draws);
+
+/** Chance of each outcome; borrowed. */
+const double *pappus_draws_probability(const pappus_draws *draws);
+
+/** How many draws were made that could turn out not physical, and were redrawn. */
+typedef struct {
+    size_t drawn, redrawn;
+} pappus_redraws;
+
+/** Draws count (<= PAPPUS_LANES) falls; landing l has random index index[l] and outcome
+ * outcome[l], of a probability above zero. Adds to *redraws. */
+void pappus_draws_falls(pappus_fall *out, const pappus_draws *draws, size_t count,
+                        const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws);
+/** The fall with every value at its mean and the outcome's likeliest combination. */
+void pappus_draws_central(pappus_fall *out, const pappus_draws *draws, pappus_outcome outcome);
+
+#endif

@@ -1,0 +1,334 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The cloud of landings: a sample stratified by outcome (Cochran, Sampling
+ * Techniques, 1977, chapter 5), so that rare outcomes have enough landings to show
+ * their zone, and every landing a weight, the chance of its outcome over the
+ * landings in it.
+ *
+ * Landings go down in blocks of PAPPUS_LANES, blocks are shared out over the
+ * threads. A landing is a function of seed and index alone and is written to its
+ * own place, sums are of whole numbers, so the bytes of the result do not depend
+ * on the number of threads. */
+#include "scatter.h"
+
+#include "draws.h"
+#include "engine.h"
+#include "error.h"
+
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define BLOCKS_PER_TASK 16
+
+double pappus_cloud_weight(const pappus_cloud *cloud, size_t i)
+{
+    double drawn = 0.0;
+    int outcome = cloud->outcome[i];
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        if (cloud->stratum_count[h] > 0) drawn += cloud->probability[h];
+    return cloud->probability[outcome] / (drawn * (double)cloud->stratum_count[outcome]);
+}
+
+void pappus_cloud_free(pappus_cloud *cloud)
+{
+    if (!cloud) return;
+    free(cloud->outcome);
+    free(cloud->east_m);
+    free(cloud->north_m);
+    free(cloud->time_s);
+    free(cloud->vz_mps);
+    free(cloud->speed_mps);
+    free(cloud->drogue_load_n);
+    free(cloud->main_load_n);
+    free(cloud->drogue_load);
+    free(cloud->main_load);
+    free(cloud->drogue_fire_speed_mps);
+    free(cloud->main_fire_speed_mps);
+    free(cloud->main_fire_m);
+    free(cloud->main_full_open_m);
+    free(cloud->unopened);
+    free(cloud);
+}
+
+void pappus_scatter_shares(size_t out[PAPPUS_OUTCOMES], const double probability[PAPPUS_OUTCOMES],
+                           const pappus_scatter_options *options)
+{
+    size_t least = (size_t)fmax(options->stratum_minimum, 1.0), others = 0;
+    int likeliest = 0;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        if (probability[h] > probability[likeliest]) likeliest = h;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        out[h] = 0;
+        if (h == likeliest || options->nominal_only || !(probability[h] > 0.0)) continue;
+        size_t share = (size_t)llround(probability[h] * (double)options->landings);
+        out[h] = share > least ? share : least;
+        others += out[h];
+    }
+    if (options->nominal_only) likeliest = PAPPUS_NOMINAL;
+    size_t rest = options->landings > others ? options->landings - others : 0;
+    bool alone = others == 0;
+    out[likeliest] = rest > least || alone ? rest : least;
+}
+
+/* ------------------------------------------------------------------- cloud */
+
+static bool allocate_floats(pappus_cloud *cloud, size_t n)
+{
+    float **const arrays[] = {&cloud->time_s,
+                              &cloud->vz_mps,
+                              &cloud->speed_mps,
+                              &cloud->drogue_load_n,
+                              &cloud->main_load_n,
+                              &cloud->drogue_load,
+                              &cloud->main_load,
+                              &cloud->drogue_fire_speed_mps,
+                              &cloud->main_fire_speed_mps,
+                              &cloud->main_fire_m,
+                              &cloud->main_full_open_m};
+    for (size_t i = 0; i < sizeof arrays / sizeof *arrays; i++)
+        if (!(*arrays[i] = malloc(n * sizeof(float)))) return false;
+    return true;
+}
+
+static int cloud_new(pappus_cloud **out, size_t n, pappus_error *err)
+{
+    pappus_cloud *cloud = calloc(1, sizeof *cloud);
+    if (!cloud) return pappus_fail_memory(err);
+    cloud->count = cloud->capacity = n;
+    cloud->outcome = malloc(n);
+    cloud->unopened = malloc(n);
+    cloud->east_m = malloc(n * sizeof(double));
+    cloud->north_m = malloc(n * sizeof(double));
+    if (!cloud->outcome || !cloud->unopened || !cloud->east_m || !cloud->north_m ||
+        !allocate_floats(cloud, n)) {
+        pappus_cloud_free(cloud);
+        return pappus_fail_memory(err);
+    }
+    *out = cloud;
+    return PAPPUS_OK;
+}
+
+static void fill_outcomes(pappus_cloud *cloud)
+{
+    size_t at = 0;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        memset(cloud->outcome + at, h, cloud->stratum_count[h]);
+        at += cloud->stratum_count[h];
+    }
+}
+
+static void store(pappus_cloud *cloud, size_t i, const pappus_fall *fall,
+                  const pappus_touchdown *down)
+{
+    double weight_n = fall->mass_kg * PAPPUS_GRAVITY_MPS2;
+    double across2 = down->ve_mps * down->ve_mps + down->vn_mps * down->vn_mps;
+    cloud->east_m[i] = down->east_m;
+    cloud->north_m[i] = down->north_m;
+    cloud->time_s[i] = (float)down->time_s;
+    cloud->vz_mps[i] = (float)-down->vup_mps;
+    cloud->speed_mps[i] = (float)sqrt(across2 + down->vup_mps * down->vup_mps);
+    cloud->drogue_load_n[i] = (float)down->drogue_load_n;
+    cloud->main_load_n[i] = (float)down->main_load_n;
+    cloud->drogue_load[i] = (float)(down->drogue_load_n / weight_n);
+    cloud->main_load[i] = (float)(down->main_load_n / weight_n);
+    cloud->drogue_fire_speed_mps[i] = (float)down->drogue_fire_mps;
+    cloud->main_fire_speed_mps[i] = (float)down->main_fire_mps;
+    cloud->main_fire_m[i] = (float)down->main_fire_m;
+    cloud->main_full_open_m[i] = (float)down->main_full_open_m;
+    cloud->unopened[i] = fall->main_cds_m2 > 0.0 && isnan(down->time_full_open_s);
+}
+
+/* ------------------------------------------------------------------ blocks */
+
+/* What one thread works with. */
+typedef struct {
+    float *u_mps, *v_mps;
+    pappus_fall falls[PAPPUS_LANES];
+    pappus_touchdown touchdowns[PAPPUS_LANES];
+    pappus_redraws redraws;
+} workspace;
+
+typedef struct {
+    pappus_cloud *cloud;
+    const pappus_draws *draws;
+    const pappus_air *air;
+    pappus_random random;
+    pappus_isa isa;
+    const pappus_scatter_options *options;
+    size_t task_count, tasks_done;
+    int status; /* the first failure */
+} scatter_work;
+
+static workspace *workspace_new(size_t node_count)
+{
+    workspace *space = calloc(1, sizeof *space);
+    if (!space) return NULL;
+    size_t bytes = node_count * PAPPUS_LANES * sizeof(float); /* a multiple of 64 */
+    space->u_mps = aligned_alloc(64, bytes);
+    space->v_mps = aligned_alloc(64, bytes);
+    return space;
+}
+
+static void workspace_free(workspace *space)
+{
+    if (!space) return;
+    free(space->u_mps);
+    free(space->v_mps);
+    free(space);
+}
+
+static int run_block(const scatter_work *work, workspace *space, size_t block)
+{
+    size_t first = block * PAPPUS_LANES, left = work->cloud->count - first;
+    size_t count = left < PAPPUS_LANES ? left : PAPPUS_LANES;
+    uint64_t index[PAPPUS_LANES];
+    for (size_t l = 0; l < PAPPUS_LANES; l++) index[l] = first + l;
+    pappus_wind_draw(work->air, work->isa, work->random, index, space->u_mps, space->v_mps);
+    pappus_draws_falls(space->falls, work->draws, count, index, work->cloud->outcome + first,
+                       &space->redraws);
+    int status = pappus_engine_run(space->touchdowns, work->air, work->isa, count, space->falls,
+                                   space->u_mps, space->v_mps);
+    for (size_t l = 0; l < count && status == PAPPUS_OK; l++)
+        store(work->cloud, first + l, &space->falls[l], &space->touchdowns[l]);
+    return status;
+}
+
+static int run_task(const scatter_work *work, workspace *space, size_t task)
+{
+    size_t blocks = (work->cloud->count + PAPPUS_LANES - 1) / PAPPUS_LANES;
+    size_t end = (task + 1) * BLOCKS_PER_TASK;
+    int status = PAPPUS_OK;
+    for (size_t b = task * BLOCKS_PER_TASK; b < end && b < blocks && status == PAPPUS_OK; b++)
+        status = run_block(work, space, b);
+    return status;
+}
+
+static void note_status(scatter_work *work, int status)
+{
+    if (status == PAPPUS_OK) return;
+#pragma omp critical(pappus_scatter_status)
+    if (work->status == PAPPUS_OK) work->status = status;
+}
+
+static int status_of(const scatter_work *work)
+{
+    int status;
+#pragma omp critical(pappus_scatter_status)
+    status = work->status;
+    return status;
+}
+
+/* Asked from the calling thread alone. */
+static int ask_to_go_on(scatter_work *work, size_t done)
+{
+    const pappus_scatter_options *options = work->options;
+    if (!options->progress || omp_get_thread_num() != 0) return PAPPUS_OK;
+    double fraction = (double)done / (double)work->task_count;
+    return options->progress(options->progress_context, fraction) == 0 ? PAPPUS_OK
+                                                                       : PAPPUS_E_STOPPED;
+}
+
+static void run_thread(scatter_work *work)
+{
+    workspace *space = workspace_new(work->air->node_count);
+    bool ready = space && space->u_mps && space->v_mps;
+    if (!ready) note_status(work, PAPPUS_E_MEMORY);
+#pragma omp for schedule(dynamic)
+    for (size_t task = 0; task < work->task_count; task++) {
+        size_t done;
+        if (!ready || status_of(work) != PAPPUS_OK) continue;
+        note_status(work, run_task(work, space, task));
+#pragma omp atomic capture
+        done = ++work->tasks_done;
+        note_status(work, ask_to_go_on(work, done));
+    }
+    if (ready) {
+#pragma omp critical(pappus_scatter_redraws)
+        {
+            work->cloud->drawn += space->redraws.drawn;
+            work->cloud->redrawn += space->redraws.redrawn;
+        }
+    }
+    workspace_free(space);
+}
+
+static int run_all(scatter_work *work, pappus_error *err)
+{
+    size_t per_task = PAPPUS_LANES * BLOCKS_PER_TASK;
+    int threads = work->options->threads > 0 ? work->options->threads : omp_get_max_threads();
+    work->task_count = (work->cloud->count + per_task - 1) / per_task;
+#pragma omp parallel num_threads(threads)
+    run_thread(work);
+    switch (work->status) {
+    case PAPPUS_OK:
+        return PAPPUS_OK;
+    case PAPPUS_E_MEMORY:
+        return pappus_fail_memory(err);
+    case PAPPUS_E_STOPPED:
+        return pappus_fail(err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped while sampling");
+    default:
+        return pappus_fail(err, work->status, NULL, NULL, NULL,
+                           "a descent could not be computed: its wind, masses or drag areas are "
+                           "beyond what the integration holds for");
+    }
+}
+
+static void count_unopened(pappus_cloud *cloud)
+{
+    for (size_t i = 0; i < cloud->count; i++)
+        cloud->unopened_count[cloud->outcome[i]] += cloud->unopened[i];
+}
+
+static int set_cloud(pappus_cloud **out, const pappus_draws *draws,
+                     const pappus_scatter_options *options, pappus_error *err)
+{
+    size_t shares[PAPPUS_OUTCOMES], total = 0;
+    const double *probability = pappus_draws_probability(draws);
+    if (options->nominal_only && !(probability[PAPPUS_NOMINAL] > 0.0))
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, NULL, NULL,
+                           "the nominal outcome cannot happen with this plan");
+    pappus_scatter_shares(shares, probability, options);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) total += shares[h];
+    if (total == 0)
+        return pappus_fail(err, PAPPUS_E_USAGE, NULL, "landings", "0",
+                           "give the number of landings, 1 or more");
+    int status = cloud_new(out, total, err);
+    if (status != PAPPUS_OK) return status;
+    (*out)->seed = options->seed;
+    memcpy((*out)->probability, probability, sizeof (*out)->probability);
+    memcpy((*out)->stratum_count, shares, sizeof shares);
+    fill_outcomes(*out);
+    return PAPPUS_OK;
+}
+
+int pappus_scatter(pappus_cloud **out, const pappus_plan *plan, const pappus_air *air,
+                   const pappus_scatter_options *options, pappus_error *err)
+{
+    const pappus_scatter_options defaults = PAPPUS_SCATTER_OPTIONS_INIT;
+    if (!options) options = &defaults;
+    pappus_draws *draws;
+    pappus_cloud *cloud = NULL;
+    pappus_random random = {options->seed, options->fresh_groups};
+    *out = NULL;
+    int status = pappus_draws_build(&draws, plan, air, random, options->main_shift_m, err);
+    if (status != PAPPUS_OK) return status;
+    status = set_cloud(&cloud, draws, options, err);
+    if (status == PAPPUS_OK) {
+        scatter_work work = {.cloud = cloud,
+                             .draws = draws,
+                             .air = air,
+                             .random = random,
+                             .isa = pappus_isa_best(),
+                             .options = options};
+        status = run_all(&work, err);
+    }
+    pappus_draws_free(draws);
+    if (status != PAPPUS_OK) {
+        pappus_cloud_free(cloud);
+        return status;
+    }
+    count_unopened(cloud);
+    *out = cloud;
+    return PAPPUS_OK;
+}

@@ -1,0 +1,15 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * How the landings are shared out among the outcomes. */
+#ifndef PAPPUS_DESCENT_SCATTER_H
+#define PAPPUS_DESCENT_SCATTER_H
+
+#include <pappus/pappus.h>
+
+/** Landings per outcome. Each outcome with a chance gets its share of options->landings,
+ * but at least options->stratum_minimum; the likeliest outcome gives up what the others
+ * gain, so that all together are options->landings, as far as the minima allow. With
+ * nominal_only, all are nominal. */
+void pappus_scatter_shares(size_t out[PAPPUS_OUTCOMES], const double probability[PAPPUS_OUTCOMES],
+                           const pappus_scatter_options *options);
+
+#endif
