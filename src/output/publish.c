@@ -1,0 +1,502 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Publishing by rename. The stage `.NAME.pappus-XXXXXX` lies beside the target,
+ * so on the same file system. It is filled, listed in its marker, synced, and
+ * put into place by renameat2: RENAME_NOREPLACE where nothing is, RENAME_EXCHANGE
+ * over an earlier result, which is then deleted (Linux 3.15). Where the file
+ * system has neither, two renames, the first taken back when the second fails;
+ * a power cut between the two leaves the earlier result as `.NAME.pappus-before`,
+ * and the next run puts it back.
+ *
+ * A stage is locked (flock) while its run lives, so a stage without a lock is
+ * what a killed run left. Where locks do not work (some network file systems)
+ * nothing is removed. */
+#include "publish.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <ftw.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/random.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "error.h"
+
+#define MARKER_HEAD "Files of this folder, written by pappus; a new result replaces them.\n"
+#define STAGE_TRIES 100
+#define OPEN_FILES 16 /* of nftw */
+#define BEFORE "before"
+#define FOLDER_FLAGS (O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC)
+
+static int refuse(pappus_error *err, const char *folder, const char *reason)
+{
+    return pappus_fail(err, PAPPUS_E_REFUSED, folder, NULL, NULL,
+                       "the output folder is refused: %s", reason);
+}
+
+static int fail_system(pappus_error *err, const char *folder, const char *what, int reason)
+{
+    return pappus_fail(err, PAPPUS_E_OUTPUT, folder, NULL, NULL, "%s: %s", what, strerror(reason));
+}
+
+/* ------------------------------------------------------------------- names */
+
+/* Splits a path into parent and name; refuses what has no name of its own. */
+static int split(pappus_stage *stage, const char *folder, pappus_error *err)
+{
+    size_t length = strlen(folder);
+    while (length > 1 && folder[length - 1] == '/') length--;
+    stage->target = strndup(folder, length);
+    if (!stage->target) return pappus_fail_memory(err);
+    const char *slash = strrchr(stage->target, '/');
+    const char *name = slash ? slash + 1 : stage->target;
+    if (name[0] == '\0' || strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
+        return refuse(err, folder, "give the name of a folder to be made");
+    stage->name = strdup(name);
+    stage->parent = !slash                   ? strdup(".")
+                    : slash == stage->target ? strdup("/")
+                                             : strndup(stage->target, (size_t)(slash - stage->target));
+    return stage->name && stage->parent ? PAPPUS_OK : pappus_fail_memory(err);
+}
+
+static void forget(pappus_stage *stage)
+{
+    if (stage->lock >= 0) close(stage->lock);
+    free(stage->target);
+    free(stage->parent);
+    free(stage->name);
+    free(stage->folder);
+    *stage = (pappus_stage){.lock = -1};
+}
+
+/* ".NAME.pappus-ENDING" beside the target; NULL when out of memory. */
+static char *sibling(const pappus_stage *stage, const char *ending)
+{
+    char *path;
+    if (asprintf(&path, "%s/.%s.pappus-%s", stage->parent, stage->name, ending) < 0) return NULL;
+    return path;
+}
+
+/* -------------------------------------------------------- what a folder holds */
+
+/* Lines of a marker, sorted by nothing: a result has some thirty. */
+typedef struct {
+    size_t count;
+    char **names;
+} name_list;
+
+static void clear_names(name_list *list)
+{
+    for (size_t i = 0; i < list->count; i++) free(list->names[i]);
+    free(list->names);
+    *list = (name_list){0};
+}
+
+static bool add_name(name_list *list, const char *name)
+{
+    char **names = realloc(list->names, (list->count + 1) * sizeof *names);
+    if (!names) return false;
+    list->names = names;
+    names[list->count] = strdup(name);
+    if (!names[list->count]) return false;
+    list->count++;
+    return true;
+}
+
+static bool holds(const name_list *list, const char *name)
+{
+    for (size_t i = 0; i < list->count; i++)
+        if (strcmp(list->names[i], name) == 0) return true;
+    return false;
+}
+
+static int compare_names(const void *a, const void *b)
+{
+    return strcmp(*(char *const *)a, *(char *const *)b);
+}
+
+static bool is_folder_at(int folder, const char *name)
+{
+    struct stat state;
+    return fstatat(folder, name, &state, AT_SYMLINK_NOFOLLOW) == 0 && S_ISDIR(state.st_mode);
+}
+
+static int list_files(name_list *list, int folder, const char *prefix);
+
+/* One entry: a file goes into the list, a folder is gone through. A link or a
+ * device is a file here: it is in no marker. */
+static int list_entry(name_list *list, int folder, const char *prefix, const char *name)
+{
+    char *path;
+    if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0) return 0;
+    if (prefix[0] == '\0' && strcmp(name, PAPPUS_MARKER) == 0) return 0;
+    if (asprintf(&path, "%s%s%s", prefix, prefix[0] ? "/" : "", name) < 0) return ENOMEM;
+    int reason;
+    if (is_folder_at(folder, name))
+        reason = list_files(list, openat(folder, name, FOLDER_FLAGS), path);
+    else
+        reason = add_name(list, path) ? 0 : ENOMEM;
+    free(path);
+    return reason;
+}
+
+/* Every file under the folder but the marker, relative to it. Takes the folder's
+ * descriptor; returns 0 or an errno. */
+static int list_files(name_list *list, int folder, const char *prefix)
+{
+    DIR *stream = folder >= 0 ? fdopendir(folder) : NULL;
+    if (!stream) {
+        int reason = errno;
+        if (folder >= 0) close(folder);
+        return reason;
+    }
+    int reason = 0;
+    while (reason == 0) {
+        errno = 0;
+        struct dirent *entry = readdir(stream);
+        if (!entry) {
+            reason = errno;
+            break;
+        }
+        reason = list_entry(list, folder, prefix, entry->d_name);
+    }
+    closedir(stream);
+    return reason;
+}
+
+static int list_folder(name_list *list, const char *folder)
+{
+    *list = (name_list){0};
+    return list_files(list, open(folder, FOLDER_FLAGS), "");
+}
+
+static FILE *open_marker(const char *folder, const char *mode)
+{
+    char *path;
+    if (asprintf(&path, "%s/%s", folder, PAPPUS_MARKER) < 0) return NULL;
+    FILE *file = fopen(path, mode);
+    free(path);
+    return file;
+}
+
+static bool read_marker(name_list *list, const char *folder)
+{
+    char *line = NULL;
+    size_t size = 0;
+    ssize_t length;
+    *list = (name_list){0};
+    FILE *file = open_marker(folder, "re");
+    if (!file) return false;
+    bool good = (length = getline(&line, &size, file)) > 0 && strcmp(line, MARKER_HEAD) == 0;
+    while (good && (length = getline(&line, &size, file)) > 0) {
+        if (line[length - 1] == '\n') line[length - 1] = '\0';
+        good = add_name(list, line);
+    }
+    free(line);
+    fclose(file);
+    return good;
+}
+
+static int check_contents(const char *folder, pappus_error *err)
+{
+    name_list marked, found;
+    if (!read_marker(&marked, folder)) {
+        clear_names(&marked);
+        return refuse(err, folder, "it exists and was not written by pappus; name another folder");
+    }
+    int status = PAPPUS_OK;
+    int reason = list_folder(&found, folder);
+    if (reason != 0) status = fail_system(err, folder, "cannot be read", reason);
+    for (size_t i = 0; status == PAPPUS_OK && i < found.count; i++)
+        if (!holds(&marked, found.names[i]))
+            status = pappus_fail(err, PAPPUS_E_REFUSED, folder, NULL, found.names[i],
+                                 "the output folder is refused: this file in it is not from pappus; "
+                                 "move it away or name another folder");
+    clear_names(&marked);
+    clear_names(&found);
+    return status;
+}
+
+static int check_target(const pappus_stage *stage, pappus_error *err)
+{
+    struct stat state;
+    if (stat(stage->parent, &state) != 0)
+        return pappus_fail(err, PAPPUS_E_REFUSED, stage->target, NULL, NULL,
+                           "the output folder is refused: the folder '%s' that it would be in "
+                           "cannot be used: %s", stage->parent, strerror(errno));
+    if (!S_ISDIR(state.st_mode))
+        return refuse(err, stage->target, "what it would be in is not a folder");
+    if (lstat(stage->target, &state) != 0)
+        return errno == ENOENT ? PAPPUS_OK : fail_system(err, stage->target, "cannot be used", errno);
+    if (S_ISLNK(state.st_mode))
+        return refuse(err, stage->target, "it is a symbolic link; name the folder itself");
+    if (!S_ISDIR(state.st_mode)) return refuse(err, stage->target, "it exists and is a file");
+    return check_contents(stage->target, err);
+}
+
+int pappus_output_check(const char *folder, pappus_error *err)
+{
+    pappus_stage stage = {.lock = -1};
+    int status = split(&stage, folder, err);
+    if (status == PAPPUS_OK) status = check_target(&stage, err);
+    forget(&stage);
+    return status;
+}
+
+/* ------------------------------------------------------------------ removing */
+
+static int remove_one(const char *path, const struct stat *state, int type, struct FTW *where)
+{
+    (void)state;
+    (void)type;
+    (void)where;
+    remove(path); /* what cannot be removed now, the next run finds again */
+    return 0;
+}
+
+static void remove_tree(const char *folder)
+{
+    nftw(folder, remove_one, OPEN_FILES, FTW_DEPTH | FTW_PHYS | FTW_MOUNT);
+}
+
+/* Removes a stage that nobody holds the lock of. */
+static void remove_if_left(const char *folder)
+{
+    int lock = open(folder, FOLDER_FLAGS);
+    if (lock < 0) return;
+    if (flock(lock, LOCK_EX | LOCK_NB) == 0) remove_tree(folder);
+    close(lock);
+}
+
+/* ".NAME.pappus-" and six characters of ours. */
+static bool is_stage_name(const char *entry, const char *name)
+{
+    size_t length = strlen(name);
+    if (entry[0] != '.' || strncmp(entry + 1, name, length) != 0) return false;
+    const char *rest = entry + 1 + length;
+    static const char middle[] = ".pappus-";
+    if (strncmp(rest, middle, sizeof middle - 1) != 0) return false;
+    rest += sizeof middle - 1;
+    return strlen(rest) == 6 && strspn(rest, "0123456789abcdefghijklmnopqrstuv") == 6 &&
+           strcmp(rest, BEFORE) != 0;
+}
+
+/* An earlier result that a power cut left between two renames goes back. */
+static void restore_before(const pappus_stage *stage)
+{
+    struct stat state;
+    char *before = sibling(stage, BEFORE);
+    if (before && lstat(before, &state) == 0) {
+        if (lstat(stage->target, &state) != 0 && errno == ENOENT)
+            rename(before, stage->target);
+        else
+            remove_tree(before);
+    }
+    free(before);
+}
+
+static void remove_left(const pappus_stage *stage)
+{
+    DIR *stream = opendir(stage->parent);
+    if (!stream) return;
+    struct dirent *entry;
+    while ((entry = readdir(stream))) {
+        char *path;
+        if (!is_stage_name(entry->d_name, stage->name)) continue;
+        if (asprintf(&path, "%s/%s", stage->parent, entry->d_name) < 0) break;
+        remove_if_left(path);
+        free(path);
+    }
+    closedir(stream);
+}
+
+/* ------------------------------------------------------------------- staging */
+
+static bool random_ending(char out[7])
+{
+    static const char letters[] = "0123456789abcdefghijklmnopqrstuv";
+    unsigned char bytes[6];
+    if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes) return false;
+    for (size_t i = 0; i < 6; i++) out[i] = letters[bytes[i] % 32];
+    out[6] = '\0';
+    return strcmp(out, BEFORE) != 0;
+}
+
+/* Locks the folder just made. Another run may have taken it for a left one
+ * before the lock; then it is gone, or about to be, and false comes back. */
+static bool lock_stage(pappus_stage *stage)
+{
+    struct stat opened, named;
+    stage->lock = open(stage->folder, FOLDER_FLAGS);
+    if (stage->lock < 0) return false;
+    bool taken = flock(stage->lock, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
+    if (!taken && fstat(stage->lock, &opened) == 0 && stat(stage->folder, &named) == 0 &&
+        opened.st_ino == named.st_ino)
+        return true;
+    close(stage->lock);
+    stage->lock = -1;
+    return false;
+}
+
+static int make_stage(pappus_stage *stage, pappus_error *err)
+{
+    char ending[7];
+    int reason = EEXIST;
+    for (int i = 0; i < STAGE_TRIES; i++) {
+        if (!random_ending(ending)) continue;
+        stage->folder = sibling(stage, ending);
+        if (!stage->folder) return pappus_fail_memory(err);
+        if (mkdir(stage->folder, 0777) == 0) {
+            if (lock_stage(stage)) return PAPPUS_OK;
+        } else if (errno != EEXIST) {
+            reason = errno;
+            break;
+        }
+        free(stage->folder);
+        stage->folder = NULL;
+    }
+    return fail_system(err, stage->target, "the output folder cannot be begun", reason);
+}
+
+int pappus_stage_begin(pappus_stage *out, const char *folder, pappus_error *err)
+{
+    *out = (pappus_stage){.lock = -1};
+    int status = split(out, folder, err);
+    if (status == PAPPUS_OK) restore_before(out);
+    if (status == PAPPUS_OK) status = check_target(out, err);
+    if (status == PAPPUS_OK) {
+        remove_left(out);
+        status = make_stage(out, err);
+    }
+    if (status != PAPPUS_OK) forget(out);
+    return status;
+}
+
+void pappus_stage_abandon(pappus_stage *stage)
+{
+    if (stage->folder) remove_tree(stage->folder);
+    forget(stage);
+}
+
+/* ---------------------------------------------------------------- publishing */
+
+static int write_marker(const pappus_stage *stage)
+{
+    name_list files;
+    int reason = list_folder(&files, stage->folder);
+    FILE *marker = reason == 0 ? open_marker(stage->folder, "we") : NULL;
+    if (reason == 0 && !marker) reason = errno;
+    if (marker) {
+        if (files.count > 1) qsort(files.names, files.count, sizeof *files.names, compare_names);
+        bool good = fputs(MARKER_HEAD, marker) >= 0;
+        for (size_t i = 0; i < files.count; i++)
+            good = good && fprintf(marker, "%s\n", files.names[i]) > 0;
+        if (!good) reason = errno;
+        if (fclose(marker) != 0 && good) reason = errno;
+    }
+    clear_names(&files);
+    return reason;
+}
+
+static int sync_path(const char *path, bool folder)
+{
+    int file = open(path, O_RDONLY | O_CLOEXEC | (folder ? O_DIRECTORY : 0));
+    if (file < 0) return errno;
+    int reason = fsync(file) != 0 ? errno : 0;
+    if (folder && (reason == EINVAL || reason == ENOTSUP)) reason = 0; /* some cannot sync a folder */
+    if (close(file) != 0 && reason == 0) reason = errno;
+    return reason;
+}
+
+static int sync_one(const char *path, const struct stat *state, int type, struct FTW *where)
+{
+    (void)state;
+    (void)where;
+    return sync_path(path, type == FTW_D || type == FTW_DP);
+}
+
+static int sync_tree(const char *folder)
+{
+    int reason = nftw(folder, sync_one, OPEN_FILES, FTW_DEPTH | FTW_PHYS);
+    return reason < 0 ? errno : reason;
+}
+
+/* The file system, or the kernel, does not know this flag of renameat2. */
+static bool unknown_flag(int reason)
+{
+    return reason == EINVAL || reason == ENOSYS || reason == ENOTSUP;
+}
+
+/* The displaced folder is checked once more before it is deleted: a file may
+ * have been put into it since. */
+static int check_displaced(const char *displaced, const pappus_stage *stage, pappus_error *err)
+{
+    pappus_error found = {0};
+    if (check_contents(displaced, &found) == PAPPUS_OK) return PAPPUS_OK;
+    return pappus_fail(err, found.code, stage->target, NULL, found.value, "%s", found.message);
+}
+
+static int place_by_renames(const pappus_stage *stage, pappus_error *err)
+{
+    char *before = sibling(stage, BEFORE);
+    if (!before) return pappus_fail_memory(err);
+    int status = PAPPUS_OK;
+    bool displaced = rename(stage->target, before) == 0;
+    if (!displaced && errno != ENOENT)
+        status = fail_system(err, stage->target, "the earlier result cannot be replaced", errno);
+    if (displaced) status = check_displaced(before, stage, err);
+    if (status == PAPPUS_OK && rename(stage->folder, stage->target) != 0)
+        status = fail_system(err, stage->target, "the result cannot be put into place", errno);
+    if (displaced && status == PAPPUS_OK) remove_tree(before);
+    if (displaced && status != PAPPUS_OK) rename(before, stage->target);
+    free(before);
+    return status;
+}
+
+/* After an exchange the earlier result is where the stage was. */
+static int place(const pappus_stage *stage, pappus_error *err)
+{
+    if (renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target, RENAME_NOREPLACE) == 0)
+        return PAPPUS_OK;
+    if (errno == EEXIST && renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target,
+                                     RENAME_EXCHANGE) == 0) {
+        int status = check_displaced(stage->folder, stage, err);
+        if (status != PAPPUS_OK)
+            renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target, RENAME_EXCHANGE);
+        return status;
+    }
+    if (unknown_flag(errno)) return place_by_renames(stage, err);
+    return fail_system(err, stage->target, "the result cannot be put into place", errno);
+}
+
+static int publish(pappus_stage *stage, int (*put)(const pappus_stage *, pappus_error *),
+                   pappus_error *err)
+{
+    int status = PAPPUS_OK;
+    int reason = write_marker(stage);
+    if (reason == 0) reason = sync_tree(stage->folder);
+    if (reason != 0) status = fail_system(err, stage->target, "the result cannot be written", reason);
+    if (status == PAPPUS_OK) status = put(stage, err);
+    if (status == PAPPUS_OK) {
+        reason = sync_path(stage->parent, true);
+        if (reason != 0)
+            status = fail_system(err, stage->target, "the result cannot be made lasting", reason);
+    }
+    pappus_stage_abandon(stage);
+    return status;
+}
+
+int pappus_stage_publish(pappus_stage *stage, pappus_error *err)
+{
+    return publish(stage, place, err);
+}
+
+int pappus_stage_publish_by_renames(pappus_stage *stage, pappus_error *err)
+{
+    return publish(stage, place_by_renames, err);
+}

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Ellipses and contours of every outcome as shapes to be written: one list for
+ * shapefile, GeoJSON, KML and drawings. */
+#ifndef PAPPUS_OUTPUT_ZONE_SHAPE_H
+#define PAPPUS_OUTPUT_ZONE_SHAPE_H
+
+#include <pappus/pappus.h>
+
+typedef struct {
+    const char *outcome;     /**< "all" or the outcome's text; static */
+    double level, share, area_m2;
+    double major_m, minor_m; /**< semi-axes; of a contour half its length and half its breadth */
+    double bearing_deg;      /**< of the major axis; a contour is measured along it */
+    const pappus_area *shape; /**< on the local plane */
+} pappus_zone_shape;
+
+typedef struct {
+    size_t count;
+    pappus_zone_shape *shapes;
+    pappus_area *owned; /**< the ellipses' polygons, NULL for contours */
+} pappus_zone_shapes;
+
+/** `all` first, then the outcomes that were drawn; levels rising. */
+int pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err);
+int pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err);
+void pappus_zone_shapes_clear(pappus_zone_shapes *shapes);
+
+/** Half the length and half the breadth of an area along and across a bearing. */
+void pappus_area_extent(double *along_m, double *across_m, const pappus_area *area,
+                        double bearing_deg);
+
+#endif
