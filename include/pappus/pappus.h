@@ -760,7 +760,8 @@ typedef struct {
     double latitude_deg, longitude_deg, east_m, north_m;
     double distance_m, bearing_deg; /**< from the pad */
     double walk_mean_m, walk_p90_m;
-    double share;                   /**< of the landings it serves */
+    double share;                   /**< chance that it is the nearest post */
+    double served_east_m, served_north_m; /**< mean of the landings that it serves */
     char *road;                     /**< name of the road it stands on, NULL */
 } pappus_post;
 

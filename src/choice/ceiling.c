@@ -1,0 +1,344 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The surface wind at which go turns to no-go, as planned and for every 30 degrees.
+ *
+ * Profiles, observations, reading and gust are multiplied by one factor and turned
+ * together; the errors stay. An `upwind` apogee turns with them and its distance
+ * scales with the wind (an assumption). The air then differs by a rotation only,
+ * so one cloud serves all directions: its landings are turned about the pad. With
+ * a fixed bearing each direction is flown by itself.
+ *
+ * The scan: common landings on STEPS + 1 evenly spaced winds, of which every
+ * COARSE-th is looked at first; the first turn from go to no-go is then bisected.
+ * Where a wind above the first no-go is go again, that is said: the ceiling stays
+ * the first turn. Point estimates. */
+#include "error.h"
+#include "hits.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define STEPS 64
+#define COARSE 8
+#define DIRECTIONS 12
+#define LANDINGS 10000
+#define STRATUM_MINIMUM 1000
+#define DEFAULT_TOP_MPS 20.0
+#define CALM_MPS 1.0     /* below it there is no wind to scale */
+#define LEAST_FACTOR 1e-6
+
+/* What one wind gives: limits that know no direction, and the landings. */
+typedef struct {
+    bool known;
+    pappus_verdict verdict;
+    int limit;
+    pappus_cloud *cloud;
+} wind_state;
+
+typedef struct {
+    const pappus_situation *situation;
+    pappus_plan plan;   /* shallow copy, with fewer landings; owns nothing */
+    pappus_winds calm;  /* no profiles: the surface-only profile */
+    const pappus_winds *winds;
+    pappus_field_shapes *shapes;
+    double base_mps, from_deg, top_mps;
+    bool rigid;         /* one cloud for all directions */
+    size_t states_per_wind;
+    wind_state *states;
+    double *east_m, *north_m; /* turned landings */
+    size_t turned_capacity;
+    size_t done;
+} scan;
+
+static double wind_from_deg(const pappus_plan *plan, const pappus_air *air)
+{
+    double u, v;
+    if (plan->wind.has_surface) return plan->wind.surface.direction_deg;
+    pappus_air_mean_wind(air, 10.0, &u, &v);
+    return fmod(atan2(-u, -v) * 180.0 / M_PI + 360.0, 360.0);
+}
+
+static bool moves_with_wind(pappus_heading heading)
+{
+    return heading.kind != PAPPUS_BEARING;
+}
+
+/* A reading of CALM_MPS alone, so that there is something to scale. */
+static void use_surface_only(scan *s)
+{
+    pappus_wind_plan *wind = &s->plan.wind;
+    if (!wind->has_surface) {
+        wind->surface = (pappus_observation){.height_m = 10.0, .error_mps = 1.0};
+        wind->surface.direction_deg = s->from_deg;
+    }
+    wind->has_surface = true;
+    wind->surface.speed_mps = CALM_MPS;
+    wind->gust_mps = NAN;
+    wind->observation_count = 0;
+    wind->profile_count = 0;
+    s->winds = &s->calm;
+    s->base_mps = CALM_MPS;
+}
+
+static int scan_begin(scan *s, const pappus_situation *situation, pappus_error *err)
+{
+    const pappus_plan *plan = situation->plan;
+    *s = (scan){.situation = situation, .plan = *plan, .winds = situation->winds};
+    if (s->plan.landings > LANDINGS) s->plan.landings = LANDINGS;
+    s->base_mps = pappus_air_surface_wind_mps(situation->air);
+    s->from_deg = wind_from_deg(plan, situation->air);
+    if (!(s->base_mps >= CALM_MPS)) use_surface_only(s);
+    s->top_mps = isnan(plan->limits.surface_wind_mps) ? DEFAULT_TOP_MPS
+                                                      : plan->limits.surface_wind_mps;
+    bool placed = plan->apogee.distance_m > 0.0, moving = plan->apogee.speed_mps.mean > 0.0;
+    s->rigid = (!placed || moves_with_wind(plan->apogee.bearing)) &&
+               (!moving || moves_with_wind(plan->apogee.heading));
+    s->states_per_wind = s->rigid ? 1 : DIRECTIONS + 1;
+    s->states = calloc((STEPS + 1) * s->states_per_wind, sizeof *s->states);
+    if (!s->states) return pappus_fail_memory(err);
+    return pappus_field_shapes_new(&s->shapes, situation->field, err);
+}
+
+static void scan_end(scan *s)
+{
+    for (size_t i = 0; s->states && i < (STEPS + 1) * s->states_per_wind; i++)
+        pappus_cloud_free(s->states[i].cloud);
+    free(s->states);
+    free(s->east_m);
+    free(s->north_m);
+    pappus_field_shapes_free(s->shapes);
+}
+
+/* The first limit in the way that knows no direction. */
+static void judge_state(wind_state *state, const pappus_judgement *judgement)
+{
+    state->verdict = PAPPUS_MET;
+    state->limit = -1;
+    for (size_t i = 0; i < judgement->reason_count && state->verdict == PAPPUS_MET; i++) {
+        const pappus_reason *reason = &judgement->reasons[i];
+        if (reason->limit == PAPPUS_LIMIT_INSIDE_FIELD || reason->limit == PAPPUS_LIMIT_KEEP_OUT)
+            continue;
+        state->verdict = reason->verdict;
+        if (reason->verdict != PAPPUS_MET) state->limit = (int)reason->limit;
+    }
+}
+
+static int fly(wind_state *state, scan *s, double factor, double turn_deg, pappus_error *err)
+{
+    pappus_air_options air_options = {.wind_factor = factor, .wind_turn_deg = turn_deg,
+                                      .grid_factor = 1.0};
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_zones_options zone_options = PAPPUS_ZONES_OPTIONS_INIT;
+    pappus_air *air = NULL;
+    pappus_zones *zones = NULL;
+    pappus_judgement *judgement = NULL;
+    options.landings = s->plan.landings;
+    options.seed = s->plan.seed;
+    options.threads = zone_options.threads = s->situation->threads;
+    options.stratum_minimum = STRATUM_MINIMUM;
+    zone_options.contours = false;
+    int status = pappus_air_build(&air, &s->plan, s->winds, &air_options, NULL);
+    if (status != PAPPUS_OK)
+        return pappus_fail(err, status, NULL, NULL, NULL, "the air could not be built");
+    status = pappus_scatter(&state->cloud, &s->plan, air, &options, err);
+    if (status == PAPPUS_OK)
+        status = pappus_zones_build(&zones, state->cloud, &s->plan, NULL, &zone_options, err);
+    if (status == PAPPUS_OK)
+        status = pappus_judge(&judgement, &s->plan, NULL, air, state->cloud, zones, 0.0, err);
+    if (status == PAPPUS_OK) judge_state(state, judgement);
+    state->known = status == PAPPUS_OK;
+    pappus_judgement_free(judgement);
+    pappus_zones_free(zones);
+    pappus_air_free(air);
+    return status;
+}
+
+/* direction: index of a row, DIRECTIONS for the planned one. */
+static double turn_of(const scan *s, size_t direction)
+{
+    return direction == DIRECTIONS ? 0.0 : 30.0 * (double)direction - s->from_deg;
+}
+
+static int state_of(wind_state **out, scan *s, size_t step, size_t direction, pappus_error *err)
+{
+    wind_state *state = &s->states[step * s->states_per_wind + (s->rigid ? 0 : direction)];
+    *out = state;
+    if (state->known) return PAPPUS_OK;
+    double wind = s->top_mps * (double)step / STEPS;
+    s->done++;
+    if (s->situation->progress &&
+        s->situation->progress(s->situation->progress_context,
+                               fmin(1.0, (double)s->done / (double)(20 * s->states_per_wind))))
+        return pappus_fail(err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped");
+    return fly(state, s, fmax(wind / s->base_mps, LEAST_FACTOR),
+               s->rigid ? 0.0 : turn_of(s, direction), err);
+}
+
+static int turned_landings(pappus_cloud *out, scan *s, const pappus_cloud *cloud, double turn_deg,
+                           pappus_error *err)
+{
+    if (cloud->count > s->turned_capacity) {
+        free(s->east_m);
+        free(s->north_m);
+        s->east_m = malloc(cloud->count * sizeof *s->east_m);
+        s->north_m = malloc(cloud->count * sizeof *s->north_m);
+        s->turned_capacity = s->east_m && s->north_m ? cloud->count : 0;
+        if (!s->turned_capacity) return pappus_fail_memory(err);
+    }
+    double c = cos(turn_deg * M_PI / 180.0), d = sin(turn_deg * M_PI / 180.0);
+    for (size_t i = 0; i < cloud->count; i++) {
+        s->east_m[i] = c * cloud->east_m[i] + d * cloud->north_m[i]; /* clockwise */
+        s->north_m[i] = c * cloud->north_m[i] - d * cloud->east_m[i];
+    }
+    *out = *cloud;
+    out->east_m = s->east_m;
+    out->north_m = s->north_m;
+    return PAPPUS_OK;
+}
+
+/* Is it go at this wind from this direction? If not, *limit and *area say why. */
+static int is_go(bool *go, int *limit, size_t *area, scan *s, size_t step, size_t direction,
+                 pappus_error *err)
+{
+    const pappus_limits *limits = &s->plan.limits;
+    wind_state *state = NULL;
+    pappus_cloud turned;
+    pappus_hits hits = {0};
+    int status = state_of(&state, s, step, direction, err);
+    if (status != PAPPUS_OK) return status;
+    *go = state->verdict == PAPPUS_MET;
+    *limit = state->limit;
+    if (!*go) return PAPPUS_OK;
+    status = turned_landings(&turned, s, state->cloud, s->rigid ? turn_of(s, direction) : 0.0, err);
+    if (status == PAPPUS_OK)
+        status = pappus_hits_count(&hits, NULL, NULL, s->shapes, &turned, s->situation->threads, err);
+    if (status != PAPPUS_OK) return status;
+    if (hits.has_boundary && pappus_hits_inside(&hits, 0.95).value < limits->inside_field) {
+        *go = false;
+        *limit = PAPPUS_LIMIT_INSIDE_FIELD;
+    }
+    for (size_t k = 0; k < hits.keep_out_count && *go; k++) {
+        if (!(pappus_hits_keep_out(&hits, k, 0.95).value > limits->keep_out)) continue;
+        *go = false;
+        *limit = PAPPUS_LIMIT_KEEP_OUT;
+        *area = k;
+    }
+    pappus_hits_clear(&hits);
+    return PAPPUS_OK;
+}
+
+static int name_limit(pappus_ceiling_row *row, const scan *s, int limit, size_t area,
+                      pappus_error *err)
+{
+    free(row->turns_name);
+    row->turns_name = NULL;
+    row->turns_limit = limit;
+    if (limit != PAPPUS_LIMIT_KEEP_OUT) return PAPPUS_OK;
+    row->turns_name = strdup(s->situation->field->keep_outs[area].name);
+    return row->turns_name ? PAPPUS_OK : pappus_fail_memory(err);
+}
+
+/* The coarse winds: the last go before the first no-go, and that no-go. */
+static int scan_coarse(pappus_ceiling_row *row, size_t *low, size_t *high, scan *s,
+                       size_t direction, pappus_error *err)
+{
+    bool turned = false;
+    row->monotonic = true;
+    for (size_t step = 0; step <= STEPS; step += COARSE) {
+        bool go = false;
+        int limit = -1;
+        size_t area = 0;
+        int status = is_go(&go, &limit, &area, s, step, direction, err);
+        if (status != PAPPUS_OK) return status;
+        if (go && turned) row->monotonic = false;
+        if (go && !turned) *low = step;
+        if (!go && !turned) {
+            turned = true;
+            *high = step;
+            status = name_limit(row, s, limit, area, err);
+            if (status != PAPPUS_OK) return status;
+        }
+    }
+    row->reached = turned;
+    return PAPPUS_OK;
+}
+
+static int bisect(pappus_ceiling_row *row, size_t *low, size_t high, scan *s, size_t direction,
+                  pappus_error *err)
+{
+    while (high - *low > 1) {
+        size_t middle = *low + (high - *low) / 2, area = 0;
+        bool go = false;
+        int limit = -1;
+        int status = is_go(&go, &limit, &area, s, middle, direction, err);
+        if (status == PAPPUS_OK && !go) status = name_limit(row, s, limit, area, err);
+        if (status != PAPPUS_OK) return status;
+        if (go) *low = middle;
+        else high = middle;
+    }
+    return PAPPUS_OK;
+}
+
+static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_error *err)
+{
+    size_t low = 0, high = 0;
+    row->turns_limit = -1;
+    row->wind_from_deg = direction == DIRECTIONS ? s->from_deg : 30.0 * (double)direction;
+    int status = scan_coarse(row, &low, &high, s, direction, err);
+    if (status == PAPPUS_OK && row->reached && high > 0)
+        status = bisect(row, &low, high, s, direction, err);
+    row->surface_wind_mps = s->top_mps * (double)low / STEPS;
+    return status;
+}
+
+static int worst_of(pappus_ceiling *ceiling, pappus_error *err)
+{
+    const pappus_ceiling_row *worst = &ceiling->planned;
+    for (size_t i = 0; i < ceiling->row_count; i++)
+        if (ceiling->rows[i].surface_wind_mps < worst->surface_wind_mps) worst = &ceiling->rows[i];
+    ceiling->worst = *worst;
+    if (!worst->turns_name) return PAPPUS_OK;
+    ceiling->worst.turns_name = strdup(worst->turns_name);
+    return ceiling->worst.turns_name ? PAPPUS_OK : pappus_fail_memory(err);
+}
+
+static int find_rows(pappus_ceiling *ceiling, scan *s, pappus_error *err)
+{
+    int status = find_row(&ceiling->planned, s, DIRECTIONS, err);
+    ceiling->rows = calloc(DIRECTIONS, sizeof *ceiling->rows);
+    if (!ceiling->rows) return pappus_fail_memory(err);
+    for (size_t i = 0; i < DIRECTIONS && status == PAPPUS_OK; i++) {
+        ceiling->row_count = i + 1;
+        status = find_row(&ceiling->rows[i], s, i, err);
+    }
+    ceiling->fixed_bearing = !s->rigid;
+    ceiling->top_mps = s->top_mps;
+    return status == PAPPUS_OK ? worst_of(ceiling, err) : status;
+}
+
+int pappus_ceiling_find(pappus_ceiling **out, const pappus_situation *situation, pappus_error *err)
+{
+    scan s;
+    *out = NULL;
+    pappus_ceiling *ceiling = calloc(1, sizeof *ceiling);
+    if (!ceiling) return pappus_fail_memory(err);
+    int status = scan_begin(&s, situation, err);
+    if (status == PAPPUS_OK) status = find_rows(ceiling, &s, err);
+    scan_end(&s);
+    if (status != PAPPUS_OK) {
+        pappus_ceiling_free(ceiling);
+        return status;
+    }
+    *out = ceiling;
+    return PAPPUS_OK;
+}
+
+void pappus_ceiling_free(pappus_ceiling *ceiling)
+{
+    if (!ceiling) return;
+    for (size_t i = 0; i < ceiling->row_count; i++) free(ceiling->rows[i].turns_name);
+    free(ceiling->rows);
+    free(ceiling->planned.turns_name);
+    free(ceiling->worst.turns_name);
+    free(ceiling);
+}

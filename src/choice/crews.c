@@ -1,0 +1,501 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Where the recovery crews wait: K posts that make the expected straight walk to
+ * the landing smallest, over all outcomes, on roads where there are any, else on
+ * the field. A place qualifies when it
+ *   - is at least the standoff away from the pad,
+ *   - is on no keep-out area,
+ *   - has a chance per flight of being hit by falling hardware of at most HIT_CHANCE:
+ *     the density of the outcomes without a full recovery, each times its
+ *     probability, times the area of a person,
+ *   - lies outside the 90 % contour of `no canopy` and the 50 % contours of `drogue
+ *     only` and `main only`, each given that it happens.
+ * Places are candidates first spaced SPACING or wider, then finer round the chosen
+ * ones. A straight walk: it knows no fence, river or crop. */
+#include "contour.h"
+#include "error.h"
+#include "geometry.h"
+#include "hits.h"
+#include "posts.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define HIT_CHANCE 1e-6     /* assumption */
+#define PERSON_AREA_M2 4.0  /* assumption */
+#define CANDIDATES 300      /* at most, in the first round */
+#define SPACING_M 10.0
+#define REFINE 4            /* finer by this much, twice */
+#define ROUNDS 2
+#define CELLS 40
+
+typedef enum { FREE, OUTSIDE, STANDOFF, KEEP_OUT, HIT, CONTOUR, RULES } rule;
+
+static const char *const rule_text[RULES] = {
+    [OUTSIDE] = "the field's boundary",
+    [STANDOFF] = "the standoff from the pad (crews.standoff)",
+    [KEEP_OUT] = "the keep-out areas",
+    [HIT] = "the chance of being hit by hardware that falls without a full recovery",
+    [CONTOUR] = "the zones of no canopy (90 %), drogue only and main only (50 %)"};
+
+/* A road to stand on, or the field's surface (points NULL). */
+typedef struct {
+    const pappus_road *road;
+    double along_m; /* on the road */
+} place;
+
+typedef struct {
+    const pappus_situation *situation;
+    const pappus_cloud *cloud;
+    const pappus_zones *zones;
+    pappus_field_shapes *shapes;
+    pappus_containment *danger[PAPPUS_OUTCOMES]; /* NULL: no such zone */
+    pappus_points landings;
+    double spacing_m;
+    double bounds_m[4];
+} search;
+
+static const struct {
+    pappus_outcome outcome;
+    size_t level; /* index into pappus_levels */
+} dangers[] = {{PAPPUS_NO_CANOPY, 1}, {PAPPUS_DROGUE_ONLY, 0}, {PAPPUS_MAIN_ONLY, 0}};
+#define DANGERS (sizeof dangers / sizeof dangers[0])
+
+/* ------------------------------------------------------------ candidates */
+
+typedef struct {
+    pappus_points points;
+    place *places;
+    size_t capacity;
+} candidates;
+
+static void candidates_clear(candidates *c)
+{
+    pappus_points_clear(&c->points);
+    free(c->places);
+    *c = (candidates){0};
+}
+
+static int candidates_reserve(candidates *c, size_t capacity, pappus_error *err)
+{
+    *c = (candidates){.capacity = capacity};
+    int status = pappus_points_reserve(&c->points, capacity, false, err);
+    if (status != PAPPUS_OK) return status;
+    c->places = calloc(capacity + 1, sizeof *c->places);
+    if (c->places) return PAPPUS_OK;
+    candidates_clear(c);
+    return pappus_fail_memory(err);
+}
+
+static void add(candidates *c, double east_m, double north_m, place where)
+{
+    if (c->points.count >= c->capacity) return;
+    c->points.east_m[c->points.count] = east_m;
+    c->points.north_m[c->points.count] = north_m;
+    c->places[c->points.count++] = where;
+}
+
+static double road_length_m(const pappus_road *road)
+{
+    double length = 0.0;
+    const double *p = road->points_m;
+    for (size_t i = 1; i < road->point_count; i++)
+        length += hypot(p[2 * i] - p[2 * i - 2], p[2 * i + 1] - p[2 * i - 1]);
+    return length;
+}
+
+static void add_on_road(candidates *c, const pappus_road *road, double along_m)
+{
+    const double *p = road->points_m;
+    double rest = fmax(along_m, 0.0);
+    for (size_t i = 1; i < road->point_count; i++) {
+        double east = p[2 * i] - p[2 * i - 2], north = p[2 * i + 1] - p[2 * i - 1];
+        double length = hypot(east, north);
+        if (rest <= length || i + 1 == road->point_count) {
+            double t = length > 0.0 ? fmin(rest / length, 1.0) : 0.0;
+            add(c, p[2 * i - 2] + t * east, p[2 * i - 1] + t * north, (place){road, along_m});
+            return;
+        }
+        rest -= length;
+    }
+}
+
+static int candidates_on_roads(candidates *c, search *s, pappus_error *err)
+{
+    const pappus_field *field = s->situation->field;
+    double total = 0.0;
+    for (size_t r = 0; r < field->road_count; r++) total += road_length_m(&field->roads[r]);
+    s->spacing_m = fmax(SPACING_M, total / CANDIDATES);
+    int status = candidates_reserve(c, (size_t)(total / s->spacing_m) + 2 * field->road_count, err);
+    if (status != PAPPUS_OK) return status;
+    for (size_t r = 0; r < field->road_count; r++) {
+        double length = road_length_m(&field->roads[r]);
+        for (double along = 0.0; along <= length; along += s->spacing_m)
+            add_on_road(c, &field->roads[r], along);
+    }
+    return PAPPUS_OK;
+}
+
+/* The field's extent, or without a boundary that of the nominal zone and the pad. */
+static void extent(search *s)
+{
+    const pappus_field *field = s->situation->field;
+    if (field && field->has_boundary && pappus_area_bounds(s->bounds_m, &field->boundary)) return;
+    const pappus_zone *zone = &s->zones->outcomes[PAPPUS_NOMINAL];
+    double reach = zone->ellipses[PAPPUS_LEVELS - 1].major_m + s->situation->plan->crew_standoff_m;
+    s->bounds_m[0] = fmin(0.0, zone->mean_east_m) - reach;
+    s->bounds_m[1] = fmin(0.0, zone->mean_north_m) - reach;
+    s->bounds_m[2] = fmax(0.0, zone->mean_east_m) + reach;
+    s->bounds_m[3] = fmax(0.0, zone->mean_north_m) + reach;
+}
+
+static int candidates_on_field(candidates *c, search *s, pappus_error *err)
+{
+    extent(s);
+    const double *b = s->bounds_m;
+    double side = sqrt((b[2] - b[0]) * (b[3] - b[1]) / CANDIDATES);
+    s->spacing_m = fmax(SPACING_M, side);
+    size_t columns = (size_t)((b[2] - b[0]) / s->spacing_m) + 1;
+    size_t rows = (size_t)((b[3] - b[1]) / s->spacing_m) + 1;
+    int status = candidates_reserve(c, columns * rows, err);
+    if (status != PAPPUS_OK) return status;
+    for (size_t j = 0; j < rows; j++)
+        for (size_t i = 0; i < columns; i++)
+            add(c, b[0] + ((double)i + 0.5) * s->spacing_m, b[1] + ((double)j + 0.5) * s->spacing_m,
+                (place){0});
+    return PAPPUS_OK;
+}
+
+static void add_around(candidates *c, const candidates *from, size_t chosen, double step_m)
+{
+    place at = from->places[chosen];
+    double east = from->points.east_m[chosen], north = from->points.north_m[chosen];
+    for (int i = -REFINE; i <= REFINE; i++) {
+        if (at.road) {
+            double along = at.along_m + i * step_m;
+            if (along >= 0.0 && along <= road_length_m(at.road)) add_on_road(c, at.road, along);
+            continue;
+        }
+        for (int j = -REFINE; j <= REFINE; j++)
+            add(c, east + i * step_m, north + j * step_m, (place){0});
+    }
+}
+
+/* ------------------------------------------------------------------ rules */
+
+/* Chance per flight of being hit, at each place. */
+static int hit_chances(double *chance, const search *s, const pappus_points *places,
+                       pappus_error *err)
+{
+    for (size_t i = 0; i < places->count; i++) chance[i] = 0.0;
+    double *density = malloc((places->count + 1) * sizeof *density);
+    if (!density) return pappus_fail_memory(err);
+    int status = PAPPUS_OK;
+    for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++) {
+        const pappus_zone *zone = &s->zones->outcomes[dangers[d].outcome];
+        if (zone->landings == 0) continue;
+        status = pappus_density_of_outcome(density, s->cloud, dangers[d].outcome, places->count,
+                                           places->east_m, places->north_m, err);
+        for (size_t i = 0; i < places->count && status == PAPPUS_OK; i++)
+            chance[i] += zone->probability * density[i] * PERSON_AREA_M2;
+    }
+    free(density);
+    return status;
+}
+
+static int mark(rule *broken, uint8_t *inside, const pappus_containment *area, rule mark_as,
+                const search *s, const pappus_points *places, pappus_error *err)
+{
+    int status = pappus_containment_test(inside, area, places->count, places->east_m,
+                                         places->north_m, s->situation->threads, err);
+    for (size_t i = 0; i < places->count && status == PAPPUS_OK; i++)
+        if (inside[i] && broken[i] == FREE) broken[i] = mark_as;
+    return status;
+}
+
+static int mark_areas(rule *broken, const search *s, const pappus_points *places, pappus_error *err)
+{
+    uint8_t *inside = malloc(places->count + 1);
+    if (!inside) return pappus_fail_memory(err);
+    int status = PAPPUS_OK;
+    for (size_t k = 0; k < s->shapes->keep_out_count && status == PAPPUS_OK; k++)
+        status = mark(broken, inside, s->shapes->keep_outs[k], KEEP_OUT, s, places, err);
+    for (size_t d = 0; d < PAPPUS_OUTCOMES && status == PAPPUS_OK; d++)
+        if (s->danger[d]) status = mark(broken, inside, s->danger[d], CONTOUR, s, places, err);
+    free(inside);
+    return status;
+}
+
+/* Off the road, a post stands inside the boundary. */
+static int drop_outside(rule *broken, const search *s, const candidates *c, pappus_error *err)
+{
+    uint8_t *inside = NULL;
+    if (!s->shapes->boundary) return PAPPUS_OK;
+    inside = malloc(c->points.count + 1);
+    if (!inside) return pappus_fail_memory(err);
+    int status = pappus_containment_test(inside, s->shapes->boundary, c->points.count,
+                                         c->points.east_m, c->points.north_m,
+                                         s->situation->threads, err);
+    for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++)
+        if (!c->places[i].road && !inside[i]) broken[i] = OUTSIDE;
+    free(inside);
+    return status;
+}
+
+static int apply_rules(rule *broken, const search *s, const candidates *c, pappus_error *err)
+{
+    double *chance = malloc((c->points.count + 1) * sizeof *chance);
+    if (!chance) return pappus_fail_memory(err);
+    for (size_t i = 0; i < c->points.count; i++) {
+        double from_pad = hypot(c->points.east_m[i], c->points.north_m[i]);
+        broken[i] = from_pad < s->situation->plan->crew_standoff_m ? STANDOFF : FREE;
+    }
+    int status = drop_outside(broken, s, c, err);
+    if (status == PAPPUS_OK) status = mark_areas(broken, s, &c->points, err);
+    if (status == PAPPUS_OK) status = hit_chances(chance, s, &c->points, err);
+    for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++)
+        if (broken[i] == FREE && chance[i] > HIT_CHANCE) broken[i] = HIT;
+    free(chance);
+    return status;
+}
+
+/* Keeps the places that qualify; without any, the rule that most of them break. */
+static int keep_allowed(candidates *c, const char **in_the_way, const search *s, pappus_error *err)
+{
+    size_t kept = 0, count[RULES] = {0};
+    rule *broken = malloc((c->points.count + 1) * sizeof *broken), worst = OUTSIDE;
+    if (!broken) return pappus_fail_memory(err);
+    int status = apply_rules(broken, s, c, err);
+    for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++) {
+        count[broken[i]]++;
+        if (broken[i] != FREE) continue;
+        c->points.east_m[kept] = c->points.east_m[i];
+        c->points.north_m[kept] = c->points.north_m[i];
+        c->places[kept++] = c->places[i];
+    }
+    c->points.count = kept;
+    for (rule r = OUTSIDE; r < RULES; r++)
+        if (count[r] > count[worst]) worst = r;
+    *in_the_way = kept > 0 ? NULL : rule_text[worst];
+    free(broken);
+    return status;
+}
+
+/* ----------------------------------------------------------------- search */
+
+static void search_end(search *s)
+{
+    for (size_t d = 0; d < PAPPUS_OUTCOMES; d++) pappus_containment_free(s->danger[d]);
+    pappus_field_shapes_free(s->shapes);
+    pappus_points_clear(&s->landings);
+}
+
+static int search_begin(search *s, const pappus_situation *situation, const pappus_cloud *cloud,
+                        const pappus_zones *zones, pappus_error *err)
+{
+    *s = (search){.situation = situation, .cloud = cloud, .zones = zones};
+    int status = pappus_field_shapes_new(&s->shapes, situation->field, err);
+    for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++) {
+        const pappus_zone *zone = &zones->outcomes[dangers[d].outcome];
+        if (zone->contour_count == 0) continue;
+        status = pappus_containment_new(&s->danger[dangers[d].outcome],
+                                        &zone->contours[dangers[d].level].shape, err);
+    }
+    if (status == PAPPUS_OK) status = pappus_points_gather(&s->landings, cloud, CELLS, err);
+    return status;
+}
+
+/* Finer candidates round the chosen ones, among which they themselves are. */
+static int refine(candidates *c, size_t *chosen, double *walk_m, size_t k, const search *s,
+                  double step_m, pappus_error *err)
+{
+    candidates finer;
+    const char *in_the_way = NULL;
+    size_t around = (2 * REFINE + 1) * (2 * REFINE + 1);
+    int status = candidates_reserve(&finer, k * around, err);
+    if (status != PAPPUS_OK) return status;
+    for (size_t i = 0; i < k; i++) add_around(&finer, c, chosen[i], step_m);
+    status = keep_allowed(&finer, &in_the_way, s, err);
+    if (status == PAPPUS_OK && !in_the_way)
+        status = pappus_posts_choose(chosen, walk_m, k, &finer.points, &s->landings, err);
+    if (status == PAPPUS_OK && !in_the_way) {
+        candidates_clear(c);
+        *c = finer;
+        return PAPPUS_OK;
+    }
+    candidates_clear(&finer);
+    return status;
+}
+
+static int first_candidates(candidates *c, const char **in_the_way, search *s, pappus_error *err)
+{
+    const pappus_field *field = s->situation->field;
+    bool roads = field && field->road_count > 0;
+    int status = roads ? candidates_on_roads(c, s, err) : candidates_on_field(c, s, err);
+    return status == PAPPUS_OK ? keep_allowed(c, in_the_way, s, err) : status;
+}
+
+/* ----------------------------------------------------------------- figures */
+
+typedef struct {
+    double walk_m, weight;
+    size_t post;
+} walk;
+
+static int by_distance(const void *a, const void *b)
+{
+    double x = ((const walk *)a)->walk_m, y = ((const walk *)b)->walk_m;
+    return (x > y) - (x < y);
+}
+
+/* Mean and 90th percentile of the walks of one post, or of all (post == SIZE_MAX). */
+static void walk_figures(double *mean_m, double *p90_m, double *share, const walk *walks,
+                         size_t count, size_t post)
+{
+    double total = 0.0, sum = 0.0, reached = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        if (post != SIZE_MAX && walks[i].post != post) continue;
+        total += walks[i].weight;
+        sum += walks[i].weight * walks[i].walk_m;
+    }
+    *mean_m = total > 0.0 ? sum / total : NAN;
+    *p90_m = NAN;
+    if (share) *share = total;
+    for (size_t i = 0; i < count && total > 0.0; i++) {
+        if (post != SIZE_MAX && walks[i].post != post) continue;
+        reached += walks[i].weight;
+        *p90_m = walks[i].walk_m;
+        if (reached >= 0.9 * total) return;
+    }
+}
+
+static void nearest_post(walk *out, const pappus_crews *crews, double east_m, double north_m)
+{
+    out->walk_m = INFINITY;
+    for (size_t k = 0; k < crews->post_count; k++) {
+        double distance =
+            hypot(east_m - crews->posts[k].east_m, north_m - crews->posts[k].north_m);
+        if (distance >= out->walk_m) continue;
+        out->walk_m = distance;
+        out->post = k;
+    }
+}
+
+static int measure(pappus_crews *crews, const pappus_cloud *cloud, pappus_error *err)
+{
+    walk *walks = malloc((cloud->count + 1) * sizeof *walks);
+    if (!walks) return pappus_fail_memory(err);
+    for (size_t i = 0; i < cloud->count; i++) {
+        nearest_post(&walks[i], crews, cloud->east_m[i], cloud->north_m[i]);
+        walks[i].weight = pappus_cloud_weight(cloud, i);
+        pappus_post *post = &crews->posts[walks[i].post];
+        post->served_east_m += walks[i].weight * cloud->east_m[i];
+        post->served_north_m += walks[i].weight * cloud->north_m[i];
+    }
+    qsort(walks, cloud->count, sizeof *walks, by_distance);
+    walk_figures(&crews->walk_mean_m, &crews->walk_p90_m, NULL, walks, cloud->count, SIZE_MAX);
+    for (size_t k = 0; k < crews->post_count; k++) {
+        pappus_post *post = &crews->posts[k];
+        walk_figures(&post->walk_mean_m, &post->walk_p90_m, &post->share, walks, cloud->count, k);
+        post->served_east_m /= post->share;
+        post->served_north_m /= post->share;
+    }
+    free(walks);
+    return PAPPUS_OK;
+}
+
+static int place_on_earth(pappus_crews *crews, const pappus_site *site, pappus_error *err)
+{
+    pappus_frame *frame = NULL;
+    int status = pappus_frame_new(&frame, site->latitude_deg, site->longitude_deg, err);
+    for (size_t k = 0; k < crews->post_count && status == PAPPUS_OK; k++) {
+        pappus_post *post = &crews->posts[k];
+        double local[2] = {post->east_m, post->north_m}, earth[2];
+        status = pappus_frame_to_geographic(frame, 1, local, earth, err);
+        post->latitude_deg = earth[0];
+        post->longitude_deg = earth[1];
+    }
+    pappus_frame_free(frame);
+    return status;
+}
+
+static int fill_posts(pappus_crews *crews, const candidates *c, const size_t *chosen, size_t k,
+                      pappus_error *err)
+{
+    crews->posts = calloc(k, sizeof *crews->posts);
+    if (!crews->posts) return pappus_fail_memory(err);
+    crews->post_count = k;
+    for (size_t i = 0; i < k; i++) {
+        pappus_post *post = &crews->posts[i];
+        post->east_m = c->points.east_m[chosen[i]];
+        post->north_m = c->points.north_m[chosen[i]];
+        post->distance_m = hypot(post->east_m, post->north_m);
+        post->bearing_deg =
+            fmod(atan2(post->east_m, post->north_m) * 180.0 / M_PI + 360.0, 360.0);
+        if (!c->places[chosen[i]].road) continue;
+        post->road = strdup(c->places[chosen[i]].road->name ? c->places[chosen[i]].road->name : "");
+        if (!post->road) return pappus_fail_memory(err);
+    }
+    return PAPPUS_OK;
+}
+
+static int choose_posts(pappus_crews *crews, candidates *c, size_t k, search *s, pappus_error *err)
+{
+    double walk_m = NAN;
+    size_t *chosen = calloc(k, sizeof *chosen);
+    if (!chosen) return pappus_fail_memory(err);
+    double step_m = s->spacing_m / REFINE;
+    int status = pappus_posts_choose(chosen, &walk_m, k, &c->points, &s->landings, err);
+    for (int round = 0; round < ROUNDS && status == PAPPUS_OK; round++, step_m /= REFINE)
+        status = refine(c, chosen, &walk_m, k, s, step_m, err);
+    if (status == PAPPUS_OK) status = fill_posts(crews, c, chosen, k, err);
+    free(chosen);
+    return status;
+}
+
+static int find_posts(pappus_crews *crews, search *s, pappus_error *err)
+{
+    const pappus_plan *plan = s->situation->plan;
+    candidates c = {0};
+    const char *in_the_way = NULL;
+    int status = first_candidates(&c, &in_the_way, s, err);
+    crews->candidate_count = c.points.count;
+    if (status == PAPPUS_OK && in_the_way) {
+        crews->blocked_by = strdup(in_the_way);
+        if (!crews->blocked_by) status = pappus_fail_memory(err);
+    } else if (status == PAPPUS_OK) {
+        size_t k = plan->crew_posts < c.points.count ? plan->crew_posts : c.points.count;
+        status = choose_posts(crews, &c, k, s, err);
+        if (status == PAPPUS_OK) status = measure(crews, s->cloud, err);
+        if (status == PAPPUS_OK) status = place_on_earth(crews, &plan->site, err);
+    }
+    candidates_clear(&c);
+    return status;
+}
+
+int pappus_crews_post(pappus_crews **out, const pappus_situation *situation,
+                      const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err)
+{
+    search s;
+    *out = NULL;
+    pappus_crews *crews = calloc(1, sizeof *crews);
+    if (!crews) return pappus_fail_memory(err);
+    int status = search_begin(&s, situation, cloud, zones, err);
+    if (status == PAPPUS_OK) status = find_posts(crews, &s, err);
+    search_end(&s);
+    if (status != PAPPUS_OK) {
+        pappus_crews_free(crews);
+        return status;
+    }
+    *out = crews;
+    return PAPPUS_OK;
+}
+
+void pappus_crews_free(pappus_crews *crews)
+{
+    if (!crews) return;
+    for (size_t k = 0; k < crews->post_count; k++) free(crews->posts[k].road);
+    free(crews->posts);
+    free(crews->blocked_by);
+    free(crews);
+}

@@ -1,0 +1,279 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The trade over main deployment heights, on common draws: every height is flown
+ * on the same winds, canopies and apogees, so that two rows differ by the height
+ * alone. Point estimates, never adaptive. All main heights move together and keep
+ * their offsets; a row is named by the highest.
+ *
+ *   u(h) = max( (1 - P_in)/(1 - bound_in), P_k/bound_k, P(full open < limit)/0.05 )
+ *
+ * is the largest share of a limit that the height uses up. Recommended: the least u
+ * among the heights that meet every limit; within 0.02 of it, the highest. */
+#include "contour.h"
+#include "error.h"
+#include "hits.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define TIE 0.02              /* of u: closer is the same */
+#define FULL_OPEN_CHANCE 0.05 /* limits.main_height is on the 5th percentile */
+#define MAX_ROWS 200
+#define REASON_SIZE 200
+
+static double planned_height_m(const pappus_plan *plan)
+{
+    double highest = NAN;
+    for (size_t i = 0; i < plan->altimeter_count; i++)
+        highest = fmax(highest, plan->altimeters[i].main_height_m);
+    return highest;
+}
+
+static int scatter_at(pappus_cloud **cloud, const pappus_situation *situation, double shift_m,
+                      pappus_error *err)
+{
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    options.landings = situation->plan->landings;
+    options.seed = situation->plan->seed;
+    options.threads = situation->threads;
+    options.main_shift_m = shift_m;
+    return pappus_scatter(cloud, situation->plan, situation->air, &options, err);
+}
+
+static void means(pappus_height_row *row, const pappus_cloud *cloud, const pappus_crews *crews)
+{
+    double walk = 0.0;
+    row->time_s = 0.0;
+    for (size_t i = 0; i < cloud->count; i++) {
+        double weight = pappus_cloud_weight(cloud, i), nearest = INFINITY;
+        row->time_s += weight * (double)cloud->time_s[i];
+        for (size_t k = 0; crews && k < crews->post_count; k++)
+            nearest = fmin(nearest, hypot(cloud->east_m[i] - crews->posts[k].east_m,
+                                          cloud->north_m[i] - crews->posts[k].north_m));
+        walk += weight * nearest;
+    }
+    row->walk_m = isfinite(walk) ? walk : NAN;
+}
+
+/* Chance, given the nominal outcome, that the main is full open too low. */
+static double late_chance(const pappus_cloud *cloud, double limit_m)
+{
+    size_t late = 0, count = 0;
+    for (size_t i = 0; i < cloud->count; i++) {
+        if (cloud->outcome[i] != PAPPUS_NOMINAL) continue;
+        count++;
+        late += (double)cloud->main_full_open_m[i] < limit_m;
+    }
+    return count > 0 ? (double)late / (double)count : 0.0;
+}
+
+static void use_up(pappus_height_row *row, double use, pappus_limit_kind limit)
+{
+    if (!(use > row->use)) return;
+    row->use = use;
+    row->nearest = pappus_limit_text(limit);
+}
+
+static double ratio(double part, double bound)
+{
+    return bound > 0.0 ? part / bound : part > 0.0 ? INFINITY : 0.0;
+}
+
+static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappus_limits *limits)
+{
+    row->use = -INFINITY;
+    if (!isnan(limits->inside_field) && !isnan(row->inside_field.value))
+        use_up(row, ratio(1.0 - row->inside_field.value, 1.0 - limits->inside_field),
+               PAPPUS_LIMIT_INSIDE_FIELD);
+    for (size_t k = 0; k < row->keep_out_count && !isnan(limits->keep_out); k++)
+        use_up(row, ratio(row->keep_out[k], limits->keep_out), PAPPUS_LIMIT_KEEP_OUT);
+    if (!isnan(limits->main_height_m))
+        use_up(row, late_chance(cloud, limits->main_height_m) / FULL_OPEN_CHANCE,
+               PAPPUS_LIMIT_MAIN_HEIGHT);
+    if (row->use < 0.0) row->use = 0.0;
+}
+
+/* Verdict of the row by point estimates; the first limit in the way, or NULL. */
+static int judge_row(pappus_height_row *row, const pappus_situation *situation,
+                     const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err)
+{
+    pappus_judgement *judgement = NULL;
+    int status = pappus_judge(&judgement, situation->plan, situation->field, situation->air, cloud,
+                              zones, 0.0, err);
+    if (status != PAPPUS_OK) return status;
+    row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
+                   : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
+                                                         : PAPPUS_UNDECIDED;
+    for (size_t i = 0; i < judgement->reason_count && !row->broken; i++)
+        if (judgement->reasons[i].verdict == row->verdict && row->verdict != PAPPUS_MET)
+            row->broken = pappus_limit_text(judgement->reasons[i].limit);
+    pappus_judgement_free(judgement);
+    return PAPPUS_OK;
+}
+
+static int take_zone(pappus_height_row *row, const pappus_zone *all, pappus_error *err)
+{
+    row->inside_field = all->inside_field;
+    row->mean_east_m = all->mean_east_m;
+    row->mean_north_m = all->mean_north_m;
+    row->keep_out_count = all->keep_out_count;
+    row->keep_out = calloc(all->keep_out_count + 1, sizeof *row->keep_out);
+    if (!row->keep_out) return pappus_fail_memory(err);
+    for (size_t k = 0; k < all->keep_out_count; k++) row->keep_out[k] = all->keep_out[k].value;
+    return PAPPUS_OK;
+}
+
+static int fill_row(pappus_height_row *row, const pappus_situation *situation,
+                    const pappus_crews *crews, double shift_m, pappus_error *err)
+{
+    pappus_cloud *cloud = NULL;
+    pappus_zones *zones = NULL;
+    pappus_zones_options options = PAPPUS_ZONES_OPTIONS_INIT;
+    options.contours = false;
+    options.threads = situation->threads;
+    int status = scatter_at(&cloud, situation, shift_m, err);
+    if (status == PAPPUS_OK)
+        status = pappus_zones_build(&zones, cloud, situation->plan, situation->field, &options, err);
+    if (status == PAPPUS_OK) status = take_zone(row, &zones->all, err);
+    if (status == PAPPUS_OK) status = judge_row(row, situation, cloud, zones, err);
+    if (status == PAPPUS_OK) status = pappus_contours_of_cloud(row->contours, cloud, err);
+    if (status == PAPPUS_OK) {
+        row->contour_count = PAPPUS_LEVELS;
+        row->full_open_p05_m = zones->outcomes[PAPPUS_NOMINAL].main_full_open_m.p05;
+        means(row, cloud, crews);
+        weigh(row, cloud, &situation->plan->limits);
+    }
+    pappus_zones_free(zones);
+    pappus_cloud_free(cloud);
+    return status;
+}
+
+static bool allowed(const pappus_height_row *row)
+{
+    return row->verdict == PAPPUS_MET;
+}
+
+static void recommend(pappus_heights *heights)
+{
+    double least = INFINITY;
+    heights->recommended_m = NAN;
+    for (size_t i = 0; i < heights->row_count; i++)
+        if (allowed(&heights->rows[i])) least = fmin(least, heights->rows[i].use);
+    for (size_t i = 0; i < heights->row_count; i++) {
+        const pappus_height_row *row = &heights->rows[i];
+        if (!allowed(row) || row->use > least + TIE) continue;
+        heights->recommended_m = row->height_m; /* rows ascend: the highest stays */
+        heights->recommended_row = i;
+    }
+}
+
+static char *sentence(const char *format, const char *word, double a, double b)
+{
+    char text[REASON_SIZE];
+    snprintf(text, sizeof text, format, word, 100.0 * a, 100.0 * b);
+    return strdup(text);
+}
+
+static char *why_not(const pappus_height_row *row, const pappus_height_row *chosen, bool higher)
+{
+    if (row->verdict == PAPPUS_BROKEN) return sentence("it breaks %s", row->broken, 0.0, 0.0);
+    if (row->verdict == PAPPUS_UNDECIDED)
+        return sentence("%s is undecided there", row->broken, 0.0, 0.0);
+    if (row->use > chosen->use)
+        return sentence("it uses up more of %s (%.0f %% against %.0f %%)", row->nearest, row->use,
+                        chosen->use);
+    return sentence(higher ? "it is no better" : "as good, and higher leaves more margin to open",
+                    "", 0.0, 0.0);
+}
+
+static int explain(pappus_heights *heights, pappus_error *err)
+{
+    size_t r = heights->recommended_row;
+    if (isnan(heights->recommended_m)) {
+        const pappus_height_row *best = &heights->rows[0];
+        for (size_t i = 1; i < heights->row_count; i++)
+            if (heights->rows[i].use < best->use) best = &heights->rows[i];
+        heights->why_none = sentence(
+            best->verdict == PAPPUS_BROKEN
+                ? "no height meets every limit; the nearest to it breaks %s"
+                : "no height meets every limit; at the nearest to it %s is undecided",
+            best->broken, 0.0, 0.0);
+        return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
+    }
+    const pappus_height_row *chosen = &heights->rows[r];
+    if (r > 0) heights->why_not_lower = why_not(chosen - 1, chosen, false);
+    if (r + 1 < heights->row_count) heights->why_not_higher = why_not(chosen + 1, chosen, true);
+    if ((r > 0 && !heights->why_not_lower) ||
+        (r + 1 < heights->row_count && !heights->why_not_higher))
+        return pappus_fail_memory(err);
+    return PAPPUS_OK;
+}
+
+static int count_rows(size_t *count, const pappus_plan *plan, pappus_error *err)
+{
+    double steps = floor((plan->heights_to_m - plan->heights_from_m) / plan->heights_step_m + 1e-9);
+    if (!(steps >= 0.0) || steps >= MAX_ROWS)
+        return pappus_fail(err, PAPPUS_E_FLIGHT, plan->path, "heights", NULL,
+                           "accepted are from <= to with a step that makes at most %d heights",
+                           MAX_ROWS);
+    *count = (size_t)steps + 1;
+    return PAPPUS_OK;
+}
+
+static int fill_rows(pappus_heights *heights, const pappus_situation *situation,
+                     const pappus_crews *crews, pappus_error *err)
+{
+    const pappus_plan *plan = situation->plan;
+    for (size_t i = 0; i < heights->row_count; i++) {
+        pappus_height_row *row = &heights->rows[i];
+        row->height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
+        int status = fill_row(row, situation, crews, row->height_m - heights->planned_m, err);
+        if (status != PAPPUS_OK) return status;
+        if (situation->progress &&
+            situation->progress(situation->progress_context,
+                                (double)(i + 1) / (double)heights->row_count))
+            return pappus_fail(err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped");
+    }
+    return PAPPUS_OK;
+}
+
+int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
+                         const pappus_crews *crews, pappus_error *err)
+{
+    size_t count = 0;
+    *out = NULL;
+    int status = count_rows(&count, situation->plan, err);
+    if (status != PAPPUS_OK) return status;
+    pappus_heights *heights = calloc(1, sizeof *heights);
+    if (!heights) return pappus_fail_memory(err);
+    heights->planned_m = planned_height_m(situation->plan);
+    heights->rows = calloc(count, sizeof *heights->rows);
+    heights->row_count = heights->rows ? count : 0;
+    status = heights->rows ? fill_rows(heights, situation, crews, err) : pappus_fail_memory(err);
+    if (status == PAPPUS_OK) {
+        recommend(heights);
+        status = explain(heights, err);
+    }
+    if (status != PAPPUS_OK) {
+        pappus_heights_free(heights);
+        return status;
+    }
+    *out = heights;
+    return PAPPUS_OK;
+}
+
+void pappus_heights_free(pappus_heights *heights)
+{
+    if (!heights) return;
+    for (size_t i = 0; i < heights->row_count; i++) {
+        free(heights->rows[i].keep_out);
+        for (size_t c = 0; c < heights->rows[i].contour_count; c++)
+            pappus_area_clear(&heights->rows[i].contours[c].shape);
+    }
+    free(heights->rows);
+    free(heights->why_not_lower);
+    free(heights->why_not_higher);
+    free(heights->why_none);
+    free(heights);
+}
