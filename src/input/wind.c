@@ -1,0 +1,327 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The winds of a plan: opens each file, tells its format by its content, reads
+ * it, and brings what is valid at several times to the time of the launch.
+ *
+ * A file is read whole, but not more than 64 MiB, and its first 64 KiB must be
+ * text of a known format, so that a disk image is refused at once. Text is UTF-8
+ * (ASCII is) without control characters but tab, line ends and the frame of a
+ * bulletin (SOH, ETX).
+ *
+ * Several profiles are members of an ensemble, by weight. Only where the plan
+ * gives `valid`, or one file holds several times, are the two neighbours of
+ * wind.time interpolated to one profile; a file that does so stays one member. */
+#include "wind_format.h"
+#include "wind_levels.h"
+#include "wind_times.h"
+#include "c_locale.h"
+#include "timestamp.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const pappus_wind_format *const formats[] = {&pappus_wind_layers};
+
+static int file_fault(const char *path, pappus_log *log, const char *message)
+{
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, NULL, NULL, "%s", message);
+}
+
+static int memory_fault(const char *path, pappus_log *log)
+{
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL, "out of memory");
+}
+
+/* Length of the UTF-8 character at text, 0 when it is none (RFC 3629). */
+static size_t utf8_length(const unsigned char *text, size_t left)
+{
+    unsigned char c = text[0];
+    size_t length = c < 0x80 ? 1 : c >= 0xC2 && c < 0xE0 ? 2 : c >= 0xE0 && c < 0xF0 ? 3
+                    : c >= 0xF0 && c < 0xF5 ? 4 : 0;
+    if (length == 0 || length > left) return 0;
+    for (size_t i = 1; i < length; i++)
+        if ((text[i] & 0xC0) != 0x80) return 0;
+    if ((c == 0xE0 && text[1] < 0xA0) || (c == 0xED && text[1] > 0x9F) ||
+        (c == 0xF0 && text[1] < 0x90) || (c == 0xF4 && text[1] > 0x8F))
+        return 0;
+    return length;
+}
+
+/* Line of the first byte that is not text, 0 when all is. A character cut by the
+ * end counts as text. */
+static size_t first_bad_line(const char *text, size_t length)
+{
+    static const char controls[] = "\t\r\n\001\003";
+    size_t line = 1;
+    for (size_t i = 0; i < length;) {
+        unsigned char c = (unsigned char)text[i];
+        size_t n = utf8_length((const unsigned char *)text + i, length - i);
+        if (n == 0 && length - i < 4) n = c >= 0xC2 && c < 0xF5 ? length - i : 0;
+        if (n == 0 || c == 0x7F || (c < 0x20 && (c == 0 || !strchr(controls, c)))) return line;
+        line += c == '\n';
+        i += n;
+    }
+    return 0;
+}
+
+static const pappus_wind_format *tell_format(const char *text, size_t length)
+{
+    if (length > PAPPUS_WIND_PROBE_BYTES) length = PAPPUS_WIND_PROBE_BYTES;
+    for (size_t i = 0; i < sizeof formats / sizeof *formats; i++)
+        if (formats[i]->probe(text, length)) return formats[i];
+    return NULL;
+}
+
+/* PAPPUS_OK when the beginning of a file is text of a known format. */
+static int probe(const char *path, const char *text, size_t length, pappus_log *log)
+{
+    if (length == 0) return file_fault(path, log, "the file is empty");
+    size_t head = length < PAPPUS_WIND_PROBE_BYTES ? length : PAPPUS_WIND_PROBE_BYTES;
+    if (first_bad_line(text, head) != 0 || !tell_format(text, head))
+        return file_fault(path, log,
+                          "not a wind file; accepted are a layer table (text, comma-separated, "
+                          "names with units in the first row), an IGRA v2 sounding file and an FB "
+                          "bulletin of winds aloft");
+    return PAPPUS_OK;
+}
+
+/* Appends up to `more` bytes to the text, which has room for them and a NUL. */
+static int read_some(FILE *file, char **text, size_t *length, size_t more)
+{
+    char *larger = realloc(*text, *length + more + 1);
+    if (!larger) return PAPPUS_E_MEMORY;
+    *text = larger;
+    *length += fread(larger + *length, 1, more, file);
+    larger[*length] = '\0';
+    return ferror(file) ? PAPPUS_E_WIND : PAPPUS_OK;
+}
+
+static int read_bytes(FILE *file, const char *path, char **text, size_t *length, pappus_log *log)
+{
+    size_t more = PAPPUS_WIND_PROBE_BYTES;
+    int status = read_some(file, text, length, more);
+    if (status == PAPPUS_OK) {
+        status = probe(path, *text, *length, log);
+        if (status != PAPPUS_OK) return status;
+    }
+    while (status == PAPPUS_OK && !feof(file)) {
+        if (*length > PAPPUS_WIND_FILE_MAX_BYTES)
+            return file_fault(path, log, "larger than 64 MiB; no wind file is");
+        status = read_some(file, text, length, *length);
+    }
+    if (status == PAPPUS_E_MEMORY) return memory_fault(path, log);
+    if (status != PAPPUS_OK)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, NULL, NULL,
+                              "cannot be read: %s", strerror(errno));
+    return PAPPUS_OK;
+}
+
+/* Takes a byte order mark off. */
+static void drop_mark(char *text, size_t *length)
+{
+    if (*length < 3 || memcmp(text, "\xEF\xBB\xBF", 3) != 0) return;
+    *length -= 3;
+    memmove(text, text + 3, *length + 1);
+}
+
+static void tell_unused_choice(const pappus_wind_reading *reading, const pappus_wind_format *format)
+{
+    const pappus_profile_source *source = reading->source;
+    if (source->station && strcmp(format->name, "FB bulletin") != 0)
+        pappus_log_add(reading->log, PAPPUS_WARNING, PAPPUS_OK, reading->path, "station",
+                       source->station, "chooses in an FB bulletin, which this file is not");
+    if (!isnan(source->sounding_utc_s) && strcmp(format->name, "IGRA v2") != 0)
+        pappus_log_add(reading->log, PAPPUS_WARNING, PAPPUS_OK, reading->path, "sounding", NULL,
+                       "chooses in an IGRA v2 file, which this file is not");
+}
+
+int pappus_wind_text_read(pappus_winds **out, pappus_wind_reading *reading)
+{
+    drop_mark(reading->text, &reading->length);
+    int status = probe(reading->path, reading->text, reading->length, reading->log);
+    if (status != PAPPUS_OK) return status;
+    size_t bad = first_bad_line(reading->text, reading->length);
+    if (bad != 0)
+        return pappus_wind_fault(reading, bad, NULL, NULL,
+                                 "a byte that is not text; accepted is UTF-8");
+    const pappus_wind_format *format = tell_format(reading->text, reading->length);
+    pappus_winds *winds = calloc(1, sizeof *winds);
+    if (!winds) return memory_fault(reading->path, reading->log);
+    tell_unused_choice(reading, format);
+    status = format->read(winds, reading);
+    if (status != PAPPUS_OK) {
+        pappus_winds_free(winds);
+        return status;
+    }
+    *out = winds;
+    return PAPPUS_OK;
+}
+
+static int read_file(pappus_winds **out, const pappus_profile_source *source, double time_utc_s,
+                     pappus_log *log)
+{
+    char *text = NULL;
+    size_t length = 0;
+    FILE *file = fopen(source->path, "rb");
+    if (!file)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, source->path, NULL, NULL,
+                              "cannot be opened: %s", strerror(errno));
+    int status = read_bytes(file, source->path, &text, &length, log);
+    fclose(file);
+    if (status == PAPPUS_OK) {
+        pappus_wind_reading reading = {source->path, text, length, source, time_utc_s, log, 0};
+        status = pappus_wind_text_read(out, &reading);
+    }
+    free(text);
+    return status;
+}
+
+int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log)
+{
+    pappus_locale locale;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return memory_fault(source->path, log);
+    int status = read_file(out, source, source->valid_utc_s, log);
+    pappus_locale_leave(&locale);
+    return status;
+}
+
+void pappus_winds_free(pappus_winds *winds)
+{
+    if (!winds) return;
+    for (size_t i = 0; i < winds->profile_count; i++)
+        pappus_wind_profile_clear(&winds->profiles[i]);
+    free(winds->profiles);
+    free(winds);
+}
+
+/* ---------------------------------------------------------------- of a plan */
+
+/* Moves the profiles of one file behind those of the plan. */
+static int move_profiles(pappus_winds *to, pappus_winds *from)
+{
+    size_t count = to->profile_count + from->profile_count;
+    pappus_wind_profile *profiles = realloc(to->profiles, count * sizeof *profiles);
+    if (!profiles) return PAPPUS_E_MEMORY;
+    memcpy(profiles + to->profile_count, from->profiles, from->profile_count * sizeof *profiles);
+    to->profiles = profiles;
+    to->profile_count = count;
+    from->profile_count = 0;
+    return PAPPUS_OK;
+}
+
+/* Keeps the profile of source->valid_utc_s among the times of one file, or gives
+ * that time to a profile which does not know its own. */
+static int choose_valid(pappus_winds *file, const pappus_profile_source *source, pappus_log *log)
+{
+    char asked[40], known[40];
+    for (size_t i = 0; i < file->profile_count; i++) {
+        pappus_wind_profile *p = &file->profiles[i];
+        if (!isnan(p->valid_utc_s) && p->valid_utc_s != source->valid_utc_s) continue;
+        p->valid_utc_s = source->valid_utc_s;
+        pappus_wind_profile chosen = *p;
+        *p = file->profiles[0];
+        file->profiles[0] = chosen;
+        for (size_t j = 1; j < file->profile_count; j++)
+            pappus_wind_profile_clear(&file->profiles[j]);
+        file->profile_count = 1;
+        return PAPPUS_OK;
+    }
+    pappus_time_format(asked, sizeof asked, source->valid_utc_s);
+    pappus_time_format(known, sizeof known, file->profiles[0].valid_utc_s);
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, source->path, "valid", asked,
+                          "the file is valid at %s%s", known,
+                          file->profile_count > 1 ? " and other times, not at this" : "");
+}
+
+/* Brings a file with several times to wind.time. */
+static int settle_file(pappus_winds *file, const pappus_plan *plan, pappus_wind_ground ground,
+                       pappus_log *log)
+{
+    char from[40], to[40];
+    const char *path = file->profiles[0].path;
+    bool known = !isnan(plan->wind.time_utc_s);
+    if (file->profile_count == 1) return PAPPUS_OK;
+    for (size_t i = 0; i < file->profile_count; i++)
+        known = known && !isnan(file->profiles[i].valid_utc_s);
+    if (known) return pappus_winds_interpolate(file, 0, plan->wind.time_utc_s, ground, log);
+    pappus_time_format(from, sizeof from, file->profiles[0].valid_utc_s);
+    pappus_time_format(to, sizeof to, file->profiles[file->profile_count - 1].valid_utc_s);
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, "wind.time", NULL,
+                          "the file holds %zu times, from %s to %s; give wind.time, or `valid` of "
+                          "the profile", file->profile_count, from, to);
+}
+
+static int read_entry(pappus_winds *winds, const pappus_plan *plan,
+                      const pappus_profile_source *source, pappus_wind_ground ground,
+                      pappus_log *log)
+{
+    pappus_winds *file = NULL;
+    int status = read_file(&file, source, plan->wind.time_utc_s, log);
+    if (status != PAPPUS_OK) return status;
+    if (!isnan(source->valid_utc_s)) status = choose_valid(file, source, log);
+    if (status == PAPPUS_OK) status = settle_file(file, plan, ground, log);
+    if (status == PAPPUS_OK) {
+        file->profiles[0].weight = source->weight;
+        status = move_profiles(winds, file);
+        if (status != PAPPUS_OK) memory_fault(source->path, log);
+    }
+    pappus_winds_free(file);
+    return status;
+}
+
+/* `valid` is for all profiles or for none, and never with a weight. */
+static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log)
+{
+    const pappus_wind_plan *wind = &plan->wind;
+    size_t with_valid = 0;
+    for (size_t i = 0; i < wind->profile_count; i++) {
+        const pappus_profile_source *source = &wind->profiles[i];
+        if (isnan(source->valid_utc_s)) continue;
+        with_valid++;
+        if (source->weight != 1.0)
+            return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, source->path, "valid", NULL,
+                                  "given with weight; one of the two is accepted");
+    }
+    *by_time = with_valid > 0;
+    if (with_valid > 0 && with_valid < wind->profile_count)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.profiles", NULL,
+                              "some profiles have `valid` and some not; accepted is all or none");
+    if (with_valid > 1 && isnan(wind->time_utc_s))
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.time", NULL,
+                              "not given; profiles with `valid` need it");
+    return PAPPUS_OK;
+}
+
+static int read_plan_winds(pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
+{
+    const pappus_wind_plan *wind = &plan->wind;
+    pappus_wind_ground ground = {plan->site.elevation_msl_m, wind->shear_exponent};
+    bool by_time = false;
+    int status = check_sources(plan, &by_time, log);
+    for (size_t i = 0; i < wind->profile_count; i++) {
+        int entry = read_entry(winds, plan, &wind->profiles[i], ground, log);
+        if (status == PAPPUS_OK) status = entry;
+    }
+    if (status == PAPPUS_OK && by_time && winds->profile_count > 1)
+        status = pappus_winds_interpolate(winds, 0, wind->time_utc_s, ground, log);
+    return status == PAPPUS_OK ? pappus_winds_set_age(winds, plan, log) : status;
+}
+
+int pappus_winds_read(pappus_winds **out, const pappus_plan *plan, pappus_log *log)
+{
+    pappus_locale locale;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return memory_fault(plan->path, log);
+    pappus_winds *winds = calloc(1, sizeof *winds);
+    int status = winds ? read_plan_winds(winds, plan, log) : memory_fault(plan->path, log);
+    pappus_locale_leave(&locale);
+    if (status != PAPPUS_OK) {
+        pappus_winds_free(winds);
+        return status;
+    }
+    *out = winds;
+    return PAPPUS_OK;
+}

@@ -1,0 +1,246 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Winds between two valid times: the components are linear in time at each height
+ * that either profile has, and linear in height within a profile; above its top
+ * the top value holds, below its lowest level the power law of the air. So a wind
+ * that backs from 10 to 350 degrees passes through north and weakens meanwhile,
+ * as the mean of the two vectors does. Temperature is linear, pressure linear in
+ * its logarithm, both only where both profiles have them.
+ *
+ * Age is the time from observation or issue to the launch; of several profiles
+ * the greatest. A launch before the observation, as in a debrief, counts its
+ * distance in time too: the error grows either way. */
+#include "wind_times.h"
+#include "timestamp.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define OLD_S 86400.0
+#define FAR_S (6 * 3600.0)
+
+typedef enum { FIELD_U, FIELD_V, FIELD_SD, FIELD_TEMPERATURE, FIELD_PRESSURE } field;
+
+static double field_of(const pappus_wind_level *level, field which)
+{
+    switch (which) {
+    case FIELD_U:
+        return level->u_mps;
+    case FIELD_V:
+        return level->v_mps;
+    case FIELD_SD:
+        return isnan(level->u_mps) ? NAN : level->speed_sd_mps;
+    case FIELD_TEMPERATURE:
+        return level->temperature_k;
+    default:
+        return log(level->pressure_pa);
+    }
+}
+
+/* The levels that have the field, about a height; either may be NULL. */
+static void neighbours(const pappus_wind_profile *profile, field which, double height_m,
+                       const pappus_wind_level **below, const pappus_wind_level **above)
+{
+    *below = *above = NULL;
+    for (size_t i = 0; i < profile->level_count; i++) {
+        const pappus_wind_level *level = &profile->levels[i];
+        if (isnan(field_of(level, which))) continue;
+        if (level->height_m <= height_m) *below = level;
+        if (level->height_m >= height_m) {
+            *above = level;
+            return;
+        }
+    }
+}
+
+static double agl(const pappus_wind_level *level, double height_m, pappus_wind_ground ground)
+{
+    return level->height_kind == PAPPUS_HEIGHT_AGL ? height_m : height_m - ground.elevation_msl_m;
+}
+
+/* What is left of the lowest level's wind at a height under it. */
+static double power_law(const pappus_wind_level *lowest, double height_m,
+                        pappus_wind_ground ground)
+{
+    double z = agl(lowest, height_m, ground), z_low = agl(lowest, lowest->height_m, ground);
+    if (z_low <= 0.0) return 1.0;
+    return z <= 0.0 ? 0.0 : pow(z / z_low, ground.shear_exponent);
+}
+
+static double value_at(const pappus_wind_profile *profile, field which, double height_m,
+                       pappus_wind_ground ground)
+{
+    const pappus_wind_level *below, *above;
+    neighbours(profile, which, height_m, &below, &above);
+    if (below && above) {
+        double a = field_of(below, which), b = field_of(above, which);
+        if (below == above || below->height_m == above->height_m) return a;
+        return a + (b - a) * (height_m - below->height_m) / (above->height_m - below->height_m);
+    }
+    if (which == FIELD_TEMPERATURE || which == FIELD_PRESSURE || (!below && !above)) return NAN;
+    if (below) return field_of(below, which);
+    double factor = which == FIELD_SD ? 1.0 : power_law(above, height_m, ground);
+    return factor * field_of(above, which);
+}
+
+static bool over_ground(const pappus_wind_profile *profile)
+{
+    return profile->levels[0].height_kind == PAPPUS_HEIGHT_AGL;
+}
+
+static bool one_base(const pappus_wind_profile *profile)
+{
+    for (size_t i = 1; i < profile->level_count; i++)
+        if ((profile->levels[i].height_kind == PAPPUS_HEIGHT_AGL) != over_ground(profile))
+            return false;
+    return true;
+}
+
+/* One level of the merged profile; share is that of the later one. */
+static pappus_wind_level level_between(const pappus_wind_profile *before,
+                                       const pappus_wind_profile *after, double share,
+                                       const pappus_wind_level *at, pappus_wind_ground ground)
+{
+    double values[FIELD_PRESSURE + 1];
+    for (int i = FIELD_U; i <= FIELD_PRESSURE; i++) {
+        double a = value_at(before, (field)i, at->height_m, ground);
+        double b = value_at(after, (field)i, at->height_m, ground);
+        values[i] = (1.0 - share) * a + share * b;
+    }
+    return (pappus_wind_level){at->height_kind,  at->height_m,
+                               values[FIELD_U],  values[FIELD_V],
+                               values[FIELD_SD], values[FIELD_TEMPERATURE],
+                               exp(values[FIELD_PRESSURE])};
+}
+
+static void merge(pappus_wind_profile *out, const pappus_wind_profile *before,
+                  const pappus_wind_profile *after, double share, pappus_wind_ground ground)
+{
+    size_t i = 0, j = 0;
+    while (i < before->level_count || j < after->level_count) {
+        const pappus_wind_level *a = i < before->level_count ? &before->levels[i] : NULL;
+        const pappus_wind_level *b = j < after->level_count ? &after->levels[j] : NULL;
+        const pappus_wind_level *at = !b || (a && a->height_m <= b->height_m) ? a : b;
+        if (a && a->height_m == at->height_m) i++;
+        if (b && b->height_m == at->height_m) j++;
+        out->levels[out->level_count++] = level_between(before, after, share, at, ground);
+    }
+}
+
+int pappus_wind_between(pappus_wind_profile *out, const pappus_wind_profile *before,
+                        const pappus_wind_profile *after, double time_utc_s,
+                        pappus_wind_ground ground, pappus_log *log)
+{
+    double span = after->valid_utc_s - before->valid_utc_s;
+    double share = span > 0.0 ? (time_utc_s - before->valid_utc_s) / span : 0.0;
+    if (!one_base(before) || !one_base(after) || over_ground(before) != over_ground(after))
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, after->path, NULL, NULL,
+                              "heights above the pad and above the sea cannot be mixed between "
+                              "two times; accepted is one kind in both");
+    out->levels = calloc(before->level_count + after->level_count, sizeof *out->levels);
+    if (!out->levels)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, after->path, NULL, NULL,
+                              "out of memory");
+    out->level_count = 0;
+    merge(out, before, after, share, ground);
+    out->valid_utc_s = time_utc_s;
+    out->issued_utc_s = isnan(before->issued_utc_s) || isnan(after->issued_utc_s)
+                            ? NAN
+                            : fmin(before->issued_utc_s, after->issued_utc_s);
+    out->station_elevation_msl_m = before->station_elevation_msl_m;
+    out->read_count = before->read_count + after->read_count;
+    out->repaired_count = before->repaired_count + after->repaired_count;
+    out->refused_count = before->refused_count + after->refused_count;
+    return PAPPUS_OK;
+}
+
+static int outside(const pappus_winds *winds, size_t first, double time_utc_s, double from_s,
+                   double to_s, pappus_log *log)
+{
+    char time[40], from[40], to[40];
+    pappus_time_format(time, sizeof time, time_utc_s);
+    pappus_time_format(from, sizeof from, from_s);
+    pappus_time_format(to, sizeof to, to_s);
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, winds->profiles[first].path,
+                          "wind.time", time, "accepted is a time from %s to %s, for which there "
+                          "are winds", from, to);
+}
+
+int pappus_winds_interpolate(pappus_winds *winds, size_t first, double time_utc_s,
+                             pappus_wind_ground ground, pappus_log *log)
+{
+    const pappus_wind_profile *before = NULL, *after = NULL;
+    double from_s = INFINITY, to_s = -INFINITY;
+    for (size_t i = first; i < winds->profile_count; i++) {
+        const pappus_wind_profile *p = &winds->profiles[i];
+        from_s = fmin(from_s, p->valid_utc_s);
+        to_s = fmax(to_s, p->valid_utc_s);
+        if (p->valid_utc_s <= time_utc_s && (!before || p->valid_utc_s > before->valid_utc_s))
+            before = p;
+        if (p->valid_utc_s >= time_utc_s && (!after || p->valid_utc_s < after->valid_utc_s))
+            after = p;
+    }
+    if (!before || !after) return outside(winds, first, time_utc_s, from_s, to_s, log);
+    pappus_wind_profile between = {0};
+    int status = pappus_wind_between(&between, before, after, time_utc_s, ground, log);
+    if (status != PAPPUS_OK) return status;
+    pappus_wind_profile *kept = &winds->profiles[first];
+    between.path = kept->path;
+    between.format = kept->format;
+    between.station = kept->station;
+    between.weight = kept->weight;
+    free(kept->levels);
+    for (size_t i = first + 1; i < winds->profile_count; i++)
+        pappus_wind_profile_clear(&winds->profiles[i]);
+    *kept = between;
+    winds->profile_count = first + 1;
+    return PAPPUS_OK;
+}
+
+/* Warns of a wind that is meant for another time. */
+static void check_valid(const pappus_wind_profile *profile, double time_utc_s, pappus_log *log)
+{
+    double off_s = time_utc_s - profile->valid_utc_s;
+    if (!(fabs(off_s) > FAR_S) || profile->valid_utc_s == profile->issued_utc_s) return;
+    pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, profile->path, "wind.time", NULL,
+                   "%.0f h %s the time that this wind is valid for", fabs(off_s) / 3600.0,
+                   off_s > 0.0 ? "after" : "before");
+}
+
+static double age_of(const pappus_wind_profile *profile, double time_utc_s, pappus_log *log)
+{
+    double age_s = time_utc_s - profile->issued_utc_s;
+    if (age_s < 0.0)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, profile->path, "wind.time", NULL,
+                       "%.1f h before the wind was observed or issued; the error grows with "
+                       "that distance in time too", -age_s / 3600.0);
+    return fabs(age_s);
+}
+
+int pappus_winds_set_age(pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
+{
+    double time_utc_s = plan->wind.time_utc_s, known_s = NAN;
+    bool has_issue = false;
+    for (size_t i = 0; i < winds->profile_count; i++) {
+        const pappus_wind_profile *profile = &winds->profiles[i];
+        has_issue = has_issue || !isnan(profile->issued_utc_s);
+        if (isnan(time_utc_s)) continue;
+        check_valid(profile, time_utc_s, log);
+        if (!isnan(profile->issued_utc_s))
+            known_s = fmax(known_s, age_of(profile, time_utc_s, log));
+    }
+    if (!isnan(known_s) && !isnan(plan->wind.age_s))
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.age", NULL,
+                              "the wind file knows its time and wind.time is given, so the age is "
+                              "known; leave wind.age out");
+    winds->age_s = !isnan(known_s) ? known_s : !isnan(plan->wind.age_s) ? plan->wind.age_s : 0.0;
+    if (winds->age_s > OLD_S)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind", NULL,
+                       "the wind is %.1f h old, more than a day", winds->age_s / 3600.0);
+    if (winds->profile_count > 0 && isnan(known_s) && isnan(plan->wind.age_s))
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind.age", NULL,
+                       "the age of the wind is not known and counts as 0; give %s",
+                       has_issue ? "wind.time" : "wind.age");
+    return PAPPUS_OK;
+}
