@@ -967,6 +967,9 @@ typedef struct {
     bool layers_only; /**< scatter: layers and summary.json */
 } pappus_write_options;
 
+/** Whether a folder may be written: PAPPUS_E_REFUSED unless its parent exists and it
+ * does not, or it holds an earlier result and nothing else. Cheap: ask before the work. */
+int pappus_output_check(const char *folder, pappus_error *err);
 /** Writes the output folder, whole or not at all (design, output folder). */
 int pappus_answer_write(const pappus_answer *answer, const char *folder,
                         const pappus_write_options *options, pappus_error *err);

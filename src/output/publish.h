@@ -18,10 +18,6 @@ typedef struct {
     int lock;      /**< open on the folder, and locked, while it is in the making */
 } pappus_stage;
 
-/** PAPPUS_E_REFUSED unless the folder may be written: it does not exist, or holds
- * an earlier result and nothing else; its parent exists. */
-int pappus_output_check(const char *folder, pappus_error *err);
-
 /** Checks the target, removes what a killed run left, and makes an empty stage.
  * On failure nothing is left. */
 int pappus_stage_begin(pappus_stage *out, const char *folder, pappus_error *err);
