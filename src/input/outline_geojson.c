@@ -141,7 +141,7 @@ static void check_crs(pappus_outline *outline, const cJSON *root)
     const cJSON *crs = member(root, "crs");
     const char *name = text_of(member(member(crs, "properties"), "name"));
     if (!crs) return;
-    if (ends_with(name, ":CRS84") || ends_with(name, "EPSG::4326") || strcmp(name, "EPSG:4326") == 0)
+    if (ends_with(name, ":CRS84") || ends_with(name, "EPSG::4326") || ends_with(name, "EPSG:4326"))
         return;
     pappus_outline_fault(outline, 0, name,
                          "GeoJSON is in longitude and latitude on WGS 84 (RFC 7946): export the "
@@ -175,7 +175,8 @@ int pappus_outline_read_geojson(pappus_outline *outline, const char *text, size_
 {
     cJSON *root;
     outline->hint = "GeoJSON positions are longitude first, then latitude";
-    int status = pappus_json_parse(&root, text, length, outline->file, PAPPUS_E_FIELD, outline->log);
+    int status =
+        pappus_json_parse(&root, text, length, outline->file, PAPPUS_E_FIELD, outline->log);
     if (status != PAPPUS_OK) {
         outline->fault_count++;
         return status == PAPPUS_E_MEMORY ? status : PAPPUS_OK;

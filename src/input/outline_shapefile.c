@@ -143,13 +143,14 @@ static bool says_utf8(DBFHandle table)
 static int read_name(char **out, pappus_outline *outline, DBFHandle table, int record)
 {
     int field = table ? DBFGetFieldIndex(table, "name") : -1;
+    size_t at;
     *out = NULL;
     if (field < 0 || record >= DBFGetRecordCount(table) ||
         DBFIsAttributeNULL(table, record, field))
         return PAPPUS_OK;
     const char *text = DBFReadStringAttribute(table, record, field);
     if (!text) return PAPPUS_OK;
-    bool utf8 = pappus_utf8_is_valid(text, strlen(text), NULL);
+    bool utf8 = pappus_utf8_is_valid(text, strlen(text), &at);
     if (!utf8 && says_utf8(table)) {
         pappus_outline_fault(outline, (size_t)record + 1, NULL,
                              "its name is not UTF-8 though the .cpg says so: correct the .cpg or "
