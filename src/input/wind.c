@@ -22,7 +22,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const pappus_wind_format *const formats[] = {&pappus_wind_layers};
+static const pappus_wind_format *const formats[] = {&pappus_wind_igra, &pappus_wind_bulletin,
+                                                &pappus_wind_layers};
 
 static int file_fault(const char *path, pappus_log *log, const char *message)
 {
@@ -129,10 +130,10 @@ static void drop_mark(char *text, size_t *length)
 static void tell_unused_choice(const pappus_wind_reading *reading, const pappus_wind_format *format)
 {
     const pappus_profile_source *source = reading->source;
-    if (source->station && strcmp(format->name, "FB bulletin") != 0)
+    if (source->station && format != &pappus_wind_bulletin)
         pappus_log_add(reading->log, PAPPUS_WARNING, PAPPUS_OK, reading->path, "station",
                        source->station, "chooses in an FB bulletin, which this file is not");
-    if (!isnan(source->sounding_utc_s) && strcmp(format->name, "IGRA v2") != 0)
+    if (!isnan(source->sounding_utc_s) && format != &pappus_wind_igra)
         pappus_log_add(reading->log, PAPPUS_WARNING, PAPPUS_OK, reading->path, "sounding", NULL,
                        "chooses in an IGRA v2 file, which this file is not");
 }
