@@ -6,6 +6,7 @@
 #include "zones.h"
 
 #include "cloud.h"
+#include "contour.h"
 #include "ellipse.h"
 #include "error.h"
 #include "geometry.h"
@@ -14,6 +15,7 @@
 #include <math.h>
 #include <omp.h>
 #include <stdlib.h>
+#include <string.h>
 
 static const pappus_estimate unknown = {NAN, NAN, NAN};
 static const pappus_quantiles no_quantiles = {NAN, NAN, NAN};
@@ -212,6 +214,22 @@ static int fill_all_statistics(pappus_zones *zones, const pappus_cloud *cloud,
     return failed == PAPPUS_OK ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
+static int fill_all_contours(pappus_zones *zones, const pappus_cloud *cloud,
+                             const pappus_strata *strata, int threads, pappus_error *err)
+{
+    pappus_contour of_outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS];
+    int status =
+        pappus_contours_build(zones->all.contours, of_outcomes, cloud, strata, threads, err);
+    if (status != PAPPUS_OK) return status;
+    zones->all.contour_count = zones->all.landings > 0 ? PAPPUS_LEVELS : 0;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        pappus_zone *zone = &zones->outcomes[h];
+        memcpy(zone->contours, of_outcomes[h], sizeof zone->contours);
+        zone->contour_count = zone->landings > 0 ? PAPPUS_LEVELS : 0;
+    }
+    return PAPPUS_OK;
+}
+
 static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const pappus_plan *plan,
                       const pappus_field_shapes *shapes, const pappus_strata *strata,
                       const pappus_zones_options *options, pappus_error *err)
@@ -221,6 +239,8 @@ static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const papp
     if (status == PAPPUS_OK) status = count_hits(zones, cloud, shapes, options, err);
     if (status == PAPPUS_OK)
         status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
+    if (status == PAPPUS_OK && options->contours)
+        status = fill_all_contours(zones, cloud, strata, threads, err);
     return status;
 }
 

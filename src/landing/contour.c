@@ -1,0 +1,221 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Highest-density contours; method and limits in contour.h. */
+#include "contour.h"
+
+#include "containment.h"
+#include "density.h"
+#include "error.h"
+#include "geometry.h"
+#include "isoline.h"
+
+#include <float.h>
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+
+#define TIE 1e-6         /* densities nearer than this part are one */
+#define SPOT 0.01        /* a share that no threshold can split */
+#define LEAST_PART 1e-9  /* of the highest density: keeps the threshold over 0 */
+
+/* What one set of contours is made from. */
+typedef struct {
+    const pappus_cloud *cloud;
+    const pappus_sample *sample;
+    const pappus_density *density;
+    pappus_weighted *pairs;      /* room for the quantiles */
+    double *east_m, *north_m;    /* of the sample */
+    uint8_t *in;
+} contour_work;
+
+static void work_clear(contour_work *work)
+{
+    free(work->pairs);
+    free(work->east_m);
+    free(work->north_m);
+    free(work->in);
+}
+
+static int work_start(contour_work *work)
+{
+    size_t n = work->sample->count;
+    work->pairs = malloc(n * sizeof *work->pairs);
+    work->east_m = malloc(n * sizeof *work->east_m);
+    work->north_m = malloc(n * sizeof *work->north_m);
+    work->in = malloc(n);
+    if (!work->pairs || !work->east_m || !work->north_m || !work->in) return PAPPUS_E_MEMORY;
+    for (size_t i = 0; i < n; i++) {
+        work->east_m[i] = work->cloud->east_m[work->sample->index[i]];
+        work->north_m[i] = work->cloud->north_m[work->sample->index[i]];
+    }
+    return PAPPUS_OK;
+}
+
+static double weight_of(const contour_work *work, size_t i)
+{
+    return work->sample->weight ? work->sample->weight[i] : 1.0;
+}
+
+static double density_quantile(const contour_work *work, const double *per_m2, double p)
+{
+    for (size_t i = 0; i < work->sample->count; i++)
+        work->pairs[i] = (pappus_weighted){per_m2[i], weight_of(work, i)};
+    return pappus_weighted_quantile(work->pairs, work->sample->count, p);
+}
+
+/* Share of the landings clearly over a density. */
+static double share_over(const contour_work *work, double per_m2)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < work->sample->count; i++)
+        if (work->density->at_per_m2[i] > per_m2 * (1.0 + TIE)) sum += weight_of(work, i);
+    return sum / work->sample->total;
+}
+
+static double highest(const contour_work *work)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < work->sample->count; i++)
+        most = fmax(most, work->density->at_per_m2[i]);
+    return most;
+}
+
+static double threshold_per_m2(const contour_work *work, double level)
+{
+    double own = density_quantile(work, work->density->at_per_m2, 1.0 - level);
+    double others = density_quantile(work, work->density->others_per_m2, 1.0 - level);
+    double threshold = fmin(own, others);
+    /* a spot that holds many landings: its densities are all one value */
+    if (share_over(work, own) < level - SPOT) threshold *= 0.5;
+    return fmax(threshold, fmax(LEAST_PART * highest(work), DBL_MIN));
+}
+
+static int fill_contour(pappus_contour *out, contour_work *work, double level, pappus_error *err)
+{
+    size_t n = work->sample->count;
+    pappus_containment *containment = NULL;
+    out->level = level;
+    out->density_per_m2 = threshold_per_m2(work, level);
+    int status =
+        pappus_isoline_area(&out->shape, &work->density->grid, out->density_per_m2, err);
+    if (status == PAPPUS_OK) status = pappus_containment_new(&containment, &out->shape, err);
+    if (status == PAPPUS_OK)
+        status = pappus_containment_test(work->in, containment, n, work->east_m, work->north_m, 1,
+                                         err);
+    pappus_containment_free(containment);
+    if (status != PAPPUS_OK) return status;
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++)
+        if (work->in[i]) sum += weight_of(work, i);
+    out->share = sum / work->sample->total;
+    out->area_m2 = pappus_area_m2(&out->shape);
+    return PAPPUS_OK;
+}
+
+static int fill_contours(pappus_contour out[PAPPUS_LEVELS], const pappus_cloud *cloud,
+                         const pappus_sample *sample, const pappus_density *density,
+                         pappus_error *err)
+{
+    contour_work work = {.cloud = cloud, .sample = sample, .density = density};
+    int status = work_start(&work) == PAPPUS_OK ? PAPPUS_OK : pappus_fail_memory(err);
+    for (int l = 0; l < PAPPUS_LEVELS && status == PAPPUS_OK; l++)
+        status = fill_contour(&out[l], &work, pappus_levels[l], err);
+    work_clear(&work);
+    return status;
+}
+
+/* Everything of a build, so that threads can share it. */
+typedef struct {
+    const pappus_cloud *cloud;
+    const pappus_strata *strata;
+    double floor_m;
+    pappus_density density[PAPPUS_OUTCOMES];
+    pappus_error error[PAPPUS_OUTCOMES + 1];
+    int status[PAPPUS_OUTCOMES + 1];
+} build_work;
+
+static int first_failure(const build_work *build, pappus_error *err)
+{
+    for (int h = 0; h <= PAPPUS_OUTCOMES; h++) {
+        if (build->status[h] == PAPPUS_OK) continue;
+        return pappus_fail(err, build->status[h], NULL, NULL, NULL, "%s", build->error[h].message);
+    }
+    return PAPPUS_OK;
+}
+
+static void find_densities(build_work *build, int threads)
+{
+#pragma omp parallel for schedule(dynamic) num_threads(threads)
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        pappus_sample sample = pappus_strata_outcome(build->strata, h);
+        if (sample.count > 0)
+            build->status[h] = pappus_density_of_outcome(&build->density[h], build->cloud, &sample,
+                                                         build->floor_m, &build->error[h]);
+    }
+}
+
+static int contours_of_all(pappus_contour all[PAPPUS_LEVELS], const build_work *build,
+                           pappus_error *err)
+{
+    pappus_sample sample = pappus_strata_all(build->strata);
+    pappus_density density;
+    int status = pappus_density_of_all(&density, build->cloud, build->strata, build->density, err);
+    if (status == PAPPUS_OK) status = fill_contours(all, build->cloud, &sample, &density, err);
+    pappus_density_clear(&density);
+    return status;
+}
+
+/* Piece 0 is all together, the rest one outcome each. */
+static void find_contours(build_work *build, pappus_contour all[PAPPUS_LEVELS],
+                          pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS], int threads)
+{
+    int pieces = outcomes ? PAPPUS_OUTCOMES + 1 : 1;
+#pragma omp parallel for schedule(dynamic) num_threads(threads)
+    for (int piece = 0; piece < pieces; piece++) {
+        if (piece == 0) {
+            build->status[0] = contours_of_all(all, build, &build->error[0]);
+            continue;
+        }
+        pappus_sample sample = pappus_strata_outcome(build->strata, piece - 1);
+        if (sample.count > 0)
+            build->status[piece] =
+                fill_contours(outcomes[piece - 1], build->cloud, &sample,
+                              &build->density[piece - 1], &build->error[piece]);
+    }
+}
+
+static void blank(pappus_contour contours[PAPPUS_LEVELS])
+{
+    for (int l = 0; l < PAPPUS_LEVELS; l++) contours[l] = (pappus_contour){0};
+}
+
+int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
+                          pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS],
+                          const pappus_cloud *cloud, const pappus_strata *strata, int threads,
+                          pappus_error *err)
+{
+    blank(all);
+    for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++) blank(outcomes[h]);
+    if (cloud->count == 0) return PAPPUS_OK;
+    if (threads <= 0) threads = omp_get_max_threads();
+    build_work build = {.cloud = cloud, .strata = strata};
+    int status = pappus_density_floor(&build.floor_m, cloud, strata, err);
+    if (status == PAPPUS_OK) {
+        find_densities(&build, threads);
+        status = first_failure(&build, err);
+    }
+    if (status == PAPPUS_OK) {
+        find_contours(&build, all, outcomes, threads);
+        status = first_failure(&build, err);
+    }
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) pappus_density_clear(&build.density[h]);
+    if (status == PAPPUS_OK) return PAPPUS_OK;
+    pappus_contours_clear(all);
+    for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++) pappus_contours_clear(outcomes[h]);
+    return status;
+}
+
+void pappus_contours_clear(pappus_contour contours[PAPPUS_LEVELS])
+{
+    for (int l = 0; l < PAPPUS_LEVELS; l++) pappus_area_clear(&contours[l].shape);
+    blank(contours);
+}

@@ -1,0 +1,458 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Kernel density on a grid; methods and limits in density.h. */
+#include "density.h"
+
+#include "bandwidth.h"
+#include "ellipse.h"
+#include "error.h"
+
+#include <gsl/gsl_statistics_double.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define NODES_PER_BANDWIDTH 3.0
+#define OUTCOME_NODES 512 /* at most, along an axis */
+#define ALL_NODES 1024
+#define REACH 4.0         /* bandwidths at which a kernel is cut off */
+#define WIDTHS 4          /* widenings: 2^(k/2) */
+#define WIDEST 2.8284271247461903
+#define LEAST_BANDWIDTH_M 0.1
+#define FLOOR_STEPS 0.7   /* least bandwidth, in steps of the widest grid of all outcomes */
+
+/* --------------------------------------------------------------------- grid */
+
+void pappus_grid_clear(pappus_grid *grid)
+{
+    free(grid->per_m2);
+    *grid = (pappus_grid){0};
+}
+
+static void to_grid(double place[2], const pappus_grid *grid, double east_m, double north_m)
+{
+    double e = east_m - grid->origin_m[0], n = north_m - grid->origin_m[1];
+    double along = e * grid->axis[0] + n * grid->axis[1];
+    double left = n * grid->axis[0] - e * grid->axis[1];
+    place[0] = (along - grid->low_m[0]) / grid->step_m[0];
+    place[1] = (left - grid->low_m[1]) / grid->step_m[1];
+}
+
+void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i, double j)
+{
+    double along = grid->low_m[0] + i * grid->step_m[0];
+    double left = grid->low_m[1] + j * grid->step_m[1];
+    east_north_m[0] = grid->origin_m[0] + along * grid->axis[0] - left * grid->axis[1];
+    east_north_m[1] = grid->origin_m[1] + along * grid->axis[1] + left * grid->axis[0];
+}
+
+/* Node and fractions of a place; false when it lies outside. */
+static bool find_cell(size_t *node, double part[2], const pappus_grid *grid, const double place[2])
+{
+    double last[2] = {(double)(grid->nodes[0] - 1), (double)(grid->nodes[1] - 1)};
+    if (!(place[0] >= 0.0 && place[0] < last[0] && place[1] >= 0.0 && place[1] < last[1]))
+        return false;
+    size_t i = (size_t)place[0], j = (size_t)place[1];
+    part[0] = place[0] - (double)i;
+    part[1] = place[1] - (double)j;
+    *node = j * grid->nodes[0] + i;
+    return true;
+}
+
+static double grid_value(const pappus_grid *grid, const double place[2])
+{
+    size_t node;
+    double part[2];
+    if (!find_cell(&node, part, grid, place)) return 0.0;
+    const double *here = grid->per_m2 + node, *left = here + grid->nodes[0];
+    double low = here[0] + part[0] * (here[1] - here[0]);
+    double high = left[0] + part[0] * (left[1] - left[0]);
+    return low + part[1] * (high - low);
+}
+
+double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m)
+{
+    double place[2];
+    to_grid(place, grid, east_m, north_m);
+    return grid_value(grid, place);
+}
+
+/* Lays nodes over [low, high] and a margin, with the step wanted or the least that
+ * `most` nodes allow; two steps more at each end keep the border at 0. */
+static void lay_axis(pappus_grid *grid, int axis, const double range_m[2], double margin_m,
+                     double step_m, size_t most)
+{
+    double length_m = range_m[1] - range_m[0] + 2.0 * margin_m;
+    grid->step_m[axis] = fmax(step_m, length_m / (double)(most - 6));
+    grid->low_m[axis] = range_m[0] - margin_m - 2.0 * grid->step_m[axis];
+    grid->nodes[axis] = (size_t)ceil(length_m / grid->step_m[axis]) + 5;
+}
+
+/* -------------------------------------------------------------- convolution */
+
+#define TAPS_MOST ((size_t)(REACH * WIDEST * NODES_PER_BANDWIDTH) + 2)
+
+/* Weights at 0 ... taps - 1 nodes from the middle; all of both sides sum to 1. */
+static size_t kernel(double *weight, double bandwidth_m, double step_m)
+{
+    double width = bandwidth_m / step_m, sum = 0.0;
+    size_t taps = (size_t)(REACH * width) + 1;
+    for (size_t k = 0; k < taps; k++) {
+        weight[k] = exp(-0.5 * pow((double)k / width, 2.0));
+        sum += k == 0 ? weight[k] : 2.0 * weight[k];
+    }
+    for (size_t k = 0; k < taps; k++) weight[k] /= sum;
+    return taps;
+}
+
+static void add_scaled(double *out, const double *in, double scale, size_t count)
+{
+#pragma omp simd
+    for (size_t i = 0; i < count; i++) out[i] += scale * in[i];
+}
+
+static bool is_zero(const double *row, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (row[i] != 0.0) return false;
+    return true;
+}
+
+/* Adds mass spread over [-taps, taps] of the first axis: out[i] += w[|k|] in[i - k].
+ * The mass keeps taps nodes from the ends (the grid's margin), so no term is lost. */
+static void spread_row(double *out, const double *in, size_t nodes, const double *weight,
+                       size_t taps)
+{
+    add_scaled(out, in, weight[0], nodes);
+    for (size_t k = 1; k < taps && k < nodes; k++) {
+        add_scaled(out + k, in, weight[k], nodes - k);
+        add_scaled(out, in + k, weight[k], nodes - k);
+    }
+}
+
+/* Adds the mass on the nodes, smoothed by kernels of the given bandwidth, to the
+ * density. `row` is room for one row of nodes. */
+static void smooth(pappus_grid *grid, const double *mass, double *row, const double bandwidth_m[2])
+{
+    size_t nx = grid->nodes[0], ny = grid->nodes[1], taps[2];
+    double weight[2][TAPS_MOST], cell_m2 = grid->step_m[0] * grid->step_m[1];
+    for (int a = 0; a < 2; a++) taps[a] = kernel(weight[a], bandwidth_m[a], grid->step_m[a]);
+    for (size_t j = 0; j < ny; j++) {
+        if (is_zero(mass + j * nx, nx)) continue;
+        memset(row, 0, nx * sizeof *row);
+        spread_row(row, mass + j * nx, nx, weight[0], taps[0]);
+        size_t first = j + 1 > taps[1] ? j + 1 - taps[1] : 0;
+        for (size_t to = first; to < j + taps[1] && to < ny; to++)
+            add_scaled(grid->per_m2 + to * nx, row, weight[1][to > j ? to - j : j - to] / cell_m2,
+                       nx);
+    }
+}
+
+/* ------------------------------------------------------------- one outcome */
+
+/* Working memory of one outcome. */
+typedef struct {
+    size_t count;
+    double *place[2]; /* of the landings, along the axes from the mean, then in nodes */
+    uint8_t *width;   /* which widening; WIDTHS: left out */
+    double *mass, *row;
+    double cut_m[2][2]; /* low and high, by axis, beyond which landings are left out */
+} outcome_work;
+
+static void work_clear(outcome_work *work)
+{
+    for (int a = 0; a < 2; a++) free(work->place[a]);
+    free(work->width);
+    free(work->mass);
+    free(work->row);
+}
+
+/* How many landings at each end of an axis are stray: they must not stretch the
+ * grid. They are of the 1 % that no contour has to hold. */
+static size_t strays(size_t count)
+{
+    return count >= 1000 ? 1 + count / 10000 : 0;
+}
+
+static void find_cuts(double cut_m[2], double *values, size_t count)
+{
+    size_t away = strays(count);
+    cut_m[0] = gsl_stats_select(values, 1, count, away);
+    cut_m[1] = gsl_stats_select(values, 1, count, count - 1 - away);
+}
+
+/* Places of the landings along the principal axes, the cuts and the bandwidths. */
+static void choose_bandwidth(pappus_density *density, outcome_work *work,
+                             const pappus_cloud *cloud, const pappus_sample *sample,
+                             double floor_m)
+{
+    pappus_grid *grid = &density->grid;
+    double covariance_m2[2][2], n = (double)sample->count;
+    pappus_sample_moments(grid->origin_m, covariance_m2, cloud, sample);
+    pappus_axes axes = pappus_axes_of((const double(*)[2])covariance_m2);
+    memcpy(grid->axis, axes.axis, sizeof grid->axis);
+    density->spread_m = sample->count > 1 ? sqrt(axes.major_m2) : 0.0;
+    if (sample->count < 2) memcpy(grid->axis, (double[]){1.0, 0.0}, sizeof grid->axis);
+    for (size_t i = 0; i < sample->count; i++) {
+        double e = cloud->east_m[sample->index[i]] - grid->origin_m[0];
+        double m = cloud->north_m[sample->index[i]] - grid->origin_m[1];
+        work->place[0][i] = e * grid->axis[0] + m * grid->axis[1];
+        work->place[1][i] = m * grid->axis[0] - e * grid->axis[1];
+    }
+    for (int a = 0; a < 2; a++) {
+        memcpy(work->mass, work->place[a], sample->count * sizeof *work->mass);
+        find_cuts(work->cut_m[a], work->mass, sample->count);
+        double scale_m = pappus_rough_scale(work->place[a], sample->count, work->cut_m[a][0],
+                                            work->cut_m[a][1]);
+        density->bandwidth_m[a] = fmax(scale_m * pow(n, -1.0 / 6.0), floor_m);
+    }
+}
+
+static int lay_grid(pappus_density *density, outcome_work *work)
+{
+    pappus_grid *grid = &density->grid;
+    for (int a = 0; a < 2; a++) {
+        lay_axis(grid, a, work->cut_m[a], REACH * WIDEST * density->bandwidth_m[a],
+                 density->bandwidth_m[a] / NODES_PER_BANDWIDTH, OUTCOME_NODES);
+        for (size_t i = 0; i < work->count; i++) {
+            double place_m = work->place[a][i];
+            if (place_m < work->cut_m[a][0] || place_m > work->cut_m[a][1]) work->width[i] = WIDTHS;
+            work->place[a][i] = (place_m - grid->low_m[a]) / grid->step_m[a];
+        }
+    }
+    size_t nodes = grid->nodes[0] * grid->nodes[1];
+    free(work->mass);
+    work->mass = malloc(nodes * sizeof *work->mass);
+    work->row = malloc(grid->nodes[0] * sizeof *work->row);
+    grid->per_m2 = malloc(nodes * sizeof *grid->per_m2);
+    return work->mass && work->row && grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
+}
+
+/* Shares out the landings of one widening to the nodes around them. */
+static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width)
+{
+    size_t nx = grid->nodes[0];
+    double each = 1.0 / (double)work->count;
+    memset(work->mass, 0, nx * grid->nodes[1] * sizeof *work->mass);
+    for (size_t i = 0; i < work->count; i++) {
+        double place[2] = {work->place[0][i], work->place[1][i]}, part[2];
+        size_t node;
+        if (work->width[i] != width || !find_cell(&node, part, grid, place)) continue;
+        work->mass[node] += each * (1.0 - part[0]) * (1.0 - part[1]);
+        work->mass[node + 1] += each * part[0] * (1.0 - part[1]);
+        work->mass[node + nx] += each * (1.0 - part[0]) * part[1];
+        work->mass[node + nx + 1] += each * part[0] * part[1];
+    }
+}
+
+static void widened(double out_m[2], const pappus_density *density, int width)
+{
+    for (int a = 0; a < 2; a++) out_m[a] = density->bandwidth_m[a] * pow(2.0, 0.5 * width);
+}
+
+/* Density with every landing at its widening. */
+static void estimate(pappus_density *density, outcome_work *work)
+{
+    pappus_grid *grid = &density->grid;
+    memset(grid->per_m2, 0, grid->nodes[0] * grid->nodes[1] * sizeof *grid->per_m2);
+    for (int width = 0; width < WIDTHS; width++) {
+        double bandwidth_m[2];
+        widened(bandwidth_m, density, width);
+        share_out(work, grid, (uint8_t)width);
+        smooth(grid, work->mass, work->row, bandwidth_m);
+    }
+    for (size_t i = 0; i < work->count; i++) {
+        double place[2] = {work->place[0][i], work->place[1][i]};
+        density->at_per_m2[i] = grid_value(grid, place);
+    }
+}
+
+/* Widenings from the pilot density at the landings. */
+static void choose_widths(const pappus_density *density, outcome_work *work)
+{
+    double logs = 0.0;
+    size_t used = 0;
+    for (size_t i = 0; i < work->count; i++) {
+        if (work->width[i] == WIDTHS) continue;
+        logs += log(density->at_per_m2[i]);
+        used++;
+    }
+    double middle = logs / (double)used;
+    for (size_t i = 0; i < work->count; i++) {
+        if (work->width[i] == WIDTHS) continue;
+        /* log2 of the squared widening is that of g / f */
+        double steps = (middle - log(density->at_per_m2[i])) / M_LN2;
+        work->width[i] = (uint8_t)fmin(fmax(round(steps), 0.0), WIDTHS - 1);
+    }
+}
+
+/* Linear binning and reading between nodes widen a kernel by step^2 / 6 each. */
+static void leave_one_out(pappus_density *density, const outcome_work *work)
+{
+    double n = (double)work->count, own_per_m2[WIDTHS + 1] = {0.0};
+    for (int width = 0; width < WIDTHS; width++) {
+        double bandwidth_m[2], variance[2];
+        widened(bandwidth_m, density, width);
+        for (int a = 0; a < 2; a++)
+            variance[a] = pow(bandwidth_m[a], 2.0) + pow(density->grid.step_m[a], 2.0) / 3.0;
+        own_per_m2[width] = 1.0 / (2.0 * M_PI * sqrt(variance[0] * variance[1]) * n);
+    }
+    for (size_t i = 0; i < work->count; i++) {
+        double others = density->at_per_m2[i] - own_per_m2[work->width[i]];
+        density->others_per_m2[i] = work->count > 1 ? fmax(others, 0.0) * n / (n - 1.0) : 0.0;
+    }
+}
+
+static int work_start(outcome_work *work, pappus_density *density, size_t count)
+{
+    *work = (outcome_work){.count = count};
+    for (int a = 0; a < 2; a++) work->place[a] = malloc(count * sizeof *work->place[a]);
+    work->width = calloc(count, 1);
+    work->mass = malloc(count * sizeof *work->mass);
+    density->at_per_m2 = malloc(count * sizeof *density->at_per_m2);
+    density->others_per_m2 = malloc(count * sizeof *density->others_per_m2);
+    bool all = work->place[0] && work->place[1] && work->width && work->mass;
+    return all && density->at_per_m2 && density->others_per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
+}
+
+int pappus_density_of_outcome(pappus_density *out, const pappus_cloud *cloud,
+                              const pappus_sample *sample, double floor_m, pappus_error *err)
+{
+    outcome_work work;
+    *out = (pappus_density){0};
+    int status = work_start(&work, out, sample->count);
+    if (status == PAPPUS_OK) {
+        choose_bandwidth(out, &work, cloud, sample, floor_m);
+        status = lay_grid(out, &work);
+    }
+    if (status == PAPPUS_OK) {
+        estimate(out, &work);
+        choose_widths(out, &work);
+        estimate(out, &work);
+        leave_one_out(out, &work);
+    }
+    work_clear(&work);
+    if (status == PAPPUS_OK) return PAPPUS_OK;
+    pappus_density_clear(out);
+    return pappus_fail_memory(err);
+}
+
+void pappus_density_clear(pappus_density *density)
+{
+    pappus_grid_clear(&density->grid);
+    free(density->at_per_m2);
+    free(density->others_per_m2);
+    *density = (pappus_density){0};
+}
+
+/* -------------------------------------------------------------- all outcomes */
+
+/* Widens a range to hold a value. */
+static void hold(double range[2], double value)
+{
+    range[0] = fmin(range[0], value);
+    range[1] = fmax(range[1], value);
+}
+
+int pappus_density_floor(double *out_m, const pappus_cloud *cloud, const pappus_strata *strata,
+                         pappus_error *err)
+{
+    double widest_m = 0.0, *values = malloc((cloud->count + 1) * sizeof *values);
+    const double *axes[2] = {cloud->east_m, cloud->north_m};
+    if (!values) return pappus_fail_memory(err);
+    for (int a = 0; a < 2; a++) {
+        double range_m[2] = {INFINITY, -INFINITY};
+        for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+            pappus_sample sample = pappus_strata_outcome(strata, h);
+            double cut_m[2];
+            if (sample.count == 0) continue;
+            for (size_t i = 0; i < sample.count; i++) values[i] = axes[a][sample.index[i]];
+            find_cuts(cut_m, values, sample.count);
+            hold(range_m, cut_m[0]);
+            hold(range_m, cut_m[1]);
+        }
+        widest_m = fmax(widest_m, range_m[1] - range_m[0]);
+    }
+    free(values);
+    *out_m = fmax(LEAST_BANDWIDTH_M, FLOOR_STEPS * widest_m / ALL_NODES);
+    return PAPPUS_OK;
+}
+
+/* East and north ranges of a grid. */
+static void grid_ranges(double range_m[2][2], const pappus_grid *grid)
+{
+    for (int corner = 0; corner < 4; corner++) {
+        double place_m[2];
+        pappus_grid_place(place_m, grid, corner & 1 ? (double)(grid->nodes[0] - 1) : 0.0,
+                          corner & 2 ? (double)(grid->nodes[1] - 1) : 0.0);
+        for (int a = 0; a < 2; a++) hold(range_m[a], place_m[a]);
+    }
+}
+
+static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
+                           const pappus_density outcomes[PAPPUS_OUTCOMES])
+{
+    double range_m[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}}, finest_m = INFINITY;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        if (strata->start[h + 1] == strata->start[h]) continue;
+        grid_ranges(range_m, &outcomes[h].grid);
+        for (int a = 0; a < 2; a++) finest_m = fmin(finest_m, outcomes[h].bandwidth_m[a]);
+    }
+    grid->axis[0] = 1.0;
+    for (int a = 0; a < 2; a++)
+        lay_axis(grid, a, range_m[a], 0.0, finest_m / NODES_PER_BANDWIDTH, ALL_NODES);
+    grid->per_m2 = calloc(grid->nodes[0] * grid->nodes[1], sizeof *grid->per_m2);
+    return grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
+}
+
+/* Adds one outcome's density times its chance, over its own box only. */
+static void add_outcome(pappus_grid *all, const pappus_grid *one, double probability)
+{
+    double range_m[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}};
+    size_t first[2], last[2];
+    grid_ranges(range_m, one);
+    for (int a = 0; a < 2; a++) {
+        first[a] = (size_t)((range_m[a][0] - all->low_m[a]) / all->step_m[a]);
+        last[a] = (size_t)ceil((range_m[a][1] - all->low_m[a]) / all->step_m[a]);
+    }
+    for (size_t j = first[1]; j <= last[1]; j++)
+        for (size_t i = first[0]; i <= last[0]; i++)
+            all->per_m2[j * all->nodes[0] + i] +=
+                probability * pappus_grid_at(one, all->low_m[0] + (double)i * all->step_m[0],
+                                             all->low_m[1] + (double)j * all->step_m[1]);
+}
+
+static void read_at_landings(pappus_density *all, const pappus_cloud *cloud,
+                             const pappus_strata *strata,
+                             const pappus_density outcomes[PAPPUS_OUTCOMES])
+{
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        for (size_t i = strata->start[h]; i < strata->start[h + 1]; i++) {
+            size_t of_outcome = i - strata->start[h], landing = strata->index[i];
+            double own_per_m2 =
+                outcomes[h].at_per_m2[of_outcome] - outcomes[h].others_per_m2[of_outcome];
+            all->at_per_m2[i] =
+                pappus_grid_at(&all->grid, cloud->east_m[landing], cloud->north_m[landing]);
+            all->others_per_m2[i] =
+                fmax(all->at_per_m2[i] - strata->probability[h] * own_per_m2, 0.0);
+        }
+    }
+}
+
+int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
+                          const pappus_strata *strata,
+                          const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_error *err)
+{
+    *out = (pappus_density){0};
+    out->at_per_m2 = malloc((cloud->count + 1) * sizeof *out->at_per_m2);
+    out->others_per_m2 = malloc((cloud->count + 1) * sizeof *out->others_per_m2);
+    if (!out->at_per_m2 || !out->others_per_m2 ||
+        lay_common_grid(&out->grid, strata, outcomes) != PAPPUS_OK) {
+        pappus_density_clear(out);
+        return pappus_fail_memory(err);
+    }
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        if (strata->start[h + 1] > strata->start[h])
+            add_outcome(&out->grid, &outcomes[h].grid, strata->probability[h]);
+    read_at_landings(out, cloud, strata, outcomes);
+    return PAPPUS_OK;
+}

@@ -1,0 +1,67 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Kernel density of a cloud of landings on a grid.
+ *
+ * One outcome: Gaussian kernels along the cloud's principal axes, adaptive (Abramson,
+ * Annals of Statistics 10:1217, 1982): wider by (f/g)^-1/2 where a pilot density f is
+ * thin, g its geometric mean, between 1 and 2.83 in steps of sqrt 2, so that the thin
+ * rim of a cloud gives one smooth contour and not islands. The bandwidth of an axis is
+ * s n^-1/6 (Scott, Multivariate Density Estimation, 1992), n the landings, s the scale
+ * of the Gaussian that is as rough as the marginal: two-stage direct plug-in (Sheather
+ * & Jones, JRSS B 53:683, 1991; Wand & Jones, Kernel Smoothing, 1995, section 3.6).
+ * Two lobes far apart so keep the scale of one lobe. Landings are shared out to
+ * the four nodes around them (linear binning) and the grid is convolved along one axis
+ * after the other.
+ *
+ * All outcomes: the outcomes' densities, weighted by their chance. A lobe that few and
+ * light landings make over a wide area so keeps its own bandwidth. With equal weights
+ * in each outcome n is its n_eff = 1/sum w^2.
+ *
+ * Stops being right: lobes side by side in both axes at once (an X) are smoothed as if
+ * they were one; structure under the floor of the bandwidth is not seen. A cloud
+ * without spread gets kernels of the floor. */
+#ifndef PAPPUS_LANDING_DENSITY_H
+#define PAPPUS_LANDING_DENSITY_H
+
+#include "cloud.h"
+
+/** Values on the nodes of a grid with its axes turned: node (i, j) lies at
+ * origin + (low[0] + i step[0]) * axis + (low[1] + j step[1]) * (axis turned left). */
+typedef struct {
+    double origin_m[2];
+    double axis[2];
+    double low_m[2], step_m[2];
+    size_t nodes[2];
+    double *per_m2; /**< [nodes[1]][nodes[0]]; 0 on the border */
+} pappus_grid;
+
+void pappus_grid_clear(pappus_grid *grid);
+/** Bilinear between nodes, 0 outside. */
+double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m);
+/** East and north of a place in units of nodes. */
+void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i, double j);
+
+/** A density, and what it is at each landing it was made from. */
+typedef struct {
+    pappus_grid grid;
+    double bandwidth_m[2]; /**< along the axes, before widening */
+    double spread_m;       /**< standard deviation along the major axis */
+    double *at_per_m2;     /**< beside the sample; as the grid has it */
+    double *others_per_m2; /**< the same by all other landings (leave-one-out) */
+} pappus_density;
+
+/** The density of one outcome. floor_m: least bandwidth. */
+int pappus_density_of_outcome(pappus_density *out, const pappus_cloud *cloud,
+                              const pappus_sample *sample, double floor_m, pappus_error *err);
+/** The density of all, from those of the outcomes (entries of outcomes without
+ * landings are not looked at). */
+int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
+                          const pappus_strata *strata,
+                          const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_error *err);
+void pappus_density_clear(pappus_density *density);
+
+/** Least bandwidth for the zones of a cloud: what a grid over all outcomes can
+ * still show, and never under 0.1 m. */
+int pappus_density_floor(double *out_m, const pappus_cloud *cloud, const pappus_strata *strata,
+                         pappus_error *err);
+
+#endif
