@@ -465,9 +465,9 @@ typedef struct {
 } pappus_air_options;
 #define PAPPUS_AIR_OPTIONS_INIT {1.0, 0.0, 1.0}
 
-/** Builds the air up to top_m (>= every apogee that may be drawn; NaN: from the
- * plan). Warnings (top above the last level, wind from the surface only) go to
- * `log`, which may be NULL. */
+/** Builds the air up to every apogee that may be drawn, but for one in 1e9. winds
+ * NULL: calm air without error, for the bench card. Faults and warnings (apogee
+ * above the last level, wind from the surface only) go to `log`, which may be NULL. */
 int pappus_air_build(pappus_air **out, const pappus_plan *plan, const pappus_winds *winds,
                      const pappus_air_options *options, pappus_log *log);
 void pappus_air_free(pappus_air *air);

@@ -5,6 +5,7 @@
 #define PAPPUS_AIR_AIR_H
 
 #include <pappus/pappus.h>
+#include "atmosphere.h"
 #include "isa.h"
 #include "random.h"
 
@@ -21,6 +22,7 @@ struct pappus_air {
     double *temperature_k;
     double *pressure_pa;
     double elevation_msl_m;
+    pappus_atmosphere *atmosphere;
     pappus_wind_field *wind;
     double upwind_bearing_deg;
     double wind_factor;    /**< as asked in the options */

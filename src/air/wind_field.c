@@ -1,0 +1,436 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The error of a profile is s(z) x(z): s its standard deviation, x a Gaussian
+ * process of unit variance with correlation exp(-|dz|/L) (exponential form:
+ * Hollingsworth and Loennberg, Tellus 38A, 1986), u and v alike and independent.
+ * Measured winds y = H w + e, e ~ N(0, R), condition it:
+ *   mean* = mean + S H' A^-1 (y - H mean),  A = H S H' + R,
+ * and draws by Matheron's rule, x* = x + S H' A^-1 (y + e - H x). The inverse of
+ * A (readings are few) is by Cholesky. Of several profiles the weights become
+ * w_k N(y; H mean_k, A_k).
+ * Gusts below 1000 ft: sd 0.1 W20/(0.177 + 0.000823 h)^0.4, length
+ * h/(0.177 + 0.000823 h)^1.2, h in feet (MIL-F-8785C), scaled so that the gust
+ * read is three standard deviations over the mean; none above 1200 ft. */
+#include "wind_field.h"
+
+#include "error.h"
+
+#include <gsl/gsl_linalg.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FOOT_M 0.3048
+#define GUST_LOWEST_FT 10.0
+#define GUST_TAPER_FT 1000.0
+#define GUST_TOP_FT 1200.0
+/* A gust is taken as this many standard deviations over the mean. */
+#define GUST_DEVIATIONS 3.0
+/* Error of reaching a reading that lies below the profile, per unit of speed and
+ * of ln(z_low/z) (assumption). */
+#define REACH_ERROR 0.1
+/* Keeps A invertible when two readings without error share a height. */
+#define LEAST_READING_SD_MPS 1e-3
+
+/* ---------------------------------------------------------------- readings */
+
+static int add_reading(pappus_reading *out, size_t *count, const pappus_observation *o,
+                       uint32_t sub, const char *key, pappus_wind_change change,
+                       pappus_error *err)
+{
+    if (*count == PAPPUS_READINGS)
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.observations", NULL,
+                           "more measured winds than the %d that are accepted", PAPPUS_READINGS);
+    if (!(o->height_m >= 0.0 && isfinite(o->height_m)) || !isfinite(o->speed_mps) ||
+        !isfinite(o->direction_deg) || !(o->error_mps >= 0.0 && isfinite(o->error_mps)))
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, key, NULL,
+                           "a measured wind needs a height of 0 or more, speed, direction and "
+                           "error");
+    pappus_wind_vector wind = pappus_wind_from(o->speed_mps, o->direction_deg);
+    out[(*count)++] = (pappus_reading){o->height_m, pappus_wind_changed(wind, change),
+                                       fmax(o->error_mps, LEAST_READING_SD_MPS), sub};
+    return PAPPUS_OK;
+}
+
+int pappus_readings_collect(pappus_reading *out, size_t *count, const pappus_wind_plan *plan,
+                            pappus_wind_change change, pappus_error *err)
+{
+    int status = PAPPUS_OK;
+    *count = 0;
+    if (plan->has_surface)
+        status = add_reading(out, count, &plan->surface, 0, "wind.surface", change, err);
+    for (size_t i = 0; !status && i < plan->observation_count; i++)
+        status = add_reading(out, count, &plan->observations[i], (uint32_t)i + 1,
+                             "wind.observations", change, err);
+    return status;
+}
+
+/* ------------------------------------------------------------------- gusts */
+
+static double gust_shape_ft(double height_m)
+{
+    return 0.177 + 0.000823 * fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+}
+
+static double gust_length_m(double height_m)
+{
+    double feet = fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+    return feet * FOOT_M / pow(gust_shape_ft(height_m), 1.2);
+}
+
+double pappus_wind_field_gust_sd_mps(const pappus_wind_field *field, double height_m)
+{
+    double feet = height_m / FOOT_M;
+    double taper = (GUST_TOP_FT - feet) / (GUST_TOP_FT - GUST_TAPER_FT);
+    double shape = gust_shape_ft(field->gust_height_m) / gust_shape_ft(height_m);
+    return field->gust_sd_mps * pow(shape, 0.4) * fmax(0.0, fmin(1.0, taper));
+}
+
+static void set_gust(pappus_wind_field *f, const pappus_wind_plan *plan, double factor)
+{
+    f->surface_speed_mps = plan->has_surface ? factor * plan->surface.speed_mps : NAN;
+    f->gust_mps = plan->has_surface ? factor * plan->gust_mps : NAN;
+    f->gust_height_m = plan->surface.height_m;
+    f->gust_sd_mps = 0.0;
+    if (!isnan(f->gust_mps))
+        f->gust_sd_mps = fmax(0.0, f->gust_mps - f->surface_speed_mps) / GUST_DEVIATIONS;
+}
+
+/* ------------------------------------------------------------ conditioning */
+
+static double correlation(const pappus_wind_field *f, double z1, double z2)
+{
+    return exp(-fabs(z1 - z2) / f->correlation_height_m);
+}
+
+static double reading_sd(const pappus_reading *r, const pappus_profile *p)
+{
+    if (r->height_m <= 0.0 || r->height_m >= p->low_m) return r->sd_mps;
+    pappus_wind_vector w = pappus_profile_mean(p, r->height_m);
+    double reach = REACH_ERROR * hypot(w.u_mps, w.v_mps) * log(p->low_m / r->height_m);
+    return hypot(r->sd_mps, reach);
+}
+
+/* S H' of one height: covariances of the wind there with the wind at each reading. */
+static void covariances(double *out, const pappus_wind_field *f, size_t k, double height_m)
+{
+    double sd = pappus_profile_sd_mps(&f->profiles[k], height_m);
+    for (size_t j = 0; j < f->reading_count; j++) {
+        double z = f->readings[j].height_m;
+        out[j] = sd * pappus_profile_sd_mps(&f->profiles[k], z) * correlation(f, height_m, z);
+    }
+}
+
+static double dot(const double *a, const double *b, size_t count)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++)
+        sum += a[i] * b[i];
+    return sum;
+}
+
+/* A^-1 of profile k, and ln det A. */
+static int invert(pappus_wind_field *f, size_t k, double *log_determinant, pappus_error *err)
+{
+    size_t n = f->reading_count;
+    double *a = f->inverse + k * n * n;
+    for (size_t j = 0; j < n; j++) {
+        double sd = reading_sd(&f->readings[j], &f->profiles[k]);
+        f->reading_sd_mps[k * n + j] = sd;
+        covariances(a + j * n, f, k, f->readings[j].height_m);
+        a[j * n + j] += sd * sd;
+    }
+    gsl_matrix_view view = gsl_matrix_view_array(a, n, n);
+    if (gsl_linalg_cholesky_decomp1(&view.matrix))
+        return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, "wind.observations", NULL,
+                           "the measured winds cannot be combined with the profile");
+    for (size_t j = 0; j < n; j++)
+        *log_determinant += 2.0 * log(a[j * n + j]);
+    if (gsl_linalg_cholesky_invert(&view.matrix))
+        return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, "wind.observations", NULL,
+                           "the measured winds cannot be combined with the profile");
+    return PAPPUS_OK;
+}
+
+/* Fills the profile's pulls and gives ln N(y; H mean, A) less a constant. */
+static double pull(pappus_wind_field *f, size_t k, double log_determinant)
+{
+    size_t n = f->reading_count;
+    double du[PAPPUS_READINGS], dv[PAPPUS_READINGS];
+    for (size_t j = 0; j < n; j++) {
+        const pappus_reading *r = &f->readings[j];
+        pappus_wind_vector mean = pappus_profile_mean(&f->profiles[k], r->height_m);
+        du[j] = r->wind.u_mps - mean.u_mps;
+        dv[j] = r->wind.v_mps - mean.v_mps;
+    }
+    for (size_t j = 0; j < n; j++) {
+        const double *row = f->inverse + (k * n + j) * n;
+        f->pull_u[k * n + j] = dot(row, du, n);
+        f->pull_v[k * n + j] = dot(row, dv, n);
+    }
+    return -log_determinant -
+           0.5 * (dot(f->pull_u + k * n, du, n) + dot(f->pull_v + k * n, dv, n));
+}
+
+static int condition(pappus_wind_field *f, pappus_error *err)
+{
+    double largest = -INFINITY, sum = 0.0;
+    for (size_t k = 0; k < f->profile_count; k++) {
+        f->weight[k] = log(f->profiles[k].weight);
+        if (f->reading_count > 0) {
+            double log_determinant = 0.0;
+            int status = invert(f, k, &log_determinant, err);
+            if (status) return status;
+            f->weight[k] += pull(f, k, log_determinant);
+        }
+        largest = fmax(largest, f->weight[k]);
+    }
+    if (!isfinite(largest))
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.profiles", NULL,
+                           "the weights of the profiles must be numbers above 0");
+    for (size_t k = 0; k < f->profile_count; k++)
+        sum += f->weight[k] = exp(f->weight[k] - largest);
+    for (size_t k = 0; k < f->profile_count; k++)
+        f->weight[k] /= sum;
+    return PAPPUS_OK;
+}
+
+void pappus_wind_field_moments(pappus_wind_vector *mean, double *sd_mps,
+                               const pappus_wind_field *f, size_t k, bool prior, double height_m)
+{
+    size_t n = f->reading_count;
+    double c[PAPPUS_READINGS], drop = 0.0;
+    *mean = pappus_profile_mean(&f->profiles[k], height_m);
+    *sd_mps = pappus_profile_sd_mps(&f->profiles[k], height_m);
+    if (prior || n == 0) return;
+    covariances(c, f, k, height_m);
+    for (size_t j = 0; j < n; j++)
+        drop += c[j] * dot(f->inverse + (k * n + j) * n, c, n);
+    mean->u_mps += dot(c, f->pull_u + k * n, n);
+    mean->v_mps += dot(c, f->pull_v + k * n, n);
+    *sd_mps = sqrt(fmax(*sd_mps * *sd_mps - drop, 0.0));
+}
+
+/* ------------------------------------------------------------------ tables */
+
+static void fill_rows(const pappus_wind_field *f, float *rows, size_t nodes, const double *height_m)
+{
+    size_t n = f->reading_count;
+    double c[PAPPUS_READINGS];
+    for (size_t k = 0; k < f->profile_count; k++)
+        for (size_t i = 0; i < nodes; i++) {
+            pappus_wind_vector mean = pappus_profile_mean(&f->profiles[k], height_m[i]);
+            *rows++ = (float)mean.u_mps;
+            *rows++ = (float)mean.v_mps;
+            *rows++ = (float)pappus_profile_sd_mps(&f->profiles[k], height_m[i]);
+            covariances(c, f, k, height_m[i]);
+            for (size_t j = 0; j < n; j++)
+                *rows++ = (float)dot(f->inverse + (k * n + j) * n, c, n);
+        }
+}
+
+/* keep = exp(-step), fresh = sqrt(1 - keep^2) without losing digits at small steps. */
+static void fill_step(float *keep, float *fresh, size_t i, double step)
+{
+    keep[i] = i == 0 ? 0.0F : (float)exp(-step);
+    fresh[i] = i == 0 ? 1.0F : (float)sqrt(-expm1(-2.0 * step));
+}
+
+static void fill_steps(const pappus_wind_field *f, float *steps, size_t nodes,
+                       const double *height_m)
+{
+    float *keep = steps, *fresh = steps + nodes, *gust_keep = steps + 2 * nodes;
+    float *gust_fresh = steps + 3 * nodes, *gust_sd = steps + 4 * nodes;
+    for (size_t i = 0; i < nodes; i++) {
+        double dz = i == 0 ? 0.0 : height_m[i] - height_m[i - 1];
+        double middle = height_m[i] - 0.5 * dz;
+        fill_step(keep, fresh, i, dz / f->correlation_height_m);
+        fill_step(gust_keep, gust_fresh, i, dz / gust_length_m(middle));
+        gust_sd[i] = (float)pappus_wind_field_gust_sd_mps(f, height_m[i]);
+    }
+}
+
+static int nearest_node(double height, size_t nodes, const double *height_m)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < nodes; i++)
+        if (fabs(height_m[i] - height) < fabs(height_m[best] - height)) best = i;
+    return (int)best;
+}
+
+static void fill_readings(pappus_wind_field *f, float *u, float *v, float *sd, size_t nodes,
+                          const double *height_m)
+{
+    for (size_t j = 0; j < f->reading_count; j++) {
+        const pappus_reading *r = &f->readings[j];
+        f->reading_nodes[j] = nearest_node(r->height_m, nodes, height_m);
+        f->reading_subs[j] = r->sub;
+        u[j] = (float)r->wind.u_mps;
+        v[j] = (float)r->wind.v_mps;
+    }
+    for (size_t j = 0; j < f->reading_count * f->profile_count; j++)
+        sd[j] = (float)f->reading_sd_mps[j];
+}
+
+static int gust_count(const pappus_wind_field *f, size_t nodes, const double *height_m)
+{
+    int count = 0;
+    while ((size_t)count < nodes && pappus_wind_field_gust_sd_mps(f, height_m[count]) > 0.0)
+        count++;
+    return count;
+}
+
+static int build_tables(pappus_wind_field *f, size_t nodes, const double *height_m,
+                        pappus_error *err)
+{
+    size_t n = f->reading_count, row = PAPPUS_WIND_COLUMNS + n;
+    size_t rows = f->profile_count * nodes * row;
+    f->floats = calloc(rows + 5 * nodes + (2 + f->profile_count) * n, sizeof *f->floats);
+    f->reading_nodes = calloc(n + 1, sizeof *f->reading_nodes);
+    f->reading_subs = calloc(n + 1, sizeof *f->reading_subs);
+    if (!f->floats || !f->reading_nodes || !f->reading_subs) return pappus_fail_memory(err);
+    float *steps = f->floats + rows, *readings = steps + 5 * nodes;
+    fill_rows(f, f->floats, nodes, height_m);
+    fill_steps(f, steps, nodes, height_m);
+    fill_readings(f, readings, readings + n, readings + 2 * n, nodes, height_m);
+    f->tables = (pappus_wind_tables){.node_count = (int)nodes,
+                                     .reading_count = (int)n,
+                                     .profile_count = (int)f->profile_count,
+                                     .row = (int)row,
+                                     .rows = f->floats,
+                                     .keep = steps,
+                                     .fresh = steps + nodes,
+                                     .reading_node = f->reading_nodes,
+                                     .reading_sub = f->reading_subs,
+                                     .reading_u_mps = readings,
+                                     .reading_v_mps = readings + n,
+                                     .reading_sd_mps = readings + 2 * n,
+                                     .gust_count = gust_count(f, nodes, height_m),
+                                     .gust_keep = steps + 2 * nodes,
+                                     .gust_fresh = steps + 3 * nodes,
+                                     .gust_sd_mps = steps + 4 * nodes};
+    return PAPPUS_OK;
+}
+
+/* ------------------------------------------------------------------- build */
+
+static int fill_profiles(pappus_wind_field *f, const pappus_plan *plan, const pappus_winds *winds,
+                         const pappus_atmosphere *atmosphere, pappus_wind_change change,
+                         pappus_error *err)
+{
+    if (!winds) return pappus_profile_calm(&f->profiles[0], err);
+    double age = isnan(plan->wind.age_s) ? winds->age_s : plan->wind.age_s;
+    if (winds->profile_count == 0)
+        return pappus_profile_from_surface(&f->profiles[0], &plan->wind, age, change, err);
+    for (size_t k = 0; k < winds->profile_count; k++) {
+        int status = pappus_profile_from_levels(&f->profiles[k], &winds->profiles[k], atmosphere,
+                                                &plan->wind, age, change, err);
+        if (status) return status;
+    }
+    return PAPPUS_OK;
+}
+
+static int field_room(pappus_wind_field *f, pappus_error *err)
+{
+    size_t k = f->profile_count, n = f->reading_count;
+    f->profiles = calloc(k, sizeof *f->profiles);
+    f->weight = calloc(k * (1 + 3 * n + n * n), sizeof *f->weight);
+    if (!f->profiles || !f->weight) return pappus_fail_memory(err);
+    f->reading_sd_mps = f->weight + k;
+    f->pull_u = f->reading_sd_mps + k * n;
+    f->pull_v = f->pull_u + k * n;
+    f->inverse = f->pull_v + k * n;
+    return PAPPUS_OK;
+}
+
+static int check_wind_plan(const pappus_wind_plan *plan, const pappus_winds *winds,
+                           pappus_error *err)
+{
+    if (!(plan->correlation_height_m > 0.0))
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.correlation_height", NULL,
+                           "must be above 0");
+    if (!(plan->error_mps >= 0.0) || !(plan->growth_mps >= 0.0) || !(plan->shear_exponent >= 0.0))
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind", NULL,
+                           "error, growth and shear_exponent must be 0 or more");
+    if (winds->profile_count > PAPPUS_PROFILES)
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.profiles", NULL,
+                           "%zu profiles; up to %d are accepted", winds->profile_count,
+                           PAPPUS_PROFILES);
+    if (winds->profile_count == 0 && !(plan->has_surface && plan->surface.height_m > 0.0))
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind", NULL,
+                           "needs a profile, or a surface wind measured above the ground");
+    return PAPPUS_OK;
+}
+
+int pappus_wind_field_build(pappus_wind_field **out, const pappus_plan *plan,
+                            const pappus_winds *winds, const pappus_atmosphere *atmosphere,
+                            pappus_wind_change change, size_t node_count, const double *height_m,
+                            pappus_error *err)
+{
+    int status = winds ? check_wind_plan(&plan->wind, winds, err) : PAPPUS_OK;
+    if (status) return status;
+    pappus_wind_field *f = calloc(1, sizeof *f);
+    if (!f) return pappus_fail_memory(err);
+    f->profile_count = winds && winds->profile_count ? winds->profile_count : 1;
+    f->correlation_height_m = winds ? plan->wind.correlation_height_m : 1.0;
+    f->surface_speed_mps = f->gust_mps = NAN;
+    if (winds) {
+        set_gust(f, &plan->wind, change.factor);
+        status = pappus_readings_collect(f->readings, &f->reading_count, &plan->wind, change, err);
+    }
+    if (!status) status = field_room(f, err);
+    if (!status) status = fill_profiles(f, plan, winds, atmosphere, change, err);
+    if (!status) status = condition(f, err);
+    if (!status) status = build_tables(f, node_count, height_m, err);
+    if (status) {
+        pappus_wind_field_free(f);
+        return status;
+    }
+    *out = f;
+    return PAPPUS_OK;
+}
+
+void pappus_wind_field_free(pappus_wind_field *field)
+{
+    if (!field) return;
+    for (size_t k = 0; field->profiles && k < field->profile_count; k++)
+        pappus_profile_clear(&field->profiles[k]);
+    free(field->profiles);
+    free(field->weight);
+    free(field->floats);
+    free(field->reading_nodes);
+    free(field->reading_subs);
+    free(field);
+}
+
+/* ----------------------------------------------------------------- samples */
+
+static int choose_profile(const pappus_wind_field *f, pappus_random random, uint64_t index)
+{
+    double rest = pappus_random_uniform(random, PAPPUS_STREAM_WIND_PROFILE, 0, index, 0);
+    size_t k = 0;
+    while (k + 1 < f->profile_count && rest >= f->weight[k])
+        rest -= f->weight[k++];
+    return (int)k;
+}
+
+static void fill_key(uint32_t key[2], pappus_random random, pappus_stream stream)
+{
+    uint32_t fresh = pappus_random_is_fresh(random, stream) ? 1U : 0U;
+    key[0] = (uint32_t)random.seed;
+    key[1] = ((uint32_t)(random.seed >> 32) & 0x1fffffU) | fresh << 31;
+}
+
+void pappus_wind_draw(const pappus_air *air, pappus_isa isa, pappus_random random,
+                      const uint64_t index[PAPPUS_LANES], float *u_mps, float *v_mps)
+{
+    const pappus_wind_field *f = air->wind;
+    pappus_wind_lanes lanes;
+    fill_key(lanes.prior_key, random, PAPPUS_STREAM_WIND_PRIOR);
+    fill_key(lanes.surface_key, random, PAPPUS_STREAM_WIND_READING);
+    for (int l = 0; l < PAPPUS_LANES; l++) {
+        lanes.index_low[l] = (uint32_t)index[l];
+        lanes.index_high[l] = (uint32_t)(index[l] >> 32) & 0xffffU;
+        lanes.profile[l] = f->profile_count > 1 ? choose_profile(f, random, index[l]) : 0;
+    }
+    PAPPUS_KERNEL_PICK(pappus_wind_kernel, isa)(&f->tables, &lanes, u_mps, v_mps);
+}
