@@ -239,6 +239,7 @@ typedef struct {
     double spill_hole_m;             /**< diameter, 0 for none */
     double length_m, width_m;        /**< streamer */
     pappus_uncertain opening_time_s; /**< absent: opens over n diameters of air distance */
+    double wanted_rate_mps;          /**< to size for, on the bench card; 0 or NaN: the usual */
     bool held_in_bundle;             /**< main only: out at apogee, held closed until its event */
     pappus_uncertain held_drag_area_m2;
 } pappus_canopy_plan;

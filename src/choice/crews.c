@@ -11,7 +11,7 @@
  *     only` and `main only`, each given that it happens.
  * Places are candidates first spaced SPACING or wider, then finer round the chosen
  * ones. A straight walk: it knows no fence, river or crop. */
-#include "contour.h"
+#include "density.h"
 #include "error.h"
 #include "geometry.h"
 #include "hits.h"
@@ -38,6 +38,12 @@ static const char *const rule_text[RULES] = {
     [HIT] = "the chance of being hit by hardware that falls without a full recovery",
     [CONTOUR] = "the zones of no canopy (90 %), drogue only and main only (50 %)"};
 
+static const struct {
+    pappus_outcome outcome;
+    size_t level; /* index into pappus_levels */
+} dangers[] = {{PAPPUS_NO_CANOPY, 1}, {PAPPUS_DROGUE_ONLY, 0}, {PAPPUS_MAIN_ONLY, 0}};
+#define DANGERS (sizeof dangers / sizeof dangers[0])
+
 /* A road to stand on, or the field's surface (points NULL). */
 typedef struct {
     const pappus_road *road;
@@ -49,17 +55,14 @@ typedef struct {
     const pappus_cloud *cloud;
     const pappus_zones *zones;
     pappus_field_shapes *shapes;
-    pappus_containment *danger[PAPPUS_OUTCOMES]; /* NULL: no such zone */
+    pappus_containment *danger[DANGERS]; /* NULL: no such zone */
+    bool has_density[DANGERS];
+    pappus_density density[DANGERS];
     pappus_points landings;
     double spacing_m;
     double bounds_m[4];
 } search;
 
-static const struct {
-    pappus_outcome outcome;
-    size_t level; /* index into pappus_levels */
-} dangers[] = {{PAPPUS_NO_CANOPY, 1}, {PAPPUS_DROGUE_ONLY, 0}, {PAPPUS_MAIN_ONLY, 0}};
-#define DANGERS (sizeof dangers / sizeof dangers[0])
 
 /* ------------------------------------------------------------ candidates */
 
@@ -183,24 +186,15 @@ static void add_around(candidates *c, const candidates *from, size_t chosen, dou
 
 /* ------------------------------------------------------------------ rules */
 
-/* Chance per flight of being hit, at each place. */
-static int hit_chances(double *chance, const search *s, const pappus_points *places,
-                       pappus_error *err)
+/* Chance per flight of being hit, at a place. */
+static double hit_chance(const search *s, double east_m, double north_m)
 {
-    for (size_t i = 0; i < places->count; i++) chance[i] = 0.0;
-    double *density = malloc((places->count + 1) * sizeof *density);
-    if (!density) return pappus_fail_memory(err);
-    int status = PAPPUS_OK;
-    for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++) {
-        const pappus_zone *zone = &s->zones->outcomes[dangers[d].outcome];
-        if (zone->landings == 0) continue;
-        status = pappus_density_of_outcome(density, s->cloud, dangers[d].outcome, places->count,
-                                           places->east_m, places->north_m, err);
-        for (size_t i = 0; i < places->count && status == PAPPUS_OK; i++)
-            chance[i] += zone->probability * density[i] * PERSON_AREA_M2;
-    }
-    free(density);
-    return status;
+    double chance = 0.0;
+    for (size_t d = 0; d < DANGERS; d++)
+        if (s->has_density[d])
+            chance += s->zones->outcomes[dangers[d].outcome].probability * PERSON_AREA_M2 *
+                      pappus_grid_at(&s->density[d].grid, east_m, north_m);
+    return chance;
 }
 
 static int mark(rule *broken, uint8_t *inside, const pappus_containment *area, rule mark_as,
@@ -220,7 +214,7 @@ static int mark_areas(rule *broken, const search *s, const pappus_points *places
     int status = PAPPUS_OK;
     for (size_t k = 0; k < s->shapes->keep_out_count && status == PAPPUS_OK; k++)
         status = mark(broken, inside, s->shapes->keep_outs[k], KEEP_OUT, s, places, err);
-    for (size_t d = 0; d < PAPPUS_OUTCOMES && status == PAPPUS_OK; d++)
+    for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++)
         if (s->danger[d]) status = mark(broken, inside, s->danger[d], CONTOUR, s, places, err);
     free(inside);
     return status;
@@ -244,18 +238,16 @@ static int drop_outside(rule *broken, const search *s, const candidates *c, papp
 
 static int apply_rules(rule *broken, const search *s, const candidates *c, pappus_error *err)
 {
-    double *chance = malloc((c->points.count + 1) * sizeof *chance);
-    if (!chance) return pappus_fail_memory(err);
     for (size_t i = 0; i < c->points.count; i++) {
         double from_pad = hypot(c->points.east_m[i], c->points.north_m[i]);
         broken[i] = from_pad < s->situation->plan->crew_standoff_m ? STANDOFF : FREE;
     }
     int status = drop_outside(broken, s, c, err);
     if (status == PAPPUS_OK) status = mark_areas(broken, s, &c->points, err);
-    if (status == PAPPUS_OK) status = hit_chances(chance, s, &c->points, err);
     for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++)
-        if (broken[i] == FREE && chance[i] > HIT_CHANCE) broken[i] = HIT;
-    free(chance);
+        if (broken[i] == FREE &&
+            hit_chance(s, c->points.east_m[i], c->points.north_m[i]) > HIT_CHANCE)
+            broken[i] = HIT;
     return status;
 }
 
@@ -285,22 +277,41 @@ static int keep_allowed(candidates *c, const char **in_the_way, const search *s,
 
 static void search_end(search *s)
 {
-    for (size_t d = 0; d < PAPPUS_OUTCOMES; d++) pappus_containment_free(s->danger[d]);
+    for (size_t d = 0; d < DANGERS; d++) {
+        pappus_containment_free(s->danger[d]);
+        if (s->has_density[d]) pappus_density_clear(&s->density[d]);
+    }
     pappus_field_shapes_free(s->shapes);
     pappus_points_clear(&s->landings);
+}
+
+/* Density and contour of one dangerous outcome. */
+static int search_danger(search *s, size_t d, const pappus_strata *strata, pappus_error *err)
+{
+    const pappus_zone *zone = &s->zones->outcomes[dangers[d].outcome];
+    pappus_sample sample = pappus_strata_outcome(strata, (int)dangers[d].outcome);
+    if (sample.count == 0) return PAPPUS_OK;
+    double floor_m;
+    int status = pappus_density_floor(&floor_m, s->cloud, strata, err);
+    if (status == PAPPUS_OK)
+        status = pappus_density_of_outcome(&s->density[d], s->cloud, &sample, floor_m, err);
+    if (status != PAPPUS_OK) return status;
+    s->has_density[d] = true;
+    if (zone->contour_count == 0) return PAPPUS_OK;
+    return pappus_containment_new(&s->danger[d], &zone->contours[dangers[d].level].shape, err);
 }
 
 static int search_begin(search *s, const pappus_situation *situation, const pappus_cloud *cloud,
                         const pappus_zones *zones, pappus_error *err)
 {
+    pappus_strata strata;
     *s = (search){.situation = situation, .cloud = cloud, .zones = zones};
-    int status = pappus_field_shapes_new(&s->shapes, situation->field, err);
-    for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++) {
-        const pappus_zone *zone = &zones->outcomes[dangers[d].outcome];
-        if (zone->contour_count == 0) continue;
-        status = pappus_containment_new(&s->danger[dangers[d].outcome],
-                                        &zone->contours[dangers[d].level].shape, err);
-    }
+    int status = pappus_strata_build(&strata, cloud, err);
+    if (status != PAPPUS_OK) return status;
+    status = pappus_field_shapes_new(&s->shapes, situation->field, err);
+    for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++)
+        status = search_danger(s, d, &strata, err);
+    pappus_strata_clear(&strata);
     if (status == PAPPUS_OK) status = pappus_points_gather(&s->landings, cloud, CELLS, err);
     return status;
 }

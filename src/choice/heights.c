@@ -124,6 +124,18 @@ static int take_zone(pappus_height_row *row, const pappus_zone *all, pappus_erro
     return PAPPUS_OK;
 }
 
+static int draw_contours(pappus_height_row *row, const pappus_cloud *cloud, int threads,
+                         pappus_error *err)
+{
+    pappus_strata strata;
+    int status = pappus_strata_build(&strata, cloud, err);
+    if (status != PAPPUS_OK) return status;
+    status = pappus_contours_build(row->contours, NULL, cloud, &strata, threads, err);
+    if (status == PAPPUS_OK) row->contour_count = PAPPUS_LEVELS;
+    pappus_strata_clear(&strata);
+    return status;
+}
+
 static int fill_row(pappus_height_row *row, const pappus_situation *situation,
                     const pappus_crews *crews, double shift_m, pappus_error *err)
 {
@@ -137,9 +149,8 @@ static int fill_row(pappus_height_row *row, const pappus_situation *situation,
         status = pappus_zones_build(&zones, cloud, situation->plan, situation->field, &options, err);
     if (status == PAPPUS_OK) status = take_zone(row, &zones->all, err);
     if (status == PAPPUS_OK) status = judge_row(row, situation, cloud, zones, err);
-    if (status == PAPPUS_OK) status = pappus_contours_of_cloud(row->contours, cloud, err);
+    if (status == PAPPUS_OK) status = draw_contours(row, cloud, situation->threads, err);
     if (status == PAPPUS_OK) {
-        row->contour_count = PAPPUS_LEVELS;
         row->full_open_p05_m = zones->outcomes[PAPPUS_NOMINAL].main_full_open_m.p05;
         means(row, cloud, crews);
         weigh(row, cloud, &situation->plan->limits);
@@ -268,8 +279,7 @@ void pappus_heights_free(pappus_heights *heights)
     if (!heights) return;
     for (size_t i = 0; i < heights->row_count; i++) {
         free(heights->rows[i].keep_out);
-        for (size_t c = 0; c < heights->rows[i].contour_count; c++)
-            pappus_area_clear(&heights->rows[i].contours[c].shape);
+        if (heights->rows[i].contour_count > 0) pappus_contours_clear(heights->rows[i].contours);
     }
     free(heights->rows);
     free(heights->why_not_lower);
