@@ -62,6 +62,7 @@ static void load(pappus_block *block, int l, const pappus_air *air, const pappus
     block->vup_mps[l] = (float)fall->vup_mps;
     block->mode[l] = PAPPUS_LANE_STEPS;
     block->layer[l] = layer_of(air, fall->height_m);
+    block->air.layer[l] = -1;
 }
 
 static void store(pappus_touchdown *out, const pappus_block *block, int l, const pappus_fall *fall)

@@ -7,7 +7,9 @@
 #include "fall.h"
 #include "isa.h"
 
-typedef float pappus_lanes[PAPPUS_LANES] __attribute__((aligned(64)));
+/** One value of each lane: vector types of GCC and clang, subscripted as arrays. */
+typedef float pappus_lanes __attribute__((vector_size(sizeof(float) * PAPPUS_LANES)));
+typedef int pappus_lane_ints __attribute__((vector_size(sizeof(int) * PAPPUS_LANES)));
 
 typedef enum {
     PAPPUS_LANE_STEPS,  /**< steps in time */
@@ -27,15 +29,24 @@ typedef struct {
     pappus_lanes peak;            /**< greatest density * airspeed^2 * share of the drag area */
 } pappus_block_canopy;
 
+/** The air about each lane: linear in height inside the lane's layer. */
+typedef struct {
+    pappus_lanes base_m, top_m;
+    pappus_lanes u_mps, v_mps, density_kgpm3; /**< at base_m */
+    pappus_lanes u_slope, v_slope, density_slope;
+    pappus_lane_ints layer; /**< what the lane's values were taken for; -1: none */
+} pappus_block_air;
+
 typedef struct {
     pappus_lanes half_per_kg; /**< 1 / (2 mass) */
     pappus_lanes body_before_m2, body_after_m2, held_m2;
     pappus_block_canopy drogue, main;
-    int trigger_count;        /**< of the fall that has most */
     pappus_lanes trigger_m[PAPPUS_TRIGGERS], trigger_delay_s[PAPPUS_TRIGGERS]; /**< passed: -1e9 */
     pappus_lanes time_s, east_m, north_m, height_m, ve_mps, vn_mps, vup_mps;
-    int mode[PAPPUS_LANES] __attribute__((aligned(64)));
-    int layer[PAPPUS_LANES] __attribute__((aligned(64))); /**< node below the lane */
+    pappus_block_air air;
+    pappus_lane_ints mode;  /**< pappus_lane_mode */
+    pappus_lane_ints layer; /**< node below the lane */
+    int trigger_count;       /**< of the fall that has most */
 } pappus_block;
 
 /** Brings all lanes down. 0, or 1 when the step limit is reached. */

@@ -27,8 +27,6 @@
  * heights and times in single precision, fit for falls to some 20 km.
  */
 #include <math.h>
-#include <stdint.h>
-#include <string.h>
 
 #include "engine_block.h"
 
@@ -42,6 +40,7 @@ static const float step_per_relaxation = 0.35f; /* of the drag's time constant *
 static const float step_per_opening = 0.1f;     /* of the canopy's opening */
 static const float reached_m = 0.02f;           /* a height counts as reached */
 static const float open_enough = 0.999f;
+static const float passed_m = -1e9f;
 static const int most_rounds = 2000;
 static const int most_steps = 100000;
 
@@ -52,89 +51,113 @@ static const float most_change = 1.5f;      /* of q in a layer, relative, to beg
 static const float leaving_slip = 0.36f;    /* |r|^2 / q, to leave */
 static const float least_drag_per_m = 1e-9f;
 
-static inline float least(float a, float b)
+typedef pappus_lanes lanes;
+typedef pappus_lane_ints ints; /* a mask holds 0 or -1 */
+
+/* Everything here is inlined: no vector is passed by a call's convention. */
+#pragma GCC diagnostic ignored "-Wpsabi"
+#define INLINE static inline __attribute__((always_inline))
+
+INLINE lanes pick(ints mask, lanes a, lanes b)
 {
-    return a < b ? a : b;
+    return (lanes)((mask & (ints)a) | (~mask & (ints)b));
 }
 
-static inline float most(float a, float b)
+INLINE lanes all(float x)
 {
-    return a > b ? a : b;
+    return x - (lanes){0};
 }
 
-static inline float root(float x)
+INLINE lanes least(lanes a, lanes b)
 {
-    return __builtin_sqrtf(x);
+    return pick(a < b, a, b);
+}
+
+INLINE lanes most(lanes a, lanes b)
+{
+    return pick(a > b, a, b);
+}
+
+INLINE lanes root(lanes x)
+{
+    lanes r;
+    for (int l = 0; l < LANES; l++) r[l] = __builtin_sqrtf(x[l]);
+    return r;
+}
+
+INLINE bool any(ints mask)
+{
+    int found = 0;
+    for (int l = 0; l < LANES; l++) found |= mask[l];
+    return found != 0;
 }
 
 /* 1 - e^-x for x >= 0, to 3e-7 relative, small x included: 2^f - 1 by its
  * series on |f| <= 1/2 and the power of two in the exponent. */
-static inline float relaxed(float x)
+INLINE lanes relaxed(lanes x)
 {
     const float shift = 12582912; /* 1.5 * 2^23 rounds to the nearest integer */
-    float y = most(-x * 1.44269504f, -60);
-    float n = (y + shift) - shift;
-    float f = y - n;
-    float p = f * (0.693147181f + f * (0.240226507f + f * (0.0555041087f +
+    lanes y = most(-x * 1.44269504f, all(-60));
+    lanes n = (y + shift) - shift;
+    lanes f = y - n;
+    lanes p = f * (0.693147181f + f * (0.240226507f + f * (0.0555041087f +
               f * (0.00961812911f + f * (0.00133335581f + f * 0.000154035304f)))));
-    union { int32_t bits; float value; } power = {.bits = ((int32_t)n + 127) << 23};
-    return (1 - power.value) - power.value * p;
+    lanes power = (lanes)((__builtin_convertvector(n, ints) + 127) << 23);
+    return (1 - power) - power * p;
 }
 
-/* The air about one lane: linear in height inside a layer. */
-typedef struct {
-    float base_m, top_m;
-    float u, v, u_slope, v_slope, density, density_slope;
-} layer_air;
-
-static inline layer_air air_of_layer(const pappus_air *air, const float *u_mps, const float *v_mps,
-                                     int layer, int l)
+static void take_air(pappus_block *b, const pappus_air *air, const float *u_mps,
+                     const float *v_mps)
 {
-    layer_air a;
-    a.base_m = (float)air->height_m[layer];
-    a.top_m = (float)air->height_m[layer + 1];
-    float per_m = 1 / (a.top_m - a.base_m);
-    a.u = u_mps[layer * LANES + l];
-    a.v = v_mps[layer * LANES + l];
-    a.u_slope = (u_mps[layer * LANES + LANES + l] - a.u) * per_m;
-    a.v_slope = (v_mps[layer * LANES + LANES + l] - a.v) * per_m;
-    a.density = (float)air->density_kgpm3[layer];
-    a.density_slope = ((float)air->density_kgpm3[layer + 1] - a.density) * per_m;
-    return a;
+    pappus_block_air *a = &b->air;
+    for (int l = 0; l < LANES; l++) {
+        int low = b->layer[l];
+        if (a->layer[l] == low) continue;
+        const float *u = u_mps + low * LANES + l, *v = v_mps + low * LANES + l;
+        a->layer[l] = low;
+        a->base_m[l] = (float)air->height_m[low];
+        a->top_m[l] = (float)air->height_m[low + 1];
+        float per_m = 1 / (a->top_m[l] - a->base_m[l]);
+        a->u_mps[l] = u[0];
+        a->v_mps[l] = v[0];
+        a->u_slope[l] = (u[LANES] - u[0]) * per_m;
+        a->v_slope[l] = (v[LANES] - v[0]) * per_m;
+        a->density_kgpm3[l] = (float)air->density_kgpm3[low];
+        a->density_slope[l] = ((float)air->density_kgpm3[low + 1] - a->density_kgpm3[l]) * per_m;
+    }
 }
 
 /* One lane's equation of motion between two events. */
 typedef struct {
-    layer_air air;
-    float half_per_kg, body_m2;
-    float drogue_m2, drogue_per_s, drogue_per_m; /* 0 before its firing */
-    float main_m2, main_per_s, main_per_m;
+    lanes half_per_kg, body_m2;
+    lanes drogue_m2, drogue_per_s, drogue_per_m; /* 0 before its firing */
+    lanes main_m2, main_per_s, main_per_m;
 } motion;
 
 typedef struct {
-    float z, ve, vn, vup, drogue, main;
+    lanes z, ve, vn, vup, drogue, main;
 } state;
 
 typedef struct {
-    float ae, an, aup, drogue, main;
-    float pressure; /* density * airspeed^2 */
+    lanes ae, an, aup, drogue, main;
+    lanes pressure; /* density * airspeed^2 */
 } rates;
 
-static inline float share(float opening)
+INLINE lanes share(lanes opening)
 {
-    float p = least(opening, 1);
+    lanes p = least(opening, all(1));
     return p * p;
 }
 
-static inline rates rates_at(const motion *m, state s)
+INLINE rates rates_at(const pappus_block_air *air, const motion *m, state s)
 {
-    float height = s.z - m->air.base_m;
-    float re = s.ve - (m->air.u + m->air.u_slope * height);
-    float rn = s.vn - (m->air.v + m->air.v_slope * height);
-    float density = m->air.density + m->air.density_slope * height;
-    float speed = root(re * re + rn * rn + s.vup * s.vup);
-    float area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
-    float drag = m->half_per_kg * density * area * speed;
+    lanes height = s.z - air->base_m;
+    lanes re = s.ve - (air->u_mps + air->u_slope * height);
+    lanes rn = s.vn - (air->v_mps + air->v_slope * height);
+    lanes density = air->density_kgpm3 + air->density_slope * height;
+    lanes speed = root(re * re + rn * rn + s.vup * s.vup);
+    lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
+    lanes drag = m->half_per_kg * density * area * speed;
     return (rates){
         .ae = -drag * re,
         .an = -drag * rn,
@@ -145,7 +168,7 @@ static inline rates rates_at(const motion *m, state s)
     };
 }
 
-static inline state moved(state s, rates k, float vup, float dt)
+INLINE state moved(state s, rates k, lanes vup, lanes dt)
 {
     return (state){
         .z = s.z + dt * vup,
@@ -158,359 +181,382 @@ static inline state moved(state s, rates k, float vup, float dt)
 }
 
 /* Time until the fall reaches a height below, from speed and acceleration. */
-static inline float time_to_fall(float drop_m, float vup, float aup)
+INLINE lanes time_to_fall(lanes drop_m, lanes vup, lanes aup)
 {
-    float square = vup * vup - 2 * aup * drop_m;
-    float sum = root(most(square, 0)) - vup;
-    return square > 0 && sum > 0 ? 2 * drop_m / sum : INFINITY;
+    lanes square = vup * vup - 2 * aup * drop_m;
+    lanes sum = root(most(square, all(0))) - vup;
+    return pick((square > 0) & (sum > 0), 2 * drop_m / sum, all(INFINITY));
 }
 
 /* Time until a canopy is fully open, its rate changing as the fall slows. */
-static inline float time_to_open(float opening, float per_s, float per_m, float speed,
-                                 float speed_rate)
+INLINE lanes time_to_open(lanes opening, lanes per_s, lanes per_m, lanes speed, lanes speed_rate)
 {
-    float rate = per_s + per_m * speed;
-    float straight = least((1 - opening) / rate, longest_step_s);
-    float middle = most(speed + 0.5f * straight * speed_rate, 0.3f * speed);
-    return rate > 0 && opening < 1 ? (1 - opening) / (per_s + per_m * middle) : INFINITY;
+    lanes rate = per_s + per_m * speed;
+    lanes straight = least((1 - opening) / rate, all(longest_step_s));
+    lanes middle = most(speed + 0.5f * straight * speed_rate, 0.3f * speed);
+    lanes time = (1 - opening) / (per_s + per_m * middle);
+    return pick((rate > 0) & (opening < 1), time, all(INFINITY));
 }
 
-static inline float time_left(float since_s)
+INLINE lanes time_left(lanes since_s)
 {
-    return since_s < 0 ? -since_s : INFINITY;
+    return pick(since_s < 0, -since_s, all(INFINITY));
 }
 
-/* What happens at a lane's state: passing of triggers, firing, full opening. */
-static inline void fire_canopy(pappus_block_canopy *c, int l, bool now, float speed, float height,
-                               float time)
+/* Firing and full opening. */
+INLINE void fire(pappus_block_canopy *c, ints now, lanes speed, lanes height, lanes time)
 {
-    bool fires = now && c->fired[l] == 0 && c->since_s[l] >= 0;
-    c->fired[l] = fires ? 1 : c->fired[l];
-    c->fire_mps[l] = fires ? speed : c->fire_mps[l];
-    c->fire_m[l] = fires ? height : c->fire_m[l];
-    c->opening[l] = fires ? c->opening_at_fire[l] : c->opening[l];
-    bool opens = now && c->open[l] == 0 && c->opening[l] >= open_enough;
-    c->open[l] = opens ? 1 : c->open[l];
-    c->opening[l] = opens ? 1 : c->opening[l];
-    c->open_m[l] = opens ? height : c->open_m[l];
-    c->open_s[l] = opens ? time : c->open_s[l];
+    ints fires = now & (c->fired == 0) & (c->since_s >= 0);
+    c->fired = pick(fires, all(1), c->fired);
+    c->fire_mps = pick(fires, speed, c->fire_mps);
+    c->fire_m = pick(fires, height, c->fire_m);
+    c->opening = pick(fires, c->opening_at_fire, c->opening);
+    ints opens = now & (c->open == 0) & (c->opening >= open_enough);
+    c->open = pick(opens, all(1), c->open);
+    c->opening = pick(opens, all(1), c->opening);
+    c->open_m = pick(opens, height, c->open_m);
+    c->open_s = pick(opens, time, c->open_s);
 }
 
-static inline void pass_trigger(pappus_block *b, int i, int l, bool now)
+INLINE void pass_trigger(pappus_block *b, int i, ints now)
 {
-    float above = b->height_m[l] - b->trigger_m[i][l];
-    bool passes = now && b->time_s[l] >= 0 && above <= reached_m;
-    float late = above > -1 ? -above / most(-b->vup_mps[l], 1e-3f) : 0;
-    float since = most(b->main.since_s[l], late - b->trigger_delay_s[i][l]);
-    b->main.since_s[l] = passes ? since : b->main.since_s[l];
-    b->trigger_m[i][l] = passes ? -1e9f : b->trigger_m[i][l];
+    lanes above = b->height_m - b->trigger_m[i];
+    ints passes = now & (b->time_s >= 0) & (above <= reached_m);
+    lanes late = pick(above > -1, -above / most(-b->vup_mps, all(1e-3f)), all(0));
+    lanes since = most(b->main.since_s, late - b->trigger_delay_s[i]);
+    b->main.since_s = pick(passes, since, b->main.since_s);
+    b->trigger_m[i] = pick(passes, all(passed_m), b->trigger_m[i]);
 }
 
-static void events(pappus_block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
+INLINE void events(pappus_block *b, ints now)
 {
-    for (int i = 0; i < b->trigger_count; i++)
-        for (int l = 0; l < LANES; l++)
-            pass_trigger(b, i, l, b->mode[l] == PAPPUS_LANE_STEPS);
-    for (int l = 0; l < LANES; l++) {
-        bool now = b->mode[l] == PAPPUS_LANE_STEPS;
-        layer_air a = air_of_layer(air, u_mps, v_mps, b->layer[l], l);
-        float z = b->height_m[l];
-        float re = b->ve_mps[l] - (a.u + a.u_slope * (z - a.base_m));
-        float rn = b->vn_mps[l] - (a.v + a.v_slope * (z - a.base_m));
-        float speed = root(re * re + rn * rn + b->vup_mps[l] * b->vup_mps[l]);
-        fire_canopy(&b->drogue, l, now, speed, z, b->time_s[l]);
-        fire_canopy(&b->main, l, now, speed, z, b->time_s[l]);
-    }
+    for (int i = 0; i < b->trigger_count; i++) pass_trigger(b, i, now);
+    lanes height = b->height_m - b->air.base_m;
+    lanes re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
+    lanes rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    lanes speed = root(re * re + rn * rn + b->vup_mps * b->vup_mps);
+    fire(&b->drogue, now, speed, b->height_m, b->time_s);
+    fire(&b->main, now, speed, b->height_m, b->time_s);
 }
 
-static inline motion motion_of(const pappus_block *b, layer_air air, int l)
+INLINE motion motion_of(const pappus_block *b)
 {
-    bool fired = b->drogue.fired[l] > 0, released = b->main.fired[l] > 0;
+    lanes body = pick(b->drogue.fired > 0, b->body_after_m2, b->body_before_m2);
+    lanes held = pick((b->drogue.fired > 0) & (b->main.fired == 0), b->held_m2, all(0));
     return (motion){
-        .air = air,
-        .half_per_kg = b->half_per_kg[l],
-        .body_m2 = (fired ? b->body_after_m2[l] : b->body_before_m2[l]) +
-                   (fired && !released ? b->held_m2[l] : 0),
-        .drogue_m2 = b->drogue.cds_m2[l] * b->drogue.fired[l],
-        .drogue_per_s = b->drogue.per_s[l] * b->drogue.fired[l],
-        .drogue_per_m = b->drogue.per_m[l] * b->drogue.fired[l],
-        .main_m2 = b->main.cds_m2[l] * b->main.fired[l],
-        .main_per_s = b->main.per_s[l] * b->main.fired[l],
-        .main_per_m = b->main.per_m[l] * b->main.fired[l],
+        .half_per_kg = b->half_per_kg,
+        .body_m2 = body + held,
+        .drogue_m2 = b->drogue.cds_m2 * b->drogue.fired,
+        .drogue_per_s = b->drogue.per_s * b->drogue.fired,
+        .drogue_per_m = b->drogue.per_m * b->drogue.fired,
+        .main_m2 = b->main.cds_m2 * b->main.fired,
+        .main_per_s = b->main.per_s * b->main.fired,
+        .main_per_m = b->main.per_m * b->main.fired,
     };
 }
 
-/* The longest step that the lane's state allows. */
-static inline float step_of(const pappus_block *b, const motion *m, state s, rates k, int l)
+/* Time until the next known event or the next height of interest. */
+INLINE lanes time_to_event(const pappus_block *b, state s, lanes aup)
 {
-    float speed = root(k.pressure / (m->air.density + m->air.density_slope * (s.z - m->air.base_m)));
-    float drag = m->half_per_kg * k.pressure;
-    float dt = least(longest_step_s, time_left(b->drogue.since_s[l]));
-    dt = least(dt, time_left(b->main.since_s[l]));
-    dt = least(dt, time_left(b->time_s[l]));
-    dt = least(dt, time_to_fall(s.z - m->air.base_m, s.vup, k.aup));
+    lanes dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    dt = least(dt, time_left(b->time_s));
+    dt = least(dt, time_to_fall(s.z - b->air.base_m, s.vup, aup));
+    for (int i = 0; i < b->trigger_count; i++) {
+        lanes drop = s.z - b->trigger_m[i];
+        dt = least(dt, pick(drop > 0, time_to_fall(drop, s.vup, aup), all(INFINITY)));
+    }
+    return dt;
+}
 
-    float faster = speed + 0.5f * gravity * dt;
-    float drogue_rate = m->drogue_per_s + m->drogue_per_m * faster;
-    float main_rate = m->main_per_s + m->main_per_m * faster;
-    dt = s.drogue < 1 ? least(dt, step_per_opening / most(drogue_rate, 1e-6f)) : dt;
-    dt = s.main < 1 ? least(dt, step_per_opening / most(main_rate, 1e-6f)) : dt;
-    float area = m->body_m2 + m->drogue_m2 * share(s.drogue + dt * drogue_rate) +
+/* The longest step that the lane's state allows. */
+INLINE lanes step_of(const pappus_block *b, const motion *m, state s, rates k)
+{
+    lanes density = b->air.density_kgpm3 + b->air.density_slope * (s.z - b->air.base_m);
+    lanes speed = root(k.pressure / density);
+    lanes drag = m->half_per_kg * k.pressure; /* deceleration per drag area */
+    lanes dt = least(all(longest_step_s), time_to_event(b, s, k.aup));
+
+    lanes faster = speed + 0.5f * gravity * dt;
+    lanes drogue_rate = m->drogue_per_s + m->drogue_per_m * faster;
+    lanes main_rate = m->main_per_s + m->main_per_m * faster;
+    lanes drogue_step = step_per_opening / most(drogue_rate, all(1e-6f));
+    lanes main_step = step_per_opening / most(main_rate, all(1e-6f));
+    dt = least(dt, pick(s.drogue < 1, drogue_step, all(INFINITY)));
+    dt = least(dt, pick(s.main < 1, main_step, all(INFINITY)));
+
+    lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue + dt * drogue_rate) +
                  m->main_m2 * share(s.main + dt * main_rate);
-    float relaxation = drag * area * faster / most(speed * speed, 1e-6f);
-    dt = least(dt, step_per_relaxation / most(relaxation, 1e-6f));
+    lanes relaxation = drag * area * faster / most(speed * speed, all(1e-6f));
+    dt = least(dt, step_per_relaxation / most(relaxation, all(1e-6f)));
 
-    float area_now = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
-    float speed_rate = -drag * area_now - gravity * s.vup / most(speed, 1e-3f);
+    lanes area_now = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
+    lanes speed_rate = -drag * area_now - gravity * s.vup / most(speed, all(1e-3f));
     dt = least(dt, time_to_open(s.drogue, m->drogue_per_s, m->drogue_per_m, speed, speed_rate));
     return least(dt, time_to_open(s.main, m->main_per_s, m->main_per_m, speed, speed_rate));
 }
 
-static inline void keep_peak(pappus_block_canopy *c, int l, bool now, float pressure, float opening)
+INLINE void keep_peak(pappus_block_canopy *c, ints now, lanes load)
 {
-    float load = pressure * share(opening);
-    c->peak[l] = now && c->fired[l] > 0 && load > c->peak[l] ? load : c->peak[l];
+    c->peak = pick(now & (c->fired > 0) & (load > c->peak), load, c->peak);
 }
 
-static void time_step(pappus_block *b, const pappus_air *air, const float *u_mps,
-                      const float *v_mps)
+INLINE void pass_time(pappus_block *b, lanes dt)
 {
-    for (int l = 0; l < LANES; l++) {
-        bool now = b->mode[l] == PAPPUS_LANE_STEPS;
-        motion m = motion_of(b, air_of_layer(air, u_mps, v_mps, b->layer[l], l), l);
-        state s = {b->height_m[l], b->ve_mps[l], b->vn_mps[l], b->vup_mps[l], b->drogue.opening[l],
-                   b->main.opening[l]};
-        rates k1 = rates_at(&m, s);
-        float dt = step_of(b, &m, s, k1, l);
-        for (int i = 0; i < PAPPUS_TRIGGERS; i++) {
-            float drop = s.z - b->trigger_m[i][l];
-            float limit = time_to_fall(drop, s.vup, k1.aup);
-            dt = drop > 0 ? least(dt, limit) : dt;
-        }
-        dt = now ? dt : 0;
+    b->time_s += dt;
+    b->drogue.since_s += dt;
+    b->main.since_s += dt;
+}
 
-        state s2 = moved(s, k1, s.vup, 0.5f * dt);
-        rates k2 = rates_at(&m, s2);
-        state s3 = moved(s, k2, s2.vup, 0.5f * dt);
-        rates k3 = rates_at(&m, s3);
-        state s4 = moved(s, k3, s3.vup, dt);
-        rates k4 = rates_at(&m, s4);
-        keep_peak(&b->drogue, l, now, k1.pressure, s.drogue);
-        keep_peak(&b->drogue, l, now, k3.pressure, s3.drogue);
-        keep_peak(&b->drogue, l, now, k4.pressure, s4.drogue);
-        keep_peak(&b->main, l, now, k1.pressure, s.main);
-        keep_peak(&b->main, l, now, k3.pressure, s3.main);
-        keep_peak(&b->main, l, now, k4.pressure, s4.main);
+INLINE void time_step(pappus_block *b, ints now)
+{
+    motion m = motion_of(b);
+    state s = {b->height_m, b->ve_mps, b->vn_mps, b->vup_mps, b->drogue.opening, b->main.opening};
+    rates k1 = rates_at(&b->air, &m, s);
+    lanes dt = pick(now, step_of(b, &m, s, k1), all(0));
 
-        float sixth = dt / 6;
-        b->east_m[l] += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
-        b->north_m[l] += sixth * (s.vn + 2 * (s2.vn + s3.vn) + s4.vn);
-        b->height_m[l] += sixth * (s.vup + 2 * (s2.vup + s3.vup) + s4.vup);
-        b->ve_mps[l] += sixth * (k1.ae + 2 * (k2.ae + k3.ae) + k4.ae);
-        b->vn_mps[l] += sixth * (k1.an + 2 * (k2.an + k3.an) + k4.an);
-        b->vup_mps[l] += sixth * (k1.aup + 2 * (k2.aup + k3.aup) + k4.aup);
-        b->drogue.opening[l] += sixth * (k1.drogue + 2 * (k2.drogue + k3.drogue) + k4.drogue);
-        b->main.opening[l] += sixth * (k1.main + 2 * (k2.main + k3.main) + k4.main);
-        b->time_s[l] += dt;
-        b->drogue.since_s[l] += dt;
-        b->main.since_s[l] += dt;
-    }
+    state s2 = moved(s, k1, s.vup, 0.5f * dt);
+    rates k2 = rates_at(&b->air, &m, s2);
+    state s3 = moved(s, k2, s2.vup, 0.5f * dt);
+    rates k3 = rates_at(&b->air, &m, s3);
+    state s4 = moved(s, k3, s3.vup, dt);
+    rates k4 = rates_at(&b->air, &m, s4);
+    keep_peak(&b->drogue, now, k1.pressure * share(s.drogue));
+    keep_peak(&b->drogue, now, k3.pressure * share(s3.drogue));
+    keep_peak(&b->drogue, now, k4.pressure * share(s4.drogue));
+    keep_peak(&b->main, now, k1.pressure * share(s.main));
+    keep_peak(&b->main, now, k3.pressure * share(s3.main));
+    keep_peak(&b->main, now, k4.pressure * share(s4.main));
+
+    lanes sixth = dt * (1 / 6.0f);
+    b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
+    b->north_m += sixth * (s.vn + 2 * (s2.vn + s3.vn) + s4.vn);
+    b->height_m += sixth * (s.vup + 2 * (s2.vup + s3.vup) + s4.vup);
+    b->ve_mps += sixth * (k1.ae + 2 * (k2.ae + k3.ae) + k4.ae);
+    b->vn_mps += sixth * (k1.an + 2 * (k2.an + k3.an) + k4.an);
+    b->vup_mps += sixth * (k1.aup + 2 * (k2.aup + k3.aup) + k4.aup);
+    b->drogue.opening += sixth * (k1.drogue + 2 * (k2.drogue + k3.drogue) + k4.drogue);
+    b->main.opening += sixth * (k1.main + 2 * (k2.main + k3.main) + k4.main);
+    pass_time(b, dt);
 }
 
 /* Due to fire, or opening. */
-static inline bool is_busy(const pappus_block_canopy *c, int l)
+INLINE ints is_busy(const pappus_block_canopy *c)
 {
-    return c->open[l] == 0 && (c->fired[l] > 0 || c->since_s[l] >= 0);
+    return (c->open == 0) & ((c->fired > 0) | (c->since_s >= 0));
+}
+
+/* Lanes to which nothing happens in the layer ahead, their change of fall speed
+ * and their slip small enough for the closed form. */
+INLINE ints may_march(const pappus_block *b)
+{
+    motion m = motion_of(b);
+    lanes height = b->height_m - b->air.base_m, w = -b->vup_mps, q = w * w;
+    lanes re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
+    lanes rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    lanes density = b->air.density_kgpm3 + b->air.density_slope * height;
+    lanes area = m.body_m2 + m.drogue_m2 + m.main_m2;
+    lanes balance = gravity - density * m.half_per_kg * area * q;
+    lanes change = 2 * least(height, all(deepest_layer_m)) * most(balance, -balance);
+    lanes wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    ints may = (w > 0) & (b->time_s >= 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
+    for (int i = 0; i < b->trigger_count; i++)
+        may &= b->height_m > b->trigger_m[i] + reached_m;
+    return may & (re * re + rn * rn <= most_slip * q) & (change <= most_change * q) &
+           (wait * w > 1.2f * height);
 }
 
 /* Into the next layer, onto the ground, or over to the march. */
-static void after_step(pappus_block *b, const pappus_air *air, const float *u_mps,
-                       const float *v_mps)
+INLINE void after_step(pappus_block *b, ints now, int last_layer)
 {
-    int last = (int)air->node_count - 2;
-    for (int l = 0; l < LANES; l++) {
-        bool now = b->mode[l] == PAPPUS_LANE_STEPS;
-        int layer = b->layer[l];
-        layer_air a = air_of_layer(air, u_mps, v_mps, layer, l);
-        float z = b->height_m[l];
-        bool landed = now && layer == 0 && z <= reached_m && b->vup_mps[l] < 0;
-        float left = landed ? -z / b->vup_mps[l] : 0;
-        b->east_m[l] += left * b->ve_mps[l];
-        b->north_m[l] += left * b->vn_mps[l];
-        b->time_s[l] += left;
-        b->height_m[l] = landed ? 0 : z;
-
-        bool down = now && layer > 0 && z <= a.base_m + reached_m;
-        bool up = now && layer < last && z > a.top_m + reached_m;
-        b->layer[l] = layer - (down ? 1 : 0) + (up ? 1 : 0);
-
-        float height = z - a.base_m;
-        float re = b->ve_mps[l] - (a.u + a.u_slope * height);
-        float rn = b->vn_mps[l] - (a.v + a.v_slope * height);
-        float density = a.density + a.density_slope * height;
-        float w = -b->vup_mps[l];
-        float q = w * w;
-        float area = (b->drogue.fired[l] > 0 ? b->body_after_m2[l] : b->body_before_m2[l]) +
-                     (b->drogue.fired[l] > 0 && b->main.fired[l] == 0 ? b->held_m2[l] : 0) +
-                     b->drogue.cds_m2[l] * b->drogue.fired[l] + b->main.cds_m2[l] * b->main.fired[l];
-        float depth = least(height, deepest_layer_m);
-        float change = 2 * depth * __builtin_fabsf(gravity - density * b->half_per_kg[l] * area * q);
-        float wait = least(time_left(b->drogue.since_s[l]), time_left(b->main.since_s[l]));
-        bool busy = is_busy(&b->drogue, l) || is_busy(&b->main, l);
-        for (int i = 0; i < PAPPUS_TRIGGERS; i++) busy = busy || z <= b->trigger_m[i][l] + reached_m;
-        bool marches = now && !landed && !down && w > 0 && b->time_s[l] >= 0 && !busy &&
-                       re * re + rn * rn <= most_slip * q && change <= most_change * q &&
-                       wait * w > 1.2f * height;
-        b->mode[l] = landed ? PAPPUS_LANE_LANDED : marches ? PAPPUS_LANE_MARCHES : b->mode[l];
-    }
-}
-
-static bool any_in_mode(const pappus_block *b, int mode)
-{
-    int any = 0;
-    for (int l = 0; l < LANES; l++) any |= b->mode[l] == mode;
-    return any != 0;
+    ints marches = now & may_march(b);
+    ints landed = now & (b->layer == 0) & (b->height_m <= reached_m) & (b->vup_mps < 0);
+    lanes left = pick(landed, -b->height_m / b->vup_mps, all(0));
+    b->east_m += left * b->ve_mps;
+    b->north_m += left * b->vn_mps;
+    b->time_s += left;
+    ints down = now & (b->layer > 0) & (b->height_m <= b->air.base_m + reached_m);
+    ints up = now & (b->layer < last_layer) & (b->height_m > b->air.top_m + reached_m);
+    b->layer += down - up; /* a mask is -1 */
+    b->height_m = pick(landed, all(0), b->height_m);
+    marches &= ~down & ~landed;
+    b->mode = (marches & PAPPUS_LANE_MARCHES) | (landed & PAPPUS_LANE_LANDED) |
+              (~marches & ~landed & b->mode);
 }
 
 static int steps_in_time(pappus_block *b, const pappus_air *air, const float *u_mps,
                          const float *v_mps)
 {
-    for (int step = 0; any_in_mode(b, PAPPUS_LANE_STEPS); step++) {
-        if (step == most_steps) return 1;
-        events(b, air, u_mps, v_mps);
-        time_step(b, air, u_mps, v_mps);
-        after_step(b, air, u_mps, v_mps);
+    int last_layer = (int)air->node_count - 2;
+    for (int step = 0; step < most_steps; step++) {
+        ints now = b->mode == PAPPUS_LANE_STEPS;
+        if (!any(now)) return 0;
+        take_air(b, air, u_mps, v_mps);
+        events(b, now);
+        time_step(b, now);
+        after_step(b, now, last_layer);
     }
-    return 0;
+    return 1;
 }
 
-/* The drag area of a lane with nothing opening. */
-static void march_constants(const pappus_block *b, pappus_lanes drag_per_density,
-                            pappus_lanes next_trigger_m, pappus_lanes next_event_s)
+/* What does not change while a lane marches. */
+typedef struct {
+    lanes drag_per_density, next_trigger_m;
+} march_constants;
+
+INLINE march_constants constants_of(const pappus_block *b)
 {
-    for (int l = 0; l < LANES; l++) {
-        bool fired = b->drogue.fired[l] > 0, released = b->main.fired[l] > 0;
-        float area = (fired ? b->body_after_m2[l] + b->drogue.cds_m2[l] : b->body_before_m2[l]) +
-                     (fired && !released ? b->held_m2[l] : 0) +
-                     (released ? b->main.cds_m2[l] : 0);
-        drag_per_density[l] = area * b->half_per_kg[l];
-        float trigger = -1e9f;
-        for (int i = 0; i < PAPPUS_TRIGGERS; i++) trigger = most(trigger, b->trigger_m[i][l]);
-        next_trigger_m[l] = released ? -1e9f : trigger;
-        next_event_s[l] = least(time_left(b->drogue.since_s[l]), time_left(b->main.since_s[l]));
-    }
+    motion m = motion_of(b);
+    lanes trigger = all(passed_m);
+    for (int i = 0; i < b->trigger_count; i++) trigger = most(trigger, b->trigger_m[i]);
+    return (march_constants){
+        .drag_per_density = (m.body_m2 + m.drogue_m2 + m.main_m2) * m.half_per_kg,
+        .next_trigger_m = pick(b->main.fired > 0, all(passed_m), trigger),
+    };
 }
 
-/* Brings the marching lanes of one layer down to `floor_m`. */
-static void march_layer(pappus_block *b, const pappus_air *air, const float *u_mps,
-                        const float *v_mps, int layer, float floor_m, bool to_node,
-                        const pappus_lanes drag_per_density, const pappus_lanes next_trigger_m,
-                        pappus_lanes next_event_s)
+/* One layer of the grid, the same for all lanes. */
+typedef struct {
+    int index;
+    float base_m, density, density_slope;
+    lanes u, v, u_slope, v_slope;
+} layer;
+
+INLINE layer layer_at(const pappus_air *air, const float *u_mps, const float *v_mps, int index)
+{
+    const lanes *u = (const lanes *)u_mps + index, *v = (const lanes *)v_mps + index;
+    float base = (float)air->height_m[index];
+    float per_m = 1 / ((float)air->height_m[index + 1] - base);
+    float density = (float)air->density_kgpm3[index];
+    return (layer){
+        .index = index,
+        .base_m = base,
+        .density = density,
+        .density_slope = ((float)air->density_kgpm3[index + 1] - density) * per_m,
+        .u = u[0],
+        .v = v[0],
+        .u_slope = (u[1] - u[0]) * per_m,
+        .v_slope = (v[1] - v[0]) * per_m,
+    };
+}
+
+/* The march's state: horizontal airspeed and the square of the fall speed. */
+typedef struct {
+    lanes q, re, rn;
+} slip;
+
+/* The state after a depth, from gone = 1 - e^(-K depth). */
+INLINE slip relax(slip s, const layer *y, lanes gone, lanes per_k)
+{
+    lanes kept = 1 - gone, length = gone * per_k;
+    return (slip){
+        .q = s.q * kept * kept + gravity * length * (1 + kept),
+        .re = s.re * kept + y->u_slope * length,
+        .rn = s.rn * kept + y->v_slope * length,
+    };
+}
+
+INLINE lanes drag_per_m(lanes kappa, slip s)
+{
+    lanes k = kappa * root(1 + (s.re * s.re + s.rn * s.rn) / s.q);
+    return most(k, all(least_drag_per_m));
+}
+
+typedef struct {
+    slip end;
+    lanes dt, east, north;
+} descent;
+
+/* A depth d of one layer from slip s, the wind at its top being (u, v). */
+INLINE descent descend(slip s, const layer *y, lanes kappa, lanes d, lanes u, lanes v)
 {
     const float nodes[3] = {0.112701665f, 0.5f, 0.887298335f};
     const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
-    for (int l = 0; l < LANES; l++) {
-        layer_air a = air_of_layer(air, u_mps, v_mps, layer, l);
-        float z = b->height_m[l];
-        bool now = b->mode[l] == PAPPUS_LANE_MARCHES && b->layer[l] == layer && z > floor_m;
-        float target = most(floor_m, next_trigger_m[l]);
-        float d = now ? z - target : 1;
-        float height = z - a.base_m;
-        float u = a.u + a.u_slope * height, v = a.v + a.v_slope * height;
-        float re = b->ve_mps[l] - u, rn = b->vn_mps[l] - v;
-        float q = b->vup_mps[l] * b->vup_mps[l];
-        float density = a.density + a.density_slope * (height - 0.5f * d);
-        float kappa = density * drag_per_density[l];
-
-        float k = most(kappa * root(1 + (re * re + rn * rn) / q), least_drag_per_m);
-        float m = relaxed(0.5f * k * d);
-        float length = m / k;
-        float qm = q * (1 - m) * (1 - m) + gravity * length * (2 - m);
-        float rem = re * (1 - m) + a.u_slope * length;
-        float rnm = rn * (1 - m) + a.v_slope * length;
-        k = most(kappa * root(1 + (rem * rem + rnm * rnm) / qm), least_drag_per_m);
-
-        float per_k = 1 / k;
-        float m0 = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
-        float m1 = m0 + half - m0 * half;
-        float m2 = m1 + half - m1 * half;
-        float m3 = m2 + m0 - m2 * m0;
-        float gone[3] = {m0, m1, m2};
-        float dt = 0, east = 0, north = 0, re_sum = 0, rn_sum = 0;
-        for (int i = 0; i < 3; i++) {
-            float e = 1 - gone[i], len = gone[i] * per_k;
-            float qi = q * e * e + gravity * len * (1 + e);
-            float rei = re * e + a.u_slope * len, rni = rn * e + a.v_slope * len;
-            float per_w = weights[i] / root(qi);
-            float deep = nodes[i] * d;
-            dt += per_w;
-            east += per_w * (u - a.u_slope * deep + rei);
-            north += per_w * (v - a.v_slope * deep + rni);
-            re_sum += weights[i] * rei;
-            rn_sum += weights[i] * rni;
-        }
-        float e = 1 - m3, len = m3 * per_k;
-        float q1 = q * e * e + gravity * len * (1 + e);
-        float re1 = re * e + a.u_slope * len, rn1 = rn * e + a.v_slope * len;
-        /* What Gauss misses of a relaxation shorter than the layer. */
-        float exact = k * d > 0.3f ? per_k : 0, kept = k * d > 0.3f ? d : 0;
-        east += dt * ((re - re1 + a.u_slope * d) * exact - re_sum * kept) / d;
-        north += dt * ((rn - rn1 + a.v_slope * d) * exact - rn_sum * kept) / d;
-        dt *= d;
-        east *= d;
-        north *= d;
-
-        bool goes = now && dt < next_event_s[l];
-        bool lands = goes && target <= 0;
-        bool leaves = (now && !goes) ||
-                      (goes && (target > floor_m || re1 * re1 + rn1 * rn1 > leaving_slip * q1));
-        float z1 = goes ? target : z;
-        b->height_m[l] = z1;
-        b->east_m[l] += goes ? east : 0;
-        b->north_m[l] += goes ? north : 0;
-        b->ve_mps[l] = goes ? u - a.u_slope * d + re1 : b->ve_mps[l];
-        b->vn_mps[l] = goes ? v - a.v_slope * d + rn1 : b->vn_mps[l];
-        b->vup_mps[l] = goes ? -root(q1) : b->vup_mps[l];
-        float passed = goes ? dt : 0;
-        b->time_s[l] += passed;
-        b->drogue.since_s[l] += passed;
-        b->main.since_s[l] += passed;
-        next_event_s[l] -= passed;
-        b->layer[l] = goes && to_node && layer > 0 && target <= floor_m ? layer - 1 : b->layer[l];
-        b->mode[l] = lands ? PAPPUS_LANE_LANDED : leaves ? PAPPUS_LANE_STEPS : b->mode[l];
-        float end_density = a.density + a.density_slope * (z1 - a.base_m);
-        float pressure = end_density * (q1 + re1 * re1 + rn1 * rn1);
-        keep_peak(&b->drogue, l, goes, pressure, 1);
-        keep_peak(&b->main, l, goes, pressure, 1);
+    lanes k = drag_per_m(kappa, s);
+    k = drag_per_m(kappa, relax(s, y, relaxed(0.5f * k * d), 1 / k));
+    lanes per_k = 1 / k;
+    lanes edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
+    lanes gone[4] = {edge};
+    gone[1] = edge + half - edge * half;
+    gone[2] = gone[1] + half - gone[1] * half;
+    gone[3] = gone[2] + edge - gone[2] * edge;
+    lanes dt = all(0), east = all(0), north = all(0), re_mean = all(0), rn_mean = all(0);
+    for (int i = 0; i < 3; i++) {
+        slip at = relax(s, y, gone[i], per_k);
+        lanes per_w = weights[i] / root(at.q), deep = nodes[i] * d;
+        dt += per_w;
+        east += per_w * (u - y->u_slope * deep + at.re);
+        north += per_w * (v - y->v_slope * deep + at.rn);
+        re_mean += weights[i] * at.re;
+        rn_mean += weights[i] * at.rn;
     }
+    slip end = relax(s, y, gone[3], per_k);
+    /* What Gauss misses of a relaxation shorter than the layer. */
+    ints is_short = k * d > 0.3f;
+    lanes per_kd = per_k / d;
+    lanes re_miss = (s.re - end.re + y->u_slope * d) * per_kd - re_mean;
+    lanes rn_miss = (s.rn - end.rn + y->v_slope * d) * per_kd - rn_mean;
+    east += pick(is_short, dt * re_miss, all(0));
+    north += pick(is_short, dt * rn_miss, all(0));
+    return (descent){.end = end, .dt = dt * d, .east = east * d, .north = north * d};
+}
+
+/* Brings the marching lanes of one layer down to `floor_m`. */
+INLINE void march_to(pappus_block *b, const layer *y, const march_constants *c, float floor_m,
+                     int to_next)
+{
+    ints now = (b->mode == PAPPUS_LANE_MARCHES) & (b->layer == y->index) & (b->height_m > floor_m);
+    lanes target = most(all(floor_m), c->next_trigger_m);
+    lanes d = pick(now, b->height_m - target, all(1));
+    lanes height = b->height_m - y->base_m;
+    lanes u = y->u + y->u_slope * height, v = y->v + y->v_slope * height;
+    slip s = {b->vup_mps * b->vup_mps, b->ve_mps - u, b->vn_mps - v};
+    lanes kappa = (y->density + y->density_slope * (height - 0.5f * d)) * c->drag_per_density;
+    descent way = descend(s, y, kappa, d, u, v);
+    slip end = way.end;
+
+    lanes event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    lanes slipping = end.re * end.re + end.rn * end.rn;
+    ints goes = now & (way.dt < event), stops = target > floor_m;
+    ints lands = goes & (target <= 0);
+    ints leaves = (now & ~goes) | (goes & ~lands & (stops | (slipping > leaving_slip * end.q)));
+    b->height_m = pick(goes, target, b->height_m);
+    b->east_m += pick(goes, way.east, all(0));
+    b->north_m += pick(goes, way.north, all(0));
+    b->ve_mps = pick(goes, u - y->u_slope * d + end.re, b->ve_mps);
+    b->vn_mps = pick(goes, v - y->v_slope * d + end.rn, b->vn_mps);
+    b->vup_mps = pick(goes, -root(end.q), b->vup_mps);
+    pass_time(b, pick(goes, way.dt, all(0)));
+    b->layer -= goes & ~stops & to_next;
+    b->mode = (lands & PAPPUS_LANE_LANDED) | (leaves & PAPPUS_LANE_STEPS) |
+              (~lands & ~leaves & b->mode);
+    lanes density = y->density + y->density_slope * (b->height_m - y->base_m);
+    lanes pressure = density * (end.q + slipping);
+    keep_peak(&b->drogue, goes, pressure);
+    keep_peak(&b->main, goes, pressure);
 }
 
 static void march(pappus_block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
 {
-    pappus_lanes drag_per_density, next_trigger_m, next_event_s;
-    march_constants(b, drag_per_density, next_trigger_m, next_event_s);
-    int layer = 0;
+    march_constants constants = constants_of(b);
+    int index = 0;
     for (int l = 0; l < LANES; l++)
-        layer = b->mode[l] == PAPPUS_LANE_MARCHES && b->layer[l] > layer ? b->layer[l] : layer;
-    for (; layer >= 0 && any_in_mode(b, PAPPUS_LANE_MARCHES); layer--) {
-        float base = (float)air->height_m[layer];
-        float depth = (float)air->height_m[layer + 1] - base;
+        if (b->mode[l] == PAPPUS_LANE_MARCHES && b->layer[l] > index) index = b->layer[l];
+    for (; index >= 0 && any(b->mode == PAPPUS_LANE_MARCHES); index--) {
+        layer y = layer_at(air, u_mps, v_mps, index);
+        float depth = (float)air->height_m[index + 1] - y.base_m;
         int parts = 1 + (int)(depth / deepest_layer_m);
         for (int part = parts - 1; part >= 0; part--)
-            march_layer(b, air, u_mps, v_mps, layer, base + depth * (float)part / (float)parts,
-                        part == 0, drag_per_density, next_trigger_m, next_event_s);
+            march_to(b, &y, &constants, y.base_m + depth * (float)part / (float)parts,
+                     part == 0 && index > 0);
     }
 }
-
-int PAPPUS_KERNEL(pappus_engine_block)(pappus_block *block, const pappus_air *air,
-                                       const float *u_mps, const float *v_mps);
 
 int PAPPUS_KERNEL(pappus_engine_block)(pappus_block *block, const pappus_air *air,
                                        const float *u_mps, const float *v_mps)
 {
     for (int round = 0; round < most_rounds; round++) {
         if (steps_in_time(block, air, u_mps, v_mps) != 0) return 1;
-        if (!any_in_mode(block, PAPPUS_LANE_MARCHES)) return 0;
+        if (!any(block->mode == PAPPUS_LANE_MARCHES)) return 0;
         march(block, air, u_mps, v_mps);
     }
     return 1;
