@@ -60,17 +60,24 @@ typedef struct {
     pappus_path *path;
 } flight;
 
-static void wind_at(flight *f, double height_m, double *u_mps, double *v_mps)
+typedef struct {
+    double u_mps, v_mps, density_kgpm3;
+} air_here;
+
+/* Wind linear and density exponential between the nodes; what the ends have holds
+ * beyond them. */
+static air_here air_at(flight *f, double height_m)
 {
-    const double *z = f->air->height_m;
+    const double *z = f->air->height_m, *density = f->air->density_kgpm3;
     size_t last = f->air->node_count - 2, i = f->layer;
     while (i < last && height_m > z[i + 1]) i++;
     while (i > 0 && height_m < z[i]) i--;
     f->layer = i;
     double share = (height_m - z[i]) / (z[i + 1] - z[i]);
     share = fmin(fmax(share, 0.0), 1.0);
-    *u_mps = f->u_mps[i] + share * (f->u_mps[i + 1] - f->u_mps[i]);
-    *v_mps = f->v_mps[i] + share * (f->v_mps[i + 1] - f->v_mps[i]);
+    return (air_here){f->u_mps[i] + share * (f->u_mps[i + 1] - f->u_mps[i]),
+                      f->v_mps[i] + share * (f->v_mps[i + 1] - f->v_mps[i]),
+                      density[i] * exp(share * log(density[i + 1] / density[i]))};
 }
 
 static double canopy_cds_m2(const canopy_flight *canopy, double time_s, double air_m)
@@ -94,21 +101,18 @@ static double drag_area_m2(const flight *f, double time_s, const double y[])
 
 static double airspeed_mps(flight *f, const double y[])
 {
-    double u, v;
-    wind_at(f, y[UP], &u, &v);
-    return sqrt((y[V_EAST] - u) * (y[V_EAST] - u) + (y[V_NORTH] - v) * (y[V_NORTH] - v) +
-                y[V_UP] * y[V_UP]);
+    air_here here = air_at(f, y[UP]);
+    double east = y[V_EAST] - here.u_mps, north = y[V_NORTH] - here.v_mps;
+    return sqrt(east * east + north * north + y[V_UP] * y[V_UP]);
 }
 
 static int motion(double time_s, const double y[], double dydt[], void *context)
 {
     flight *f = context;
-    double u, v;
-    wind_at(f, y[UP], &u, &v);
-    double east = y[V_EAST] - u, north = y[V_NORTH] - v, up = y[V_UP];
+    air_here here = air_at(f, y[UP]);
+    double east = y[V_EAST] - here.u_mps, north = y[V_NORTH] - here.v_mps, up = y[V_UP];
     double speed = sqrt(east * east + north * north + up * up);
-    double density = pappus_air_density_kgpm3(f->air, fmax(y[UP], 0.0));
-    double k = 0.5 * density * drag_area_m2(f, time_s, y) * speed / f->fall->mass_kg;
+    double k = 0.5 * here.density_kgpm3 * drag_area_m2(f, time_s, y) * speed / f->fall->mass_kg;
     dydt[EAST] = y[V_EAST];
     dydt[NORTH] = y[V_NORTH];
     dydt[UP] = y[V_UP];
@@ -170,10 +174,9 @@ static double next_time_s(const flight *f)
 static void note_load(flight *f, canopy_flight *canopy, double air_m, double airspeed)
 {
     if (canopy->state == NOT_FIRED) return;
-    double density = pappus_air_density_kgpm3(f->air, fmax(f->state[UP], 0.0));
-    double load = canopy->cx * 0.5 * density * airspeed * airspeed *
-                  canopy_cds_m2(canopy, f->time_s, air_m);
-    canopy->load_n = fmax(canopy->load_n, load);
+    double pressure_pa = 0.5 * air_at(f, f->state[UP]).density_kgpm3 * airspeed * airspeed;
+    double load_n = canopy->cx * pressure_pa * canopy_cds_m2(canopy, f->time_s, air_m);
+    canopy->load_n = fmax(canopy->load_n, load_n);
 }
 
 static void note_loads(flight *f)
