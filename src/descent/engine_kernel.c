@@ -28,9 +28,16 @@
  */
 #include <math.h>
 
-#include "engine_block.h"
+#include "engine_kernel.h"
 
-#define LANES PAPPUS_LANES
+/* Lanes that one vector register holds: the block is done in groups of these. */
+#if defined(__AVX512F__)
+#define WIDTH 16
+#elif defined(__AVX2__)
+#define WIDTH 8
+#else
+#define WIDTH 4
+#endif
 
 static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 
@@ -51,8 +58,9 @@ static const float most_change = 1.5f;      /* of q in a layer, relative, to beg
 static const float leaving_slip = 0.36f;    /* |r|^2 / q, to leave */
 static const float least_drag_per_m = 1e-9f;
 
-typedef pappus_lanes lanes;
-typedef pappus_lane_ints ints; /* a mask holds 0 or -1 */
+/* One value of each lane; subscripted as an array. */
+typedef float lanes __attribute__((vector_size(sizeof(float) * WIDTH)));
+typedef int ints __attribute__((vector_size(sizeof(int) * WIDTH))); /* a mask: 0 or -1 */
 
 /* Everything here is inlined: no vector is passed by a call's convention. */
 #pragma GCC diagnostic ignored "-Wpsabi"
@@ -81,14 +89,14 @@ INLINE lanes most(lanes a, lanes b)
 INLINE lanes root(lanes x)
 {
     lanes r;
-    for (int l = 0; l < LANES; l++) r[l] = __builtin_sqrtf(x[l]);
+    for (int l = 0; l < WIDTH; l++) r[l] = __builtin_sqrtf(x[l]);
     return r;
 }
 
 INLINE bool any(ints mask)
 {
     int found = 0;
-    for (int l = 0; l < LANES; l++) found |= mask[l];
+    for (int l = 0; l < WIDTH; l++) found |= mask[l];
     return found != 0;
 }
 
@@ -106,22 +114,138 @@ INLINE lanes relaxed(lanes x)
     return (1 - power) - power * p;
 }
 
-static void take_air(pappus_block *b, const pappus_air *air, const float *u_mps,
+typedef enum {
+    LANE_STEPS,  /* steps in time */
+    LANE_MARCHES, /* goes down layer by layer */
+    LANE_LANDED
+} lane_mode;
+
+/* A canopy: its drag area grows with the square of its opening, which runs
+ * from 0 at its firing to 1, at the rate per_s + per_m * airspeed. */
+typedef struct {
+    lanes cds_m2, per_s, per_m;
+    lanes opening_at_fire; /* 1 when it opens in no time or is absent */
+    lanes since_s;         /* time since its firing; -INFINITY: not known yet */
+    lanes fired, open;     /* 0 or 1 */
+    lanes opening;
+    lanes fire_mps, fire_m, open_m, open_s;
+    lanes peak;            /* greatest density * airspeed^2 * share of the drag area */
+} canopy;
+
+/* The air about each lane: linear in height inside the lane's layer. */
+typedef struct {
+    lanes base_m, top_m;
+    lanes u_mps, v_mps, density_kgpm3; /* at base_m */
+    lanes u_slope, v_slope, density_slope;
+    ints layer; /* what the lane's values were taken for; -1: none */
+} lane_air;
+
+typedef struct {
+    lanes half_per_kg; /* 1 / (2 mass) */
+    lanes body_before_m2, body_after_m2, held_m2;
+    canopy drogue, main;
+    lanes trigger_m[PAPPUS_TRIGGERS], trigger_delay_s[PAPPUS_TRIGGERS]; /* passed: -1e9 */
+    lanes time_s, east_m, north_m, height_m, ve_mps, vn_mps, vup_mps;
+    lane_air air;
+    ints mode;  /* lane_mode */
+    ints layer; /* node below the lane */
+    int trigger_count;       /* of the fall that has most */
+} block;
+
+static void load_canopy(canopy *c, int l, double cds_m2, double open_s,
+                        double fill_m, double since_s)
+{
+    bool by_time = !isnan(open_s);
+    bool at_once = cds_m2 <= 0 || (by_time ? open_s <= 0 : fill_m <= 0);
+    c->cds_m2[l] = (float)cds_m2;
+    c->per_s[l] = by_time && !at_once ? (float)(1 / open_s) : 0;
+    c->per_m[l] = !by_time && !at_once ? (float)(1 / fill_m) : 0;
+    c->opening_at_fire[l] = at_once ? 1 : 0;
+    c->since_s[l] = (float)since_s;
+    c->fired[l] = c->open[l] = c->opening[l] = 0;
+    c->fire_mps[l] = c->fire_m[l] = c->open_s[l] = NAN;
+    c->open_m[l] = c->peak[l] = 0;
+}
+
+static int layer_of(const pappus_air *air, double height_m)
+{
+    size_t low = 0, high = air->node_count - 1;
+    while (high - low > 1) {
+        size_t middle = (low + high) / 2;
+        if (air->height_m[middle] < height_m) low = middle;
+        else high = middle;
+    }
+    return (int)low;
+}
+
+static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall)
+{
+    b->half_per_kg[l] = (float)(0.5 / fall->mass_kg);
+    b->body_before_m2[l] = (float)fall->body_before_m2;
+    b->body_after_m2[l] = (float)fall->body_after_m2;
+    b->held_m2[l] = (float)fall->held_cds_m2;
+    load_canopy(&b->drogue, l, fall->drogue_cds_m2, fall->drogue_open_s, fall->drogue_fill_m,
+                fall->start_s - fall->apogee_fire_s);
+    load_canopy(&b->main, l, fall->main_cds_m2, fall->main_open_s, fall->main_fill_m,
+                fall->start_s - fall->main_fire_s);
+    if (fall->trigger_count > b->trigger_count) b->trigger_count = fall->trigger_count;
+    for (int i = 0; i < PAPPUS_TRIGGERS; i++) {
+        bool present = i < fall->trigger_count;
+        b->trigger_m[i][l] = (float)(present ? fall->trigger_height_m[i] : passed_m);
+        b->trigger_delay_s[i][l] = (float)(present ? fall->trigger_delay_s[i] : 0);
+    }
+    b->time_s[l] = (float)fall->start_s;
+    b->east_m[l] = (float)fall->east_m;
+    b->north_m[l] = (float)fall->north_m;
+    b->height_m[l] = (float)fall->height_m;
+    b->ve_mps[l] = (float)fall->ve_mps;
+    b->vn_mps[l] = (float)fall->vn_mps;
+    b->vup_mps[l] = (float)fall->vup_mps;
+    b->mode[l] = LANE_STEPS;
+    b->layer[l] = layer_of(air, fall->height_m);
+    b->air.layer[l] = -1;
+}
+
+static void store(pappus_touchdown *out, const block *b, int l, const pappus_fall *fall)
+{
+    const canopy *drogue = &b->drogue, *main = &b->main;
+    bool has_drogue = fall->drogue_cds_m2 > 0 && drogue->fired[l] > 0;
+    bool has_main = fall->main_cds_m2 > 0 && main->fired[l] > 0;
+    bool opened = has_main && main->open[l] > 0;
+    *out = (pappus_touchdown){
+        .time_s = b->time_s[l],
+        .east_m = b->east_m[l],
+        .north_m = b->north_m[l],
+        .ve_mps = b->ve_mps[l],
+        .vn_mps = b->vn_mps[l],
+        .vup_mps = b->vup_mps[l],
+        .drogue_fire_mps = has_drogue ? drogue->fire_mps[l] : NAN,
+        .main_fire_mps = has_main ? main->fire_mps[l] : NAN,
+        .drogue_load_n = has_drogue
+                             ? 0.5 * fall->drogue_cx * fall->drogue_cds_m2 * drogue->peak[l] : NAN,
+        .main_load_n = has_main ? 0.5 * fall->main_cx * fall->main_cds_m2 * main->peak[l] : NAN,
+        .main_fire_m = has_main ? main->fire_m[l] : NAN,
+        .main_full_open_m = opened ? main->open_m[l] : 0,
+        .time_full_open_s = opened ? main->open_s[l] : NAN,
+    };
+}
+
+static void take_air(block *b, const pappus_air *air, const float *u_mps,
                      const float *v_mps)
 {
-    pappus_block_air *a = &b->air;
-    for (int l = 0; l < LANES; l++) {
+    lane_air *a = &b->air;
+    for (int l = 0; l < WIDTH; l++) {
         int low = b->layer[l];
         if (a->layer[l] == low) continue;
-        const float *u = u_mps + low * LANES + l, *v = v_mps + low * LANES + l;
+        const float *u = u_mps + low * PAPPUS_LANES + l, *v = v_mps + low * PAPPUS_LANES + l;
         a->layer[l] = low;
         a->base_m[l] = (float)air->height_m[low];
         a->top_m[l] = (float)air->height_m[low + 1];
         float per_m = 1 / (a->top_m[l] - a->base_m[l]);
         a->u_mps[l] = u[0];
         a->v_mps[l] = v[0];
-        a->u_slope[l] = (u[LANES] - u[0]) * per_m;
-        a->v_slope[l] = (v[LANES] - v[0]) * per_m;
+        a->u_slope[l] = (u[PAPPUS_LANES] - u[0]) * per_m;
+        a->v_slope[l] = (v[PAPPUS_LANES] - v[0]) * per_m;
         a->density_kgpm3[l] = (float)air->density_kgpm3[low];
         a->density_slope[l] = ((float)air->density_kgpm3[low + 1] - a->density_kgpm3[l]) * per_m;
     }
@@ -149,7 +273,7 @@ INLINE lanes share(lanes opening)
     return p * p;
 }
 
-INLINE rates rates_at(const pappus_block_air *air, const motion *m, state s)
+INLINE rates rates_at(const lane_air *air, const motion *m, state s)
 {
     lanes height = s.z - air->base_m;
     lanes re = s.ve - (air->u_mps + air->u_slope * height);
@@ -204,7 +328,7 @@ INLINE lanes time_left(lanes since_s)
 }
 
 /* Firing and full opening. */
-INLINE void fire(pappus_block_canopy *c, ints now, lanes speed, lanes height, lanes time)
+INLINE void fire(canopy *c, ints now, lanes speed, lanes height, lanes time)
 {
     ints fires = now & (c->fired == 0) & (c->since_s >= 0);
     c->fired = pick(fires, all(1), c->fired);
@@ -218,7 +342,7 @@ INLINE void fire(pappus_block_canopy *c, ints now, lanes speed, lanes height, la
     c->open_s = pick(opens, time, c->open_s);
 }
 
-INLINE void pass_trigger(pappus_block *b, int i, ints now)
+INLINE void pass_trigger(block *b, int i, ints now)
 {
     lanes above = b->height_m - b->trigger_m[i];
     ints passes = now & (b->time_s >= 0) & (above <= reached_m);
@@ -228,7 +352,7 @@ INLINE void pass_trigger(pappus_block *b, int i, ints now)
     b->trigger_m[i] = pick(passes, all(passed_m), b->trigger_m[i]);
 }
 
-INLINE void events(pappus_block *b, ints now)
+INLINE void events(block *b, ints now)
 {
     for (int i = 0; i < b->trigger_count; i++) pass_trigger(b, i, now);
     lanes height = b->height_m - b->air.base_m;
@@ -239,7 +363,7 @@ INLINE void events(pappus_block *b, ints now)
     fire(&b->main, now, speed, b->height_m, b->time_s);
 }
 
-INLINE motion motion_of(const pappus_block *b)
+INLINE motion motion_of(const block *b)
 {
     lanes body = pick(b->drogue.fired > 0, b->body_after_m2, b->body_before_m2);
     lanes held = pick((b->drogue.fired > 0) & (b->main.fired == 0), b->held_m2, all(0));
@@ -256,7 +380,7 @@ INLINE motion motion_of(const pappus_block *b)
 }
 
 /* Time until the next known event or the next height of interest. */
-INLINE lanes time_to_event(const pappus_block *b, state s, lanes aup)
+INLINE lanes time_to_event(const block *b, state s, lanes aup)
 {
     lanes dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     dt = least(dt, time_left(b->time_s));
@@ -269,7 +393,7 @@ INLINE lanes time_to_event(const pappus_block *b, state s, lanes aup)
 }
 
 /* The longest step that the lane's state allows. */
-INLINE lanes step_of(const pappus_block *b, const motion *m, state s, rates k)
+INLINE lanes step_of(const block *b, const motion *m, state s, rates k)
 {
     lanes density = b->air.density_kgpm3 + b->air.density_slope * (s.z - b->air.base_m);
     lanes speed = root(k.pressure / density);
@@ -295,19 +419,19 @@ INLINE lanes step_of(const pappus_block *b, const motion *m, state s, rates k)
     return least(dt, time_to_open(s.main, m->main_per_s, m->main_per_m, speed, speed_rate));
 }
 
-INLINE void keep_peak(pappus_block_canopy *c, ints now, lanes load)
+INLINE void keep_peak(canopy *c, ints now, lanes load)
 {
     c->peak = pick(now & (c->fired > 0) & (load > c->peak), load, c->peak);
 }
 
-INLINE void pass_time(pappus_block *b, lanes dt)
+INLINE void pass_time(block *b, lanes dt)
 {
     b->time_s += dt;
     b->drogue.since_s += dt;
     b->main.since_s += dt;
 }
 
-INLINE void time_step(pappus_block *b, ints now)
+INLINE void time_step(block *b, ints now)
 {
     motion m = motion_of(b);
     state s = {b->height_m, b->ve_mps, b->vn_mps, b->vup_mps, b->drogue.opening, b->main.opening};
@@ -340,14 +464,14 @@ INLINE void time_step(pappus_block *b, ints now)
 }
 
 /* Due to fire, or opening. */
-INLINE ints is_busy(const pappus_block_canopy *c)
+INLINE ints is_busy(const canopy *c)
 {
     return (c->open == 0) & ((c->fired > 0) | (c->since_s >= 0));
 }
 
 /* Lanes to which nothing happens in the layer ahead, their change of fall speed
  * and their slip small enough for the closed form. */
-INLINE ints may_march(const pappus_block *b)
+INLINE ints may_march(const block *b)
 {
     motion m = motion_of(b);
     lanes height = b->height_m - b->air.base_m, w = -b->vup_mps, q = w * w;
@@ -366,7 +490,7 @@ INLINE ints may_march(const pappus_block *b)
 }
 
 /* Into the next layer, onto the ground, or over to the march. */
-INLINE void after_step(pappus_block *b, ints now, int last_layer)
+INLINE void after_step(block *b, ints now, int last_layer)
 {
     ints marches = now & may_march(b);
     ints landed = now & (b->layer == 0) & (b->height_m <= reached_m) & (b->vup_mps < 0);
@@ -379,16 +503,16 @@ INLINE void after_step(pappus_block *b, ints now, int last_layer)
     b->layer += down - up; /* a mask is -1 */
     b->height_m = pick(landed, all(0), b->height_m);
     marches &= ~down & ~landed;
-    b->mode = (marches & PAPPUS_LANE_MARCHES) | (landed & PAPPUS_LANE_LANDED) |
+    b->mode = (marches & LANE_MARCHES) | (landed & LANE_LANDED) |
               (~marches & ~landed & b->mode);
 }
 
-static int steps_in_time(pappus_block *b, const pappus_air *air, const float *u_mps,
+static int steps_in_time(block *b, const pappus_air *air, const float *u_mps,
                          const float *v_mps)
 {
     int last_layer = (int)air->node_count - 2;
     for (int step = 0; step < most_steps; step++) {
-        ints now = b->mode == PAPPUS_LANE_STEPS;
+        ints now = b->mode == LANE_STEPS;
         if (!any(now)) return 0;
         take_air(b, air, u_mps, v_mps);
         events(b, now);
@@ -403,7 +527,7 @@ typedef struct {
     lanes drag_per_density, next_trigger_m;
 } march_constants;
 
-INLINE march_constants constants_of(const pappus_block *b)
+INLINE march_constants constants_of(const block *b)
 {
     motion m = motion_of(b);
     lanes trigger = all(passed_m);
@@ -423,7 +547,9 @@ typedef struct {
 
 INLINE layer layer_at(const pappus_air *air, const float *u_mps, const float *v_mps, int index)
 {
-    const lanes *u = (const lanes *)u_mps + index, *v = (const lanes *)v_mps + index;
+    const lanes *u = (const lanes *)(const void *)(u_mps + index * PAPPUS_LANES);
+    const lanes *v = (const lanes *)(const void *)(v_mps + index * PAPPUS_LANES);
+    const int next = PAPPUS_LANES / WIDTH;
     float base = (float)air->height_m[index];
     float per_m = 1 / ((float)air->height_m[index + 1] - base);
     float density = (float)air->density_kgpm3[index];
@@ -434,8 +560,8 @@ INLINE layer layer_at(const pappus_air *air, const float *u_mps, const float *v_
         .density_slope = ((float)air->density_kgpm3[index + 1] - density) * per_m,
         .u = u[0],
         .v = v[0],
-        .u_slope = (u[1] - u[0]) * per_m,
-        .v_slope = (v[1] - v[0]) * per_m,
+        .u_slope = (u[next] - u[0]) * per_m,
+        .v_slope = (v[next] - v[0]) * per_m,
     };
 }
 
@@ -501,10 +627,10 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes d, lanes u, la
 }
 
 /* Brings the marching lanes of one layer down to `floor_m`. */
-INLINE void march_to(pappus_block *b, const layer *y, const march_constants *c, float floor_m,
+INLINE void march_to(block *b, const layer *y, const march_constants *c, float floor_m,
                      int to_next)
 {
-    ints now = (b->mode == PAPPUS_LANE_MARCHES) & (b->layer == y->index) & (b->height_m > floor_m);
+    ints now = (b->mode == LANE_MARCHES) & (b->layer == y->index) & (b->height_m > floor_m);
     lanes target = most(all(floor_m), c->next_trigger_m);
     lanes d = pick(now, b->height_m - target, all(1));
     lanes height = b->height_m - y->base_m;
@@ -527,7 +653,7 @@ INLINE void march_to(pappus_block *b, const layer *y, const march_constants *c, 
     b->vup_mps = pick(goes, -root(end.q), b->vup_mps);
     pass_time(b, pick(goes, way.dt, all(0)));
     b->layer -= goes & ~stops & to_next;
-    b->mode = (lands & PAPPUS_LANE_LANDED) | (leaves & PAPPUS_LANE_STEPS) |
+    b->mode = (lands & LANE_LANDED) | (leaves & LANE_STEPS) |
               (~lands & ~leaves & b->mode);
     lanes density = y->density + y->density_slope * (b->height_m - y->base_m);
     lanes pressure = density * (end.q + slipping);
@@ -535,13 +661,13 @@ INLINE void march_to(pappus_block *b, const layer *y, const march_constants *c, 
     keep_peak(&b->main, goes, pressure);
 }
 
-static void march(pappus_block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
+static void march(block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
 {
     march_constants constants = constants_of(b);
     int index = 0;
-    for (int l = 0; l < LANES; l++)
-        if (b->mode[l] == PAPPUS_LANE_MARCHES && b->layer[l] > index) index = b->layer[l];
-    for (; index >= 0 && any(b->mode == PAPPUS_LANE_MARCHES); index--) {
+    for (int l = 0; l < WIDTH; l++)
+        if (b->mode[l] == LANE_MARCHES && b->layer[l] > index) index = b->layer[l];
+    for (; index >= 0 && any(b->mode == LANE_MARCHES); index--) {
         layer y = layer_at(air, u_mps, v_mps, index);
         float depth = (float)air->height_m[index + 1] - y.base_m;
         int parts = 1 + (int)(depth / deepest_layer_m);
@@ -551,13 +677,30 @@ static void march(pappus_block *b, const pappus_air *air, const float *u_mps, co
     }
 }
 
-int PAPPUS_KERNEL(pappus_engine_block)(pappus_block *block, const pappus_air *air,
-                                       const float *u_mps, const float *v_mps)
+static int bring_down(block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
 {
     for (int round = 0; round < most_rounds; round++) {
-        if (steps_in_time(block, air, u_mps, v_mps) != 0) return 1;
-        if (!any(block->mode == PAPPUS_LANE_MARCHES)) return 0;
-        march(block, air, u_mps, v_mps);
+        if (steps_in_time(b, air, u_mps, v_mps) != 0) return 1;
+        if (!any(b->mode == LANE_MARCHES)) return 0;
+        march(b, air, u_mps, v_mps);
     }
     return 1;
+}
+
+int PAPPUS_KERNEL(pappus_engine_block)(pappus_touchdown *out, const pappus_air *air, size_t count,
+                                       const pappus_fall *falls, const float *u_mps,
+                                       const float *v_mps)
+{
+    for (size_t first = 0; first < count; first += WIDTH) {
+        block b = {0};
+        for (int l = 0; l < WIDTH; l++) {
+            bool used = first + (size_t)l < count;
+            load(&b, l, air, &falls[used ? first + (size_t)l : first]);
+            if (!used) b.mode[l] = LANE_LANDED;
+        }
+        if (bring_down(&b, air, u_mps + first, v_mps + first) != 0) return 1;
+        for (int l = 0; l < WIDTH && first + (size_t)l < count; l++)
+            store(&out[first + (size_t)l], &b, l, &falls[first + (size_t)l]);
+    }
+    return 0;
 }
