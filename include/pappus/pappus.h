@@ -1008,6 +1008,21 @@ int pappus_card_json(char **out, const pappus_card *card, pappus_error *err);
 int pappus_card_write(const pappus_card *card, const char *path, pappus_unit_system units,
                       pappus_error *err);
 
+/** What was read of wind files as a table: where from, times, heights, every level,
+ * and what was repaired or left out, with the reasons from `log` (may be NULL).
+ * The caller frees. */
+int pappus_wind_table_text(char **out, const pappus_winds *winds, pappus_unit_system units,
+                           const pappus_log *log, pappus_error *err);
+/** The same winds as one layer table (CSV) that reads back to the same levels, bit for
+ * bit. PAPPUS_E_OUTPUT when several profiles have not each a time of its own. */
+int pappus_wind_csv_text(char **out, const pappus_winds *winds, pappus_error *err);
+/** The profile drawn as SVG: speed, direction and wind barbs against height up to
+ * top_m (NaN: the highest level, at most 6 km above the lowest). With `air` heights
+ * are above the pad and the 5 to 95 % band is drawn before and after the measured
+ * winds; NULL: the levels only. */
+int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air *air,
+                         pappus_unit_system units, double top_m, pappus_error *err);
+
 #ifdef __cplusplus
 }
 #endif
