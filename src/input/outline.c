@@ -50,27 +50,32 @@ static bool grow(void **items, size_t count, size_t *capacity, size_t size)
     return true;
 }
 
-/* A name that can be shown on one line, or none. */
-static char *name_kept(pappus_outline *outline, size_t number, const char *name)
+/* A name that can be shown on one line; *out stays NULL when there is none. */
+static int name_keep(char **out, pappus_outline *outline, size_t number, const char *name)
 {
     char key[32];
-    if (!name || name[strspn(name, " ")] == '\0') return NULL;
-    if (pappus_text_is_clean(name)) return strdup(name + strspn(name, " "));
+    *out = NULL;
+    if (!name || name[strspn(name, " ")] == '\0') return PAPPUS_OK;
+    if (pappus_text_is_clean(name)) {
+        *out = strdup(name + strspn(name, " "));
+        return *out ? PAPPUS_OK : PAPPUS_E_MEMORY;
+    }
     snprintf(key, sizeof key, "feature %zu", number);
     pappus_log_add(outline->log, PAPPUS_WARNING, PAPPUS_OK, outline->file, key, NULL,
                    "its name holds control characters and is left out");
-    return NULL;
+    return PAPPUS_OK;
 }
 
 int pappus_outline_feature_begin(pappus_outline *outline, size_t number, const char *name)
 {
+    char *kept;
     void *features = outline->features;
     bool ok = grow(&features, outline->feature_count, &outline->feature_capacity,
                    sizeof *outline->features);
     outline->features = features;
-    if (!ok) return PAPPUS_E_MEMORY;
-    outline->features[outline->feature_count++] = (pappus_outline_feature){
-        number, name_kept(outline, number, name), outline->part_count, 0};
+    if (!ok || name_keep(&kept, outline, number, name) != PAPPUS_OK) return PAPPUS_E_MEMORY;
+    outline->features[outline->feature_count++] =
+        (pappus_outline_feature){number, kept, outline->part_count, 0};
     return PAPPUS_OK;
 }
 
@@ -188,16 +193,18 @@ static double nearest_m(const double *east_north_m, size_t count)
 
 /* Longitude, latitude to metres, in place; a file that is nowhere near the pad is a
  * fault, with the usual reason for it where that is the reason. */
-static int to_local(pappus_outline *outline, const pappus_frame *frame)
+static int to_local(pappus_outline *outline, const pappus_frame *frame, double pad_longitude_deg)
 {
     size_t n = outline->point_count;
     double first[2] = {0.0, 0.0}, *xy = outline->xy;
     if (n == 0) return PAPPUS_OK;
     memcpy(first, xy, sizeof first); /* longitude, latitude: swapped if taken as they stand */
     for (size_t i = 0; i < n; i++) {
-        double longitude = xy[2 * i];
+        double longitude = xy[2 * i], turn = longitude - pad_longitude_deg;
         xy[2 * i] = xy[2 * i + 1];
-        xy[2 * i + 1] = longitude;
+        /* 180 and -180 are one meridian: the same number on both sides of it. */
+        xy[2 * i + 1] = turn < -180.0 ? longitude + 360.0 : turn > 180.0 ? longitude - 360.0
+                                                                         : longitude;
     }
     if (pappus_frame_to_local(frame, n, xy, xy, NULL) != PAPPUS_OK) {
         pappus_outline_fault(outline, 0, NULL, "a point cannot be brought to the pad's plane");
@@ -360,15 +367,10 @@ static void tell_invalid(pappus_outline *outline, const pappus_frame *frame, siz
 /* An area must be valid. Parts that are valid each but overlap or touch along a
  * side (a field cut at the antimeridian) mean their union; a part inside another
  * may mean a hole, and is refused. */
-static int area_check(pappus_area *area, pappus_outline *outline, const pappus_frame *frame,
-                      size_t number)
+static int area_settle(pappus_area *area, pappus_outline *outline, const pappus_frame *frame,
+                       size_t number)
 {
     pappus_validity whole, part = {.valid = true};
-    if (has_short_ring(area)) {
-        pappus_outline_fault(outline, number, NULL, "a ring has fewer than 3 different points");
-        return PAPPUS_OK;
-    }
-    pappus_area_orient(area);
     int status = pappus_area_check(&whole, area, NULL);
     if (status != PAPPUS_OK || whole.valid) return status;
     for (size_t i = 0; status == PAPPUS_OK && part.valid && i < area->polygon_count; i++) {
@@ -376,11 +378,24 @@ static int area_check(pappus_area *area, pappus_outline *outline, const pappus_f
         status = pappus_area_check(&part, &single, NULL);
     }
     if (status != PAPPUS_OK) return status;
-    if (!part.valid || strstr(whole.reason, "Nested")) {
-        tell_invalid(outline, frame, number, part.valid ? &whole : &part);
+    if (part.valid && !strstr(whole.reason, "Nested")) return pappus_area_unite(area, NULL);
+    tell_invalid(outline, frame, number, part.valid ? &whole : &part);
+    return PAPPUS_OK;
+}
+
+static int area_check(pappus_area *area, pappus_outline *outline, const pappus_frame *frame,
+                      size_t number)
+{
+    if (has_short_ring(area)) {
+        pappus_outline_fault(outline, number, NULL, "a ring has fewer than 3 different points");
         return PAPPUS_OK;
     }
-    return pappus_area_unite(area, NULL);
+    pappus_area_orient(area);
+    int status = area_settle(area, outline, frame, number);
+    if (status != PAPPUS_E_NUMERIC) return status;
+    pappus_outline_fault(outline, number, NULL,
+                         "the geometry library cannot work with this outline");
+    return PAPPUS_OK;
 }
 
 /* ---------------------------------------------------------- what is made of it */
@@ -520,7 +535,8 @@ static int outline_use(reading *to, pappus_outline *outline, purpose use)
         pappus_outline_fault(outline, 0, NULL, "holds no %s: it needs %s", outline->what,
                              outline->lines ? "a line" : "a polygon");
     if (outline->fault_count == 0) check_ranges(outline);
-    if (outline->fault_count == 0) status = to_local(outline, to->frame);
+    if (outline->fault_count == 0)
+        status = to_local(outline, to->frame, to->plan->site.longitude_deg);
     if (outline->fault_count == 0 && status == PAPPUS_OK)
         status = use == ROADS ? add_roads(to, outline) : add_areas(to, outline, use == BOUNDARY);
     if (outline->fault_count > FAULTS_SHOWN)

@@ -99,16 +99,18 @@ static int read_geometry(pappus_outline *outline, size_t number, const cJSON *ge
 }
 
 /* The `name` attribute, exact before any case; numbers are taken as written. */
-static char *name_of(const cJSON *properties)
+static int read_name(char **out, const cJSON *properties)
 {
     const cJSON *item = member(properties, "name"), *other;
+    *out = NULL;
     if (!item)
         cJSON_ArrayForEach(other, properties)
         {
             if (!item && other->string && strcasecmp(other->string, "name") == 0) item = other;
         }
-    if (cJSON_IsString(item)) return strdup(text_of(item));
-    return cJSON_IsNumber(item) ? cJSON_PrintUnformatted(item) : NULL;
+    if (!cJSON_IsString(item) && !cJSON_IsNumber(item)) return PAPPUS_OK;
+    *out = cJSON_IsString(item) ? strdup(text_of(item)) : cJSON_PrintUnformatted(item);
+    return *out ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
 static int read_feature(pappus_outline *outline, size_t number, const cJSON *feature)
@@ -124,8 +126,9 @@ static int read_feature(pappus_outline *outline, size_t number, const cJSON *fea
         pappus_outline_fault(outline, number, NULL, "has no geometry");
         return PAPPUS_OK;
     }
-    char *name = name_of(member(feature, "properties"));
-    int status = pappus_outline_feature_begin(outline, number, name);
+    char *name;
+    int status = read_name(&name, member(feature, "properties"));
+    if (status == PAPPUS_OK) status = pappus_outline_feature_begin(outline, number, name);
     free(name);
     return status == PAPPUS_OK ? read_geometry(outline, number, geometry) : status;
 }

@@ -281,6 +281,33 @@ START_TEST(read_geojson)
 }
 END_TEST
 
+/* A field over the antimeridian, cut there as RFC 7946, 3.1.9 asks. X: the degrees
+ * of longitude and latitude at 16.5 south as above. */
+START_TEST(over_the_antimeridian)
+{
+    pappus_field *field;
+    pappus_log log = {0};
+    char path[256];
+    pappus_plan plan = plan_at_pad();
+    double a = 6378137.0, e2 = 0.00669437999014, d = 0.02 * PI / 180.0, phi = 16.5 * PI / 180.0;
+    double w = 1.0 - e2 * sin(phi) * sin(phi);
+    double expected = a / sqrt(w) * cos(phi) * d * a * (1.0 - e2) / (w * sqrt(w)) * d;
+    plan.site.latitude_deg = -16.5;
+    plan.site.longitude_deg = 179.995;
+    path_in(path, "cut.geojson");
+    plan.field.boundary_path = path;
+    text_write("cut.geojson",
+               "{\"type\":\"MultiPolygon\",\"coordinates\":[[[[179.99,-16.51],[180,-16.51],"
+               "[180,-16.49],[179.99,-16.49],[179.99,-16.51]]],[[[-180,-16.51],[-179.99,-16.51],"
+               "[-179.99,-16.49],[-180,-16.49],[-180,-16.51]]]]}");
+    ck_assert_int_eq(pappus_field_read(&field, &plan, &log), PAPPUS_OK);
+    ck_assert_uint_eq(log.count, 0);
+    ck_assert_uint_eq(field->boundary.polygon_count, 1);
+    ck_assert_double_eq_tol(pappus_area_m2(&field->boundary), expected, 1e-4 * expected);
+    pappus_field_free(field);
+}
+END_TEST
+
 START_TEST(holes_turn_clockwise)
 {
     pappus_log log = {0};
@@ -685,6 +712,7 @@ int main(void)
     tcase_add_test(cases, swapped_near_the_equator);
     tcase_add_test(cases, all_faults_at_once);
     tcase_add_loop_test(cases, read_geojson, 0, COUNT(good_geojson));
+    tcase_add_test(cases, over_the_antimeridian);
     tcase_add_test(cases, holes_turn_clockwise);
     tcase_add_test(cases, keep_out_names);
     tcase_add_test(cases, a_name_with_control_characters);
