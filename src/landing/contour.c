@@ -106,7 +106,7 @@ static int fill_contour(pappus_contour *out, contour_work *work, double level, p
     double sum = 0.0;
     for (size_t i = 0; i < n; i++)
         if (work->in[i]) sum += weight_of(work, i);
-    out->share = sum / work->sample->total;
+    out->share = fmin(sum / work->sample->total, 1.0); /* rounding */
     out->area_m2 = pappus_area_m2(&out->shape);
     return PAPPUS_OK;
 }

@@ -53,7 +53,7 @@ void pappus_ellipses_fill(pappus_ellipse out[PAPPUS_LEVELS], const double mean_m
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         double major = sqrt(k2[l] * axes.major_m2), minor = sqrt(k2[l] * axes.minor_m2);
         out[l] = (pappus_ellipse){.level = pappus_levels[l],
-                                  .share = sample->total > 0.0 ? inside[l] / sample->total : NAN,
+                                  .share = sample->total > 0.0 ? fmin(inside[l] / sample->total, 1.0) : NAN,
                                   .major_m = major,
                                   .minor_m = minor,
                                   .bearing_deg = pappus_axis_bearing_deg(axes.axis),

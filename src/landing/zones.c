@@ -94,7 +94,7 @@ static double unopened_share(const pappus_cloud *cloud, const pappus_sample *sam
     double sum = 0.0;
     for (size_t i = 0; i < sample->count; i++)
         if (cloud->unopened[sample->index[i]]) sum += sample->weight ? sample->weight[i] : 1.0;
-    return sum / sample->total;
+    return fmin(sum / sample->total, 1.0);
 }
 
 static int fill_statistics(pappus_zone *zone, const pappus_cloud *cloud, const pappus_plan *plan,
