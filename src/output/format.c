@@ -14,7 +14,7 @@
 
 #define DEGREES_PER_RADIAN 57.295779513082321
 #define MOST_DECIMALS 6
-#define NAME_SIZE 48 /* of a keep-out in a reason */
+#define WHOLE_STEP 1e-6 /* a value this near a step counts as on it */
 
 typedef struct {
     const char *unit;
@@ -94,21 +94,36 @@ char *pappus_format_range(char *out, size_t size, pappus_quantity quantity, doub
     return put(out, size, "%s to %s", low, high);
 }
 
+char *pappus_format_down(char *out, size_t size, pappus_quantity quantity, double si,
+                         pappus_unit_system units)
+{
+    const shown_unit *unit = shown(quantity, units);
+    double steps = floor(si / unit->size / unit->step + WHOLE_STEP);
+    return pappus_format(out, size, quantity, steps * unit->step * unit->size, units);
+}
+
 /* Decimals that show a percentage: more near 0 and 100, where they matter. */
 static int percent_decimals(double percent)
 {
     return percent < 1 || percent > 99 ? 2 : 1;
 }
 
+static void strip_zeros(char *number)
+{
+    size_t length = strlen(number);
+    if (!strchr(number, '.')) return;
+    while (length > 0 && number[length - 1] == '0') number[--length] = '\0';
+    if (length > 0 && number[length - 1] == '.') number[length - 1] = '\0';
+}
+
 static char *percent_number(char *out, size_t size, double chance, int extra)
 {
     double percent = 100 * chance;
     put(out, size, "%.*f", percent_decimals(percent) + extra, percent);
-    size_t length = strlen(out);
-    while (length > 0 && out[length - 1] == '0') out[--length] = '\0';
-    if (length > 0 && out[length - 1] == '.') out[length - 1] = '\0';
-    if (strcmp(out, "100") == 0 && chance < 1) return put(out, size, "over 99.99");
-    if ((out[0] == '\0' || strcmp(out, "0") == 0) && chance > 0) return put(out, size, "under 0.01");
+    double shown_percent = strtod(out, NULL);
+    if (shown_percent >= 100 && chance < 1) return put(out, size, "over 99.99");
+    if (shown_percent <= 0 && chance > 0) return put(out, size, "under 0.01");
+    if (chance <= 0 || chance >= 1) strip_zeros(out);
     return out;
 }
 
@@ -116,7 +131,9 @@ char *pappus_format_chance(char *out, size_t size, double chance)
 {
     char text[PAPPUS_TEXT_SIZE];
     if (!isfinite(chance)) return put(out, size, "not known");
-    return put(out, size, "%s %%", percent_number(text, sizeof text, chance, 0));
+    percent_number(text, sizeof text, chance, 0);
+    strip_zeros(text);
+    return put(out, size, "%s %%", text);
 }
 
 static double turn_to_circle(double bearing_deg)
@@ -182,31 +199,27 @@ double pappus_reason_use(const pappus_reason *reason)
     return value / bound;
 }
 
-/* How each limit reads: the words before its value, and the quantity. */
-typedef struct {
-    const char *before, *after_name;
-    int quantity; /* -1: a chance */
-    const char *tail;
-} reason_words;
+/* How each limit reads, and the quantity of its value (-1: a chance). */
+static const struct {
+    const char *words, *name, *tail;
+    int quantity;
+} limits[PAPPUS_LIMIT_KINDS] = {
+    [PAPPUS_LIMIT_INSIDE_FIELD] = {"lands inside the field", "inside the field", "", -1},
+    [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "keep-out area", "", -1},
+    [PAPPUS_LIMIT_SURFACE_WIND] = {"surface wind", "surface wind", "", PAPPUS_SHOW_WIND},
+    [PAPPUS_LIMIT_LANDING_SPEED] = {"descent rate at touchdown", "descent rate at touchdown",
+                                    " (95th percentile)", PAPPUS_SHOW_SPEED},
+    [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", "touchdown energy", " (95th percentile)",
+                                     PAPPUS_SHOW_ENERGY},
+    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", "opening load", " (95th percentile)",
+                                   PAPPUS_SHOW_LOAD},
+    [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", "height of the open main",
+                                  " (5th percentile)", PAPPUS_SHOW_HEIGHT},
+};
 
-static reason_words words_of(pappus_limit_kind limit)
+const char *pappus_limit_words(pappus_limit_kind limit)
 {
-    switch (limit) {
-    case PAPPUS_LIMIT_INSIDE_FIELD:
-        return (reason_words){"lands inside the field", "", -1, ""};
-    case PAPPUS_LIMIT_KEEP_OUT:
-        return (reason_words){"lands on keep-out", " ", -1, ""};
-    case PAPPUS_LIMIT_SURFACE_WIND:
-        return (reason_words){"surface wind", "", PAPPUS_SHOW_WIND, ""};
-    case PAPPUS_LIMIT_LANDING_SPEED:
-        return (reason_words){"descent rate at touchdown", "", PAPPUS_SHOW_SPEED, "95th percentile"};
-    case PAPPUS_LIMIT_LANDING_ENERGY:
-        return (reason_words){"touchdown energy", " of ", PAPPUS_SHOW_ENERGY, "95th percentile"};
-    case PAPPUS_LIMIT_OPENING_LOAD:
-        return (reason_words){"opening load", " of ", PAPPUS_SHOW_LOAD, "95th percentile"};
-    default:
-        return (reason_words){"main fully open at", "", PAPPUS_SHOW_HEIGHT, "5th percentile"};
-    }
+    return limits[limit].name;
 }
 
 static char *reason_number(char *out, size_t size, int quantity, double value,
@@ -234,45 +247,54 @@ static int decimals_to_tell_apart(const pappus_reason *reason, int quantity,
     return extra;
 }
 
-static char *interval_text(char *out, size_t size, const pappus_reason *reason, reason_words words,
+static void append(char *out, size_t size, const char *before, const char *text)
+{
+    size_t length = strlen(out);
+    if (!text || text[0] == '\0') return;
+    length += pappus_text_cut(out + length, size - length, before);
+    pappus_text_cut(out + length, size - length, text);
+}
+
+static char *interval_text(char *out, size_t size, const pappus_reason *reason,
                            pappus_unit_system units, int extra)
 {
     char low[PAPPUS_TEXT_SIZE];
     char high[PAPPUS_TEXT_SIZE];
+    int quantity = limits[reason->limit].quantity;
     out[0] = '\0';
-    if (words.tail[0] != '\0') return put(out, size, " (%s)", words.tail);
+    if (limits[reason->limit].tail[0] != '\0') return put(out, size, "%s", limits[reason->limit].tail);
     if (!isfinite(reason->value.low) || !isfinite(reason->value.high)) return out;
-    reason_number(low, sizeof low, words.quantity, reason->value.low, units, extra);
-    reason_number(high, sizeof high, words.quantity, reason->value.high, units, extra);
+    reason_number(low, sizeof low, quantity, reason->value.low, units, extra);
+    reason_number(high, sizeof high, quantity, reason->value.high, units, extra);
     return put(out, size, " (%s to %s)", low, high);
+}
+
+static char *value_text(char *out, size_t size, const pappus_reason *reason,
+                        pappus_unit_system units, const char *unit)
+{
+    char value[PAPPUS_TEXT_SIZE];
+    char interval[3 * PAPPUS_TEXT_SIZE];
+    int quantity = limits[reason->limit].quantity;
+    int extra = decimals_to_tell_apart(reason, quantity, units);
+    if (!isfinite(reason->value.value)) return put(out, size, "not known");
+    reason_number(value, sizeof value, quantity, reason->value.value, units, extra);
+    interval_text(interval, sizeof interval, reason, units, extra);
+    return put(out, size, "%s %s%s", value, unit, interval);
 }
 
 char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
                            pappus_unit_system units)
 {
-    char name[NAME_SIZE], value[PAPPUS_TEXT_SIZE], bound[PAPPUS_TEXT_SIZE];
-    char interval[2 * PAPPUS_TEXT_SIZE + 16];
-    reason_words words = words_of(reason->limit);
-    bool named = reason->name && words.after_name[0] != '\0';
-    const char *unit = words.quantity < 0
-                           ? "%"
-                           : pappus_quantity_unit((pappus_quantity)words.quantity, units);
-    bool known = isfinite(reason->value.value);
-    int extra = decimals_to_tell_apart(reason, words.quantity, units);
-    pappus_text_cut(name, sizeof name, named ? reason->name : "");
-    reason_number(value, sizeof value, words.quantity, reason->value.value, units, extra);
-    reason_number(bound, sizeof bound, words.quantity, reason->bound, units, 0);
-    interval_text(interval, sizeof interval, reason, words, units, extra);
-    put(out, size, "%s%s%s %s%s%s%s, at %s %s %s", words.before, named ? words.after_name : "", name,
-        value, known ? " " : "", known ? unit : "", known ? interval : "",
+    char value[5 * PAPPUS_TEXT_SIZE];
+    char bound[PAPPUS_TEXT_SIZE];
+    int quantity = limits[reason->limit].quantity;
+    const char *unit = quantity < 0 ? "%" : pappus_quantity_unit((pappus_quantity)quantity, units);
+    value_text(value, sizeof value, reason, units, unit);
+    strip_zeros(reason_number(bound, sizeof bound, quantity, reason->bound, units, 0));
+    put(out, size, "%s %s, at %s %s %s", limits[reason->limit].words, value,
         reason->at_least ? "least" : "most", bound, unit);
-    if (reason->note) {
-        size_t length = strlen(out);
-        if (length + 3 < size) {
-            memcpy(out + length, ": ", 3);
-            pappus_text_cut(out + length + 2, size - length - 2, reason->note);
-        }
-    }
+    append(out, size, ": ", reason->name);
+    append(out, size, ": ", reason->note);
     return out;
 }
 

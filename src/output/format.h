@@ -10,8 +10,8 @@
 
 /** Enough for every text of this header except a reason. */
 #define PAPPUS_TEXT_SIZE 64
-/** Enough for a reason, whose name is cut to fit. */
-#define PAPPUS_REASON_SIZE 320
+/** Enough for a reason; a longer name or note is cut. */
+#define PAPPUS_REASON_SIZE 400
 
 /** How a quantity is shown: US unit, its size in SI, decimals and rounding step
  * there; the same for SI. */
@@ -46,6 +46,9 @@ double pappus_quantity_value(pappus_quantity quantity, double si, pappus_unit_sy
 /** "1240 ft". */
 char *pappus_format(char *out, size_t size, pappus_quantity quantity, double si,
                     pappus_unit_system units);
+/** As pappus_format, but never above the value: for a bound on what is allowed. */
+char *pappus_format_down(char *out, size_t size, pappus_quantity quantity, double si,
+                         pappus_unit_system units);
 /** "1240": the number alone. */
 char *pappus_format_number(char *out, size_t size, pappus_quantity quantity, double si,
                            pappus_unit_system units);
@@ -68,8 +71,10 @@ double pappus_bearing_of(double east_m, double north_m);
 const char *pappus_decision_text(pappus_decision decision);
 const char *pappus_verdict_text(pappus_verdict verdict);
 
-/** A reason in words, name cut to fit: "lands inside the field 87.3 % (86.9 to
- * 87.7 %), at least 95 % asked". */
+/** A limit in words: "keep-out area"; static. */
+const char *pappus_limit_words(pappus_limit_kind limit);
+/** A reason in words: "lands on a keep-out area 2.1 % (2.0 to 2.3), at most 1 %: car
+ * park". Name and note come last and are cut when there is no room. */
 char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
                            pappus_unit_system units);
 /** Share of its bound that a reason uses up: above 1 it is broken. For order. */

@@ -10,6 +10,9 @@
 
 #include "c_locale.h"
 #include "error.h"
+#include "geojson.h"
+#include "gpx.h"
+#include "kml.h"
 #include "publish.h"
 #include "shapefile.h"
 #include "summary.h"
@@ -21,6 +24,9 @@ static const struct {
 } writers[] = {
     {pappus_write_summary, true},
     {pappus_write_shapefiles, true},
+    {pappus_write_geojson, true},
+    {pappus_write_gpx, false},
+    {pappus_write_kml, false},
 };
 
 static int fill_stage(const pappus_output *output, pappus_error *err)

@@ -1,0 +1,354 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The half-screen answer: the decision first, what stands against it, then what
+ * to do. A column is a character here; wide characters take two on a terminal,
+ * and such a line may run over. */
+#include "terminal.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "c_locale.h"
+#include "error.h"
+#include "format.h"
+#include "zone_shape.h"
+
+#define MOST_REASONS 4   /* against a go */
+#define TIGHTEST 2       /* shown when all is met */
+#define MOST_POSTS 3
+#define ZONE_LEVEL 1     /* index of 90 % */
+
+/* ------------------------------------------------------------------- lines */
+
+static bool starts_character(char byte)
+{
+    return ((unsigned char)byte & 0xC0) != 0x80;
+}
+
+/* C1 controls are U+0080 to U+009F, in UTF-8 0xC2 0x80 to 0xC2 0x9F; marks that
+ * turn the direction of text, U+202A to U+202E and U+2066 to U+2069, would
+ * reorder the words of the answer. */
+static size_t control_length(const unsigned char *at)
+{
+    if (at[0] < 0x20 || at[0] == 0x7F) return 1;
+    if (at[0] == 0xC2 && at[1] >= 0x80 && at[1] <= 0x9F) return 2;
+    if (at[0] == 0xE2 && at[1] == 0x80 && at[2] >= 0xAA && at[2] <= 0xAE) return 3;
+    if (at[0] == 0xE2 && at[1] == 0x81 && at[2] >= 0xA6 && at[2] <= 0xA9) return 3;
+    return 0;
+}
+
+static void blank_controls(char *line)
+{
+    char *to = line;
+    for (const char *from = line; *from;) {
+        size_t length = control_length((const unsigned char *)from);
+        *to++ = length ? ' ' : *from;
+        from += length ? length : 1;
+    }
+    *to = '\0';
+}
+
+/* Cuts to the terminal's width, at a character. */
+static void cut_line(char *line)
+{
+    size_t columns = 0, keep = 0;
+    for (size_t i = 0; line[i]; i++) {
+        if (!starts_character(line[i])) continue;
+        if (columns == PAPPUS_COLUMNS - 3) keep = i;
+        if (++columns > PAPPUS_COLUMNS) {
+            memcpy(line + keep, "...", 4);
+            return;
+        }
+    }
+}
+
+void pappus_line(pappus_text *text, const char *format, ...)
+{
+    char *line;
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vasprintf(&line, format, arguments);
+    va_end(arguments);
+    char *clean = length < 0 ? NULL : pappus_text_clean(line);
+    if (clean) {
+        blank_controls(clean);
+        cut_line(clean);
+        fprintf(text->stream, "%s\n", clean);
+    }
+    if (length >= 0) free(line);
+    free(clean);
+}
+
+/* ---------------------------------------------------------------- decision */
+
+static const char *colour_of(pappus_decision decision)
+{
+    return decision == PAPPUS_GO ? "\033[1;32m" : decision == PAPPUS_NO_GO ? "\033[1;31m" : "\033[1;33m";
+}
+
+static const char *shout(pappus_decision decision)
+{
+    return decision == PAPPUS_GO      ? "GO"
+           : decision == PAPPUS_NO_GO ? "NO-GO"
+                                      : "UNDECIDED - treat as no-go";
+}
+
+static void put_decision(pappus_text *text, const pappus_answer *answer, bool colour)
+{
+    const char *title = answer->plan->title ? answer->plan->title : "";
+    if (!answer->judgement) {
+        if (title[0]) pappus_line(text, "%s", title);
+        return;
+    }
+    pappus_decision decision = answer->judgement->decision;
+    if (colour) fputs(colour_of(decision), text->stream);
+    pappus_line(text, "%s%s%s", shout(decision), title[0] ? "   " : "", title);
+    if (colour) fputs("\033[0m", text->stream);
+}
+
+static void put_reason(pappus_text *text, const pappus_reason *reason, pappus_unit_system units)
+{
+    static const char *const marks[] = {"met", "BROKEN", "open"};
+    char words[PAPPUS_REASON_SIZE];
+    pappus_format_reason(words, sizeof words, reason, units);
+    pappus_line(text, "  %-7s %s", marks[reason->verdict], words);
+}
+
+/* Reasons of one verdict; returns how many more there were than were shown. */
+static size_t put_reasons_of(pappus_text *text, const pappus_judgement *judgement,
+                             pappus_verdict verdict, size_t *room, pappus_unit_system units)
+{
+    size_t left = 0;
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        if (judgement->reasons[i].verdict != verdict) continue;
+        if (*room == 0) {
+            left++;
+            continue;
+        }
+        put_reason(text, &judgement->reasons[i], units);
+        (*room)--;
+    }
+    return left;
+}
+
+/* The limits nearest to being broken, nearest first. */
+static void put_tightest(pappus_text *text, const pappus_judgement *judgement,
+                         pappus_unit_system units)
+{
+    double below = INFINITY;
+    size_t last = SIZE_MAX;
+    for (size_t shown = 0; shown < TIGHTEST; shown++) {
+        size_t best = SIZE_MAX;
+        for (size_t i = 0; i < judgement->reason_count; i++) {
+            double use = pappus_reason_use(&judgement->reasons[i]);
+            if (i == last || use > below) continue;
+            if (best == SIZE_MAX || use > pappus_reason_use(&judgement->reasons[best])) best = i;
+        }
+        if (best == SIZE_MAX) return;
+        put_reason(text, &judgement->reasons[best], units);
+        below = pappus_reason_use(&judgement->reasons[best]);
+        last = best;
+    }
+}
+
+static void put_reasons(pappus_text *text, const pappus_judgement *judgement,
+                        pappus_unit_system units)
+{
+    size_t room = MOST_REASONS;
+    if (!judgement) return;
+    if (judgement->reason_count == 0)
+        pappus_line(text, "  The plan sets no limits: nothing was judged.");
+    size_t left = put_reasons_of(text, judgement, PAPPUS_BROKEN, &room, units);
+    left += put_reasons_of(text, judgement, PAPPUS_UNDECIDED, &room, units);
+    if (left > 0) pappus_line(text, "  and %zu more, see summary.json", left);
+    if (room == MOST_REASONS) put_tightest(text, judgement, units);
+}
+
+/* -------------------------------------------------------------------- zone */
+
+static void put_place(pappus_text *text, const pappus_answer *answer, pappus_unit_system units)
+{
+    const pappus_zone *all = &answer->zones->all;
+    char distance[PAPPUS_TEXT_SIZE];
+    char bearing[PAPPUS_TEXT_SIZE];
+    double bearing_deg = pappus_bearing_of(all->mean_east_m, all->mean_north_m);
+    pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE,
+                  hypot(all->mean_east_m, all->mean_north_m), units);
+    pappus_format_bearing(bearing, sizeof bearing, bearing_deg, answer->plan->site.declination_deg);
+    pappus_line(text, "Lands   about %s %s of the pad, bearing %s", distance,
+                pappus_compass_point(bearing_deg), bearing);
+}
+
+/* Full length and breadth of the 90 % zone. */
+static void put_width(pappus_text *text, const pappus_zone *all, pappus_unit_system units)
+{
+    const pappus_ellipse *ellipse = &all->ellipses[ZONE_LEVEL];
+    double along_m = ellipse->major_m, across_m = ellipse->minor_m;
+    size_t parts = 1;
+    char length[PAPPUS_TEXT_SIZE];
+    char breadth[PAPPUS_TEXT_SIZE];
+    char pieces[PAPPUS_TEXT_SIZE] = "";
+    if (all->contour_count > ZONE_LEVEL) {
+        const pappus_area *shape = &all->contours[ZONE_LEVEL].shape;
+        pappus_area_extent(&along_m, &across_m, shape, ellipse->bearing_deg);
+        parts = shape->polygon_count;
+    }
+    pappus_format(length, sizeof length, PAPPUS_SHOW_DISTANCE, 2 * along_m, units);
+    pappus_format(breadth, sizeof breadth, PAPPUS_SHOW_DISTANCE, 2 * across_m, units);
+    if (parts > 1) snprintf(pieces, sizeof pieces, ", in %zu parts", parts);
+    pappus_line(text, "        9 of 10 in a zone %s by %s%s, long side %s-%s", length, breadth, pieces,
+                pappus_compass_point(ellipse->bearing_deg),
+                pappus_compass_point(ellipse->bearing_deg + 180));
+}
+
+static void put_times(pappus_text *text, const pappus_zone *all, pappus_unit_system units)
+{
+    char time[2 * PAPPUS_TEXT_SIZE];
+    char rate[2 * PAPPUS_TEXT_SIZE];
+    pappus_format_range(time, sizeof time, PAPPUS_SHOW_TIME, all->time_s.p05, all->time_s.p95, units);
+    pappus_format_range(rate, sizeof rate, PAPPUS_SHOW_SPEED, all->landing_vz_mps.p05,
+                        all->landing_vz_mps.p95, units);
+    pappus_line(text, "        %s from apogee, coming down at %s (5 to 95 %%)", time, rate);
+}
+
+static const pappus_zone *worst_other(const pappus_zones *zones, pappus_outcome *which)
+{
+    const pappus_zone *worst = NULL;
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
+        const pappus_zone *zone = &zones->outcomes[i];
+        if (i == PAPPUS_NOMINAL || zone->landings == 0 || isnan(zone->drift_m.p95)) continue;
+        if (worst && zone->drift_m.p95 <= worst->drift_m.p95) continue;
+        worst = zone;
+        *which = (pappus_outcome)i;
+    }
+    return worst;
+}
+
+static void put_outcomes(pappus_text *text, const pappus_zones *zones, pappus_unit_system units)
+{
+    pappus_outcome which = PAPPUS_NOMINAL;
+    const pappus_zone *worst = worst_other(zones, &which);
+    char nominal[PAPPUS_TEXT_SIZE], chance[PAPPUS_TEXT_SIZE], reach[PAPPUS_TEXT_SIZE];
+    pappus_format_chance(nominal, sizeof nominal, zones->outcomes[PAPPUS_NOMINAL].probability);
+    if (!worst) {
+        pappus_line(text, "Faults  %s come down as planned", nominal);
+        return;
+    }
+    pappus_format_chance(chance, sizeof chance, worst->probability);
+    pappus_format(reach, sizeof reach, PAPPUS_SHOW_DISTANCE, worst->drift_m.p95, units);
+    pappus_line(text, "Faults  %s as planned; farthest else: %s (%s), to %s", nominal,
+                pappus_outcome_text(which), chance, reach);
+}
+
+/* ------------------------------------------------------------------ choice */
+
+static void put_height(pappus_text *text, const pappus_heights *heights, pappus_unit_system units)
+{
+    char recommended[PAPPUS_TEXT_SIZE];
+    char planned[PAPPUS_TEXT_SIZE];
+    if (!heights) return;
+    pappus_format(planned, sizeof planned, PAPPUS_SHOW_HEIGHT, heights->planned_m, units);
+    if (isnan(heights->recommended_m)) {
+        pappus_line(text, "Main    no height meets every limit (planned %s)%s%s", planned,
+                    heights->why_none ? ": " : "", heights->why_none ? heights->why_none : "");
+        return;
+    }
+    pappus_format(recommended, sizeof recommended, PAPPUS_SHOW_HEIGHT, heights->recommended_m, units);
+    pappus_line(text, "Main    set at %s recommended; planned %s", recommended, planned);
+}
+
+static void put_ceiling(pappus_text *text, const pappus_ceiling *ceiling, pappus_unit_system units)
+{
+    char wind[PAPPUS_TEXT_SIZE];
+    char from[PAPPUS_TEXT_SIZE];
+    if (!ceiling) return;
+    const pappus_ceiling_row *row = &ceiling->planned;
+    bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
+    pappus_format_down(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, units);
+    pappus_format_bearing(from, sizeof from, row->wind_from_deg, NAN);
+    if (!row->reached) {
+        pappus_line(text, "Wind    still go at %s from %s, the highest that was tried", wind, from);
+        return;
+    }
+    const char *limit = turns ? pappus_limit_words((pappus_limit_kind)row->turns_limit) : "a limit";
+    const char *name = row->turns_name ? row->turns_name : "";
+    if (row->surface_wind_mps <= 0)
+        pappus_line(text, "Wind    no go even in calm: %s%s%s", limit, name[0] ? ", " : "", name);
+    else
+        pappus_line(text, "Wind    go up to %s from %s, then no-go: %s%s%s", wind, from, limit,
+                    name[0] ? ", " : "", name);
+}
+
+static void put_posts(pappus_text *text, const pappus_crews *crews, pappus_unit_system units)
+{
+    char place[PAPPUS_TEXT_SIZE];
+    char distance[PAPPUS_TEXT_SIZE];
+    if (!crews) return;
+    if (crews->post_count == 0)
+        pappus_line(text, "Crews   no place is safe to wait%s%s", crews->blocked_by ? ": " : "",
+                    crews->blocked_by ? crews->blocked_by : "");
+    for (size_t i = 0; i < crews->post_count && i < MOST_POSTS; i++) {
+        const pappus_post *post = &crews->posts[i];
+        pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
+        pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, units);
+        pappus_line(text, "%s post %zu at %s, %s %s of the pad", i ? "       " : "Crews  ", i + 1,
+                    place, distance, pappus_compass_point(post->bearing_deg));
+    }
+    if (crews->post_count > MOST_POSTS)
+        pappus_line(text, "        and %zu more", crews->post_count - MOST_POSTS);
+}
+
+/* ----------------------------------------------------------------- cautions */
+
+static void put_field(pappus_text *text, const pappus_answer *answer)
+{
+    if (!answer->field || !answer->field->has_boundary)
+        pappus_line(text, "Field   none given: nothing is known of landings outside it");
+}
+
+static void put_warnings(pappus_text *text, const pappus_log *log)
+{
+    size_t count = 0;
+    const pappus_error *first = NULL;
+    for (size_t i = 0; i < log->count; i++) {
+        if (log->entries[i].severity != PAPPUS_WARNING) continue;
+        if (count++ == 0) first = &log->entries[i].error;
+    }
+    if (count == 1) pappus_line(text, "Warning %s", first->message);
+    if (count > 1) pappus_line(text, "%zu warnings, first: %s", count, first->message);
+}
+
+static void put_answer(pappus_text *text, const pappus_answer *answer, pappus_unit_system units,
+                       bool colour)
+{
+    put_decision(text, answer, colour);
+    put_reasons(text, answer->judgement, units);
+    put_field(text, answer);
+    put_place(text, answer, units);
+    put_width(text, &answer->zones->all, units);
+    put_times(text, &answer->zones->all, units);
+    put_height(text, answer->heights, units);
+    put_ceiling(text, answer->ceiling, units);
+    put_posts(text, answer->crews, units);
+    put_outcomes(text, answer->zones, units);
+    put_warnings(text, &answer->log);
+    pappus_line(text, "A planning estimate. The range safety officer decides.");
+}
+
+int pappus_answer_text(char **out, const pappus_answer *answer, pappus_unit_system units,
+                       bool colour, pappus_error *err)
+{
+    pappus_locale locale;
+    pappus_text text;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    int status = pappus_text_begin(&text, err);
+    if (status == PAPPUS_OK) {
+        put_answer(&text, answer, units, colour);
+        status = pappus_text_finish(&text, err);
+    }
+    pappus_locale_leave(&locale);
+    if (status == PAPPUS_OK) *out = text.bytes;
+    return status;
+}

@@ -1,0 +1,81 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * XML by libxml2's text writer. It escapes, but writes an ill-formed U+0001 or a
+ * broken UTF-8 sequence without complaint: so all text is cleaned first. */
+#include "xml_text.h"
+
+#include <stdarg.h>
+#include <stdlib.h>
+
+#include "error.h"
+#include "format.h"
+
+int pappus_xml_begin(pappus_xml *xml, pappus_error *err)
+{
+    *xml = (pappus_xml){.buffer = xmlBufferCreate()};
+    if (xml->buffer) xml->writer = xmlNewTextWriterMemory(xml->buffer, 0);
+    if (!xml->writer) {
+        if (xml->buffer) xmlBufferFree(xml->buffer);
+        *xml = (pappus_xml){0};
+        return pappus_fail_memory(err);
+    }
+    xml->failed = xmlTextWriterSetIndent(xml->writer, 1) < 0 ||
+                  xmlTextWriterStartDocument(xml->writer, "1.0", "UTF-8", NULL) < 0;
+    return PAPPUS_OK;
+}
+
+void pappus_xml_start(pappus_xml *xml, const char *element)
+{
+    xml->failed |= xmlTextWriterStartElement(xml->writer, BAD_CAST element) < 0;
+}
+
+void pappus_xml_end(pappus_xml *xml)
+{
+    xml->failed |= xmlTextWriterEndElement(xml->writer) < 0;
+}
+
+void pappus_xml_attribute(pappus_xml *xml, const char *name, const char *value)
+{
+    char *clean = pappus_text_clean(value);
+    xml->failed |=
+        !clean || xmlTextWriterWriteAttribute(xml->writer, BAD_CAST name, BAD_CAST clean) < 0;
+    free(clean);
+}
+
+void pappus_xml_text(pappus_xml *xml, const char *text)
+{
+    char *clean = pappus_text_clean(text);
+    xml->failed |= !clean || xmlTextWriterWriteString(xml->writer, BAD_CAST clean) < 0;
+    free(clean);
+}
+
+void pappus_xml_element(pappus_xml *xml, const char *element, const char *format, ...)
+{
+    char *text;
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vasprintf(&text, format, arguments);
+    va_end(arguments);
+    if (length < 0) {
+        xml->failed = true;
+        return;
+    }
+    pappus_xml_start(xml, element);
+    pappus_xml_text(xml, text);
+    pappus_xml_end(xml);
+    free(text);
+}
+
+int pappus_xml_write(pappus_xml *xml, int status, const pappus_output *output, const char *name,
+                     pappus_error *err)
+{
+    if (!xml->writer) return status;
+    bool failed = xmlTextWriterEndDocument(xml->writer) < 0 || xml->failed;
+    xmlFreeTextWriter(xml->writer); /* flushes into the buffer */
+    if (status == PAPPUS_OK && failed) status = pappus_fail_memory(err);
+    if (status == PAPPUS_OK)
+        status = pappus_output_bytes(output, name, (const char *)xmlBufferContent(xml->buffer),
+                                     (size_t)xmlBufferLength(xml->buffer), err);
+    xmlBufferFree(xml->buffer);
+    *xml = (pappus_xml){0};
+    return status;
+}
