@@ -12,6 +12,9 @@
  * branch (below e^-25) is never reached. */
 #include "wind_kernel.h"
 
+#if defined __SSE2__
+#include <immintrin.h>
+#endif
 #include <math.h>
 #include <string.h>
 
@@ -61,39 +64,72 @@ static inline float normal_of(uint32_t word)
     float dc = ((67.187563600f * rc + 78.757757664f) * rc + 17.895169469f) * rc + 1.0f;
     float nt = ((0.17023821103f * rt + 1.3067284816f) * rt + 2.7568153900f) * rt + 1.4234372777f;
     float dt = (0.12021132975f * rt + 0.73700164250f) * rt + 1.0f;
-    float x = q <= 0.425f ? nc / dc : nt / dt;
+    float x = (q <= 0.425f ? nc : nt) / (q <= 0.425f ? dc : dt);
     return sign < 0 ? -x : x;
 }
 
-static inline void philox(four_normals *out, const pappus_wind_lanes *lanes, const uint32_t key[2],
-                          uint32_t stream, uint32_t sub)
+/* As many lanes as a register of the set holds 64-bit numbers: a 32-bit word in
+ * the low half of each; the high half is not kept clean and nothing reads it. */
+#if defined __AVX512F__
+#define PART 8
+#elif defined __AVX2__
+#define PART 4
+#else
+#define PART 2
+#endif
+typedef uint64_t part_lanes __attribute__((vector_size(8 * PART)));
+
+/* The full product of the low halves. Written out because compilers make a slow
+ * 64-bit product of it. */
+static inline part_lanes multiply(part_lanes a, uint32_t b)
 {
-    uint32_t c0[LANES], c1[LANES], c2[LANES], c3[LANES];
-    for (int l = 0; l < LANES; l++) {
-        c0[l] = lanes->index_low[l];
-        c1[l] = lanes->index_high[l];
-        c2[l] = stream;
-        c3[l] = sub;
+#if defined __AVX512F__
+    return (part_lanes)_mm512_mul_epu32((__m512i)a, _mm512_set1_epi64(b));
+#elif defined __AVX2__
+    return (part_lanes)_mm256_mul_epu32((__m256i)a, _mm256_set1_epi64x(b));
+#elif defined __SSE2__
+    return (part_lanes)_mm_mul_epu32((__m128i)a, _mm_set1_epi64x(b));
+#else
+    return (a & 0xffffffffU) * b;
+#endif
+}
+
+static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_wind_lanes *lanes,
+                               const uint32_t key[2], uint32_t stream, uint32_t sub)
+{
+    part_lanes c0 = {0}, c1 = {0}, c2 = (part_lanes){0} + stream, c3 = (part_lanes){0} + sub;
+    for (int l = 0; l < PART; l++) {
+        c0[l] = lanes->index_low[first + l];
+        c1[l] = lanes->index_high[first + l];
     }
     uint32_t k0 = key[0], k1 = key[1];
     for (int round = 0; round < ROUNDS; round++) {
-        for (int l = 0; l < LANES; l++) {
-            uint64_t p0 = (uint64_t)0xd2511f53U * c0[l];
-            uint64_t p1 = (uint64_t)0xcd9e8d57U * c2[l];
-            c0[l] = (uint32_t)(p1 >> 32) ^ c1[l] ^ k0;
-            c2[l] = (uint32_t)(p0 >> 32) ^ c3[l] ^ k1;
-            c1[l] = (uint32_t)p1;
-            c3[l] = (uint32_t)p0;
-        }
+        part_lanes p0 = multiply(c0, 0xd2511f53U), p1 = multiply(c2, 0xcd9e8d57U);
+        c0 = (p1 >> 32) ^ c1 ^ k0;
+        c2 = (p0 >> 32) ^ c3 ^ k1;
+        c1 = p1;
+        c3 = p0;
         k0 += 0x9e3779b9U;
         k1 += 0xbb67ae85U;
     }
-    for (int l = 0; l < LANES; l++) {
-        out->x[0][l] = normal_of(c0[l]);
-        out->x[1][l] = normal_of(c1[l]);
-        out->x[2][l] = normal_of(c2[l]);
-        out->x[3][l] = normal_of(c3[l]);
+    for (int l = 0; l < PART; l++) {
+        out[0][first + l] = (uint32_t)c0[l];
+        out[1][first + l] = (uint32_t)c1[l];
+        out[2][first + l] = (uint32_t)c2[l];
+        out[3][first + l] = (uint32_t)c3[l];
     }
+}
+
+/* Four normal numbers for every lane. */
+static inline void draw_normals(four_normals *out, const pappus_wind_lanes *lanes,
+                                const uint32_t key[2], uint32_t stream, uint32_t sub)
+{
+    uint32_t words[4][LANES];
+    for (int first = 0; first < LANES; first += PART)
+        philox_part(words, first, lanes, key, stream, sub);
+    for (int w = 0; w < 4; w++)
+        for (int l = 0; l < LANES; l++)
+            out->x[w][l] = normal_of(words[w][l]);
 }
 
 static inline void step(float state[LANES], const float normal[LANES], float keep, float fresh)
@@ -110,7 +146,7 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
     four_normals n;
     for (int i = 0; i < t->node_count; i++) {
         int half = i & 1;
-        if (!half) philox(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_PRIOR, (uint32_t)i / 2);
+        if (!half) draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_PRIOR, (uint32_t)i / 2);
         step(u, n.x[2 * half], t->keep[i], t->fresh[i]);
         step(v, n.x[2 * half + 1], t->keep[i], t->fresh[i]);
         memcpy(u_mps + i * LANES, u, sizeof u);
@@ -120,13 +156,13 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
 
 /* Each reading with its drawn error, less the drawn wind there. */
 static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
-                                  const float *u_mps, const float *v_mps,
-                                  float (*ru)[LANES], float (*rv)[LANES])
+                                  const float *restrict u_mps, const float *restrict v_mps,
+                                  float (*restrict ru)[LANES], float (*restrict rv)[LANES])
 {
     four_normals n;
     for (int j = 0; j < t->reading_count; j++) {
         int node = t->reading_node[j];
-        philox(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_READING, t->reading_sub[j]);
+        draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_READING, t->reading_sub[j]);
         for (int l = 0; l < LANES; l++) {
             const float *row = t->rows + (lanes->profile[l] * t->node_count + node) * t->row;
             float sd = t->reading_sd_mps[lanes->profile[l] * t->reading_count + j];
@@ -138,29 +174,33 @@ static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind
     }
 }
 
-/* Unit process to wind. With one profile its row is the same in every lane, and
- * `mixed` is a constant in each copy of this function. */
-static inline __attribute__((always_inline)) void
-apply(const pappus_wind_tables *t, const pappus_wind_lanes *lanes, bool mixed,
-      float (*ru)[LANES], float (*rv)[LANES], float *u_mps, float *v_mps)
+/* Unit process to wind at one node; row: where each lane's profile has it. */
+static inline void apply_node(const pappus_wind_tables *t, const float *restrict rows,
+                              const int *restrict row, float (*restrict ru)[LANES],
+                              float (*restrict rv)[LANES], float *restrict u, float *restrict v)
 {
-    for (int i = 0; i < t->node_count; i++) {
-        float *u = u_mps + i * LANES, *v = v_mps + i * LANES;
-        int offset[LANES];
-        for (int l = 0; l < LANES; l++)
-            offset[l] = ((mixed ? lanes->profile[l] * t->node_count : 0) + i) * t->row;
-        const float *rows = t->rows;
+    for (int l = 0; l < LANES; l++) {
+        u[l] = rows[row[l]] + rows[row[l] + 2] * u[l];
+        v[l] = rows[row[l] + 1] + rows[row[l] + 2] * v[l];
+    }
+    for (int j = 0; j < t->reading_count; j++)
         for (int l = 0; l < LANES; l++) {
-            int o = mixed ? offset[l] : i * t->row;
-            u[l] = rows[o] + rows[o + 2] * u[l];
-            v[l] = rows[o + 1] + rows[o + 2] * v[l];
+            float gain = rows[row[l] + PAPPUS_WIND_COLUMNS + j];
+            u[l] += gain * ru[j][l];
+            v[l] += gain * rv[j][l];
         }
-        for (int j = 0; j < t->reading_count; j++)
-            for (int l = 0; l < LANES; l++) {
-                float gain = rows[(mixed ? offset[l] : i * t->row) + PAPPUS_WIND_COLUMNS + j];
-                u[l] += gain * ru[j][l];
-                v[l] += gain * rv[j][l];
-            }
+}
+
+static inline void apply(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
+                         float (*ru)[LANES], float (*rv)[LANES], float *u_mps, float *v_mps)
+{
+    int row[LANES];
+    for (int l = 0; l < LANES; l++)
+        row[l] = lanes->profile[l] * t->node_count * t->row;
+    for (int i = 0; i < t->node_count; i++) {
+        apply_node(t, t->rows, row, ru, rv, u_mps + i * LANES, v_mps + i * LANES);
+        for (int l = 0; l < LANES; l++)
+            row[l] += t->row;
     }
 }
 
@@ -171,7 +211,7 @@ static inline void add_gusts(const pappus_wind_tables *t, const pappus_wind_lane
     four_normals n;
     for (int i = 0; i < t->gust_count; i++) {
         int half = i & 1;
-        if (!half) philox(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_GUST, (uint32_t)i / 2);
+        if (!half) draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_GUST, (uint32_t)i / 2);
         step(u, n.x[2 * half], t->gust_keep[i], t->gust_fresh[i]);
         step(v, n.x[2 * half + 1], t->gust_keep[i], t->gust_fresh[i]);
         for (int l = 0; l < LANES; l++) {
@@ -187,10 +227,7 @@ void PAPPUS_KERNEL(pappus_wind_kernel)(const pappus_wind_tables *t, const pappus
     float ru[PAPPUS_READINGS][LANES], rv[PAPPUS_READINGS][LANES];
     draw_prior(t, lanes, u_mps, v_mps);
     draw_residuals(t, lanes, u_mps, v_mps, ru, rv);
-    if (t->profile_count > 1)
-        apply(t, lanes, true, ru, rv, u_mps, v_mps);
-    else
-        apply(t, lanes, false, ru, rv, u_mps, v_mps);
+    apply(t, lanes, ru, rv, u_mps, v_mps);
     add_gusts(t, lanes, u_mps, v_mps);
 }
 
