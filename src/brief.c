@@ -45,8 +45,9 @@ static int read_winds_and_field(brief_work *work)
 
 static int build_air(brief_work *work)
 {
+    static const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
     pappus_answer *answer = work->answer;
-    return pappus_air_build(&answer->air, answer->plan, answer->winds, NULL, &answer->log);
+    return pappus_air_build(&answer->air, answer->plan, answer->winds, &as_read, &answer->log);
 }
 
 static int fly_reference(brief_work *work)

@@ -740,11 +740,14 @@ typedef struct {
 } pappus_heights;
 
 typedef struct {
-    int turns_limit;         /**< pappus_limit_kind that turns first, -1 none */
-    char *turns_name;
-    double surface_wind_mps; /**< largest that is go; 0: no-go in calm; the scan's top when never */
+    bool go;                 /**< some wind is go */
+    double surface_wind_mps; /**< largest that is go: the top of the lowest range that is */
+    double floor_mps;        /**< the bottom of that range: 0 unless calm is no-go */
     double wind_from_deg;    /**< of the reading or the profile at 10 m */
-    bool monotonic;
+    int turns_limit;         /**< pappus_limit_kind in the way above it (of calm, when no wind
+                                  is go); -1 none */
+    char *turns_name;        /**< the keep-out it is about; NULL */
+    bool monotonic;          /**< go from calm to the ceiling and nowhere above */
     bool reached;            /**< false: still go at the top of the scan */
 } pappus_ceiling_row;
 

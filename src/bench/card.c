@@ -43,6 +43,7 @@ static void bench_end(bench *b)
 
 static int bench_begin(bench *b, const pappus_plan *plan)
 {
+    static const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
     pappus_wind_level level = {.height_kind = PAPPUS_HEIGHT_AGL,
                                .height_m = 10.0,
                                .speed_sd_mps = NAN,
@@ -60,7 +61,7 @@ static int bench_begin(bench *b, const pappus_plan *plan)
     b->calm.wind.error_mps = b->calm.wind.growth_mps = 0.0;
     if (!(b->calm.wind.correlation_height_m > 0.0)) b->calm.wind.correlation_height_m = 1000.0;
     pappus_log log = {0};
-    int status = pappus_air_build(&b->air, &b->calm, &winds, NULL, &log);
+    int status = pappus_air_build(&b->air, &b->calm, &winds, &as_read, &log);
     for (size_t i = 0; i < log.count; i++)
         if (log.entries[i].severity == PAPPUS_FAULT) b->error = log.entries[i].error;
     pappus_log_clear(&log);

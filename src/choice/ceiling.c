@@ -8,9 +8,10 @@
  * a fixed bearing each direction is flown by itself.
  *
  * The scan: common landings on STEPS + 1 evenly spaced winds, of which every
- * COARSE-th is looked at first; the first turn from go to no-go is then bisected.
- * Where a wind above the first no-go is go again, that is said: the ceiling stays
- * the first turn. Point estimates. */
+ * COARSE-th is looked at first; the edges of the lowest range that is go are then
+ * bisected. Where calm is no-go (hardware comes down by the pad), or a wind above the
+ * range is go again, that is said. A range narrower than COARSE steps can be missed.
+ * Point estimates. */
 #include "error.h"
 #include "hits.h"
 
@@ -238,56 +239,67 @@ static int name_limit(pappus_ceiling_row *row, const scan *s, int limit, size_t 
     return row->turns_name ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
-/* The coarse winds: the last go before the first no-go, and that no-go. */
-static int scan_coarse(pappus_ceiling_row *row, size_t *low, size_t *high, scan *s,
-                       size_t direction, pappus_error *err)
+/* The lowest range of coarse winds that are go: [first, last], in steps. */
+typedef struct {
+    bool found, closed; /* closed: a no-go follows */
+    size_t first, last;
+} go_range;
+
+static int scan_coarse(pappus_ceiling_row *row, go_range *range, scan *s, size_t direction,
+                       pappus_error *err)
 {
-    bool turned = false;
-    row->monotonic = true;
+    bool again = false;
     for (size_t step = 0; step <= STEPS; step += COARSE) {
         bool go = false;
         int limit = -1;
         size_t area = 0;
         int status = is_go(&go, &limit, &area, s, step, direction, err);
+        bool ends = !go && (step == 0 || (range->found && !range->closed));
+        if (status == PAPPUS_OK && ends) status = name_limit(row, s, limit, area, err);
         if (status != PAPPUS_OK) return status;
-        if (go && turned) row->monotonic = false;
-        if (go && !turned) *low = step;
-        if (!go && !turned) {
-            turned = true;
-            *high = step;
-            status = name_limit(row, s, limit, area, err);
-            if (status != PAPPUS_OK) return status;
-        }
+        if (go && !range->found) *range = (go_range){true, false, step, step};
+        else if (go && !range->closed) range->last = step;
+        else if (go) again = true;
+        else if (range->found) range->closed = true;
     }
-    row->reached = turned;
+    row->monotonic = range->found && range->first == 0 && !again;
     return PAPPUS_OK;
 }
 
-static int bisect(pappus_ceiling_row *row, size_t *low, size_t high, scan *s, size_t direction,
-                  pappus_error *err)
+/* Moves `go_step` towards `no_go_step` until they are neighbours. The limit that is in
+ * the way is kept when `naming`. */
+static int bisect(pappus_ceiling_row *row, size_t *go_step, size_t no_go_step, bool naming, scan *s,
+                  size_t direction, pappus_error *err)
 {
-    while (high - *low > 1) {
-        size_t middle = *low + (high - *low) / 2, area = 0;
+    for (;;) {
+        size_t low = *go_step < no_go_step ? *go_step : no_go_step;
+        size_t high = *go_step < no_go_step ? no_go_step : *go_step;
+        size_t middle = low + (high - low) / 2, area = 0;
         bool go = false;
         int limit = -1;
+        if (high - low <= 1) return PAPPUS_OK;
         int status = is_go(&go, &limit, &area, s, middle, direction, err);
-        if (status == PAPPUS_OK && !go) status = name_limit(row, s, limit, area, err);
+        if (status == PAPPUS_OK && !go && naming) status = name_limit(row, s, limit, area, err);
         if (status != PAPPUS_OK) return status;
-        if (go) *low = middle;
-        else high = middle;
+        if (go) *go_step = middle;
+        else no_go_step = middle;
     }
-    return PAPPUS_OK;
 }
 
 static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_error *err)
 {
-    size_t low = 0, high = 0;
+    go_range range = {0};
     row->turns_limit = -1;
     row->wind_from_deg = direction == DIRECTIONS ? s->from_deg : 30.0 * (double)direction;
-    int status = scan_coarse(row, &low, &high, s, direction, err);
-    if (status == PAPPUS_OK && row->reached && high > 0)
-        status = bisect(row, &low, high, s, direction, err);
-    row->surface_wind_mps = s->top_mps * (double)low / STEPS;
+    int status = scan_coarse(row, &range, s, direction, err);
+    if (status == PAPPUS_OK && range.closed)
+        status = bisect(row, &range.last, range.last + COARSE, true, s, direction, err);
+    if (status == PAPPUS_OK && range.first > 0)
+        status = bisect(row, &range.first, range.first - COARSE, false, s, direction, err);
+    row->go = range.found;
+    row->reached = range.closed || !range.found;
+    row->surface_wind_mps = s->top_mps * (double)range.last / STEPS;
+    row->floor_mps = s->top_mps * (double)range.first / STEPS;
     return status;
 }
 

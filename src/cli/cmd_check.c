@@ -63,11 +63,12 @@ static size_t print_findings(const pappus_log *log)
 
 static void read_rest(const pappus_plan *plan, bool quiet, pappus_log *log)
 {
+    const pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
     pappus_winds *winds = NULL;
     pappus_field *field = NULL;
     pappus_air *air = NULL;
     int read = plan->has_wind ? pappus_winds_read(&winds, plan, log) : PAPPUS_E_WIND;
-    if (read == PAPPUS_OK) pappus_air_build(&air, plan, winds, NULL, log);
+    if (read == PAPPUS_OK) pappus_air_build(&air, plan, winds, &options, log);
     if (pappus_field_read(&field, plan, log) == PAPPUS_OK && !quiet) print_field(field);
     if (winds && !quiet) print_winds(winds);
     pappus_air_free(air);

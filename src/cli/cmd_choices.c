@@ -34,8 +34,7 @@ static int heights_exit(const pappus_answer *answer)
 
 static int ceiling_exit(const pappus_answer *answer)
 {
-    return answer->ceiling && answer->ceiling->planned.surface_wind_mps <= 0.0 ? EXIT_NO_GO
-                                                                                : EXIT_GO;
+    return answer->ceiling && !answer->ceiling->planned.go ? EXIT_NO_GO : EXIT_GO;
 }
 
 static int crews_exit(const pappus_answer *answer)

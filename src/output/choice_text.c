@@ -113,14 +113,25 @@ static void write_heights(const page *p)
 
 static void ceiling_row(const page *p, const char *what, const pappus_ceiling_row *row)
 {
-    char wind[PAPPUS_TEXT_SIZE];
-    pappus_format(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, p->units);
-    fprintf(p->stream, "%-12s from %3.0f deg %-4s %9s%s", what, row->wind_from_deg,
-            pappus_compass_point(row->wind_from_deg), wind, row->reached ? "" : " and more");
+    char wind[PAPPUS_TEXT_SIZE], floor_wind[PAPPUS_TEXT_SIZE];
+    fprintf(p->stream, "%-11s from %3.0f deg %-4s", what, row->wind_from_deg,
+            pappus_compass_point(row->wind_from_deg));
+    if (row->go)
+        fprintf(p->stream, "%9s%s",
+                pappus_format(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, p->units),
+                row->reached ? "" : " and more");
+    else
+        fprintf(p->stream, "no wind is go");
     if (row->reached && row->turns_limit >= 0)
-        fprintf(p->stream, "  then %s%s%s", pappus_limit_text((pappus_limit_kind)row->turns_limit),
-                row->turns_name ? ": " : "", row->turns_name ? row->turns_name : "");
-    if (!row->monotonic) fprintf(p->stream, "  (go again in some stronger wind: trust the first)");
+        fprintf(p->stream, row->go ? ", then %s%s%s" : ": %s%s%s",
+                pappus_limit_text((pappus_limit_kind)row->turns_limit), row->turns_name ? " " : "",
+                row->turns_name ? row->turns_name : "");
+    if (row->go && row->floor_mps > 0.0)
+        fprintf(p->stream, "; no-go under %s too",
+                pappus_format(floor_wind, sizeof floor_wind, PAPPUS_SHOW_WIND, row->floor_mps,
+                              p->units));
+    else if (row->go && !row->monotonic)
+        fprintf(p->stream, "; go again in stronger wind: do not trust that");
     fprintf(p->stream, "\n");
 }
 
