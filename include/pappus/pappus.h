@@ -356,6 +356,12 @@ int pappus_plan_read(pappus_plan **out, const char *path, const pappus_plan_opti
 void pappus_plan_free(pappus_plan *plan);
 /** Writes a starter plan that runs; fails if the file exists. */
 int pappus_plan_new(const char *path, pappus_error *err);
+/** JSON Schema (draft 2020-12) of a plan, as examples/plan.schema.json has it; the
+ * caller frees *out. */
+int pappus_plan_schema(char **out, pappus_error *err);
+/** Every key of a plan on a line, parted by tabs, under a line of headings: key,
+ * what it is, default, accepted, help. The caller frees *out. */
+int pappus_plan_key_list(char **out, pappus_error *err);
 /** The plan's keys with their meaning, default and bounds, as text for the
  * manual; the caller frees it. */
 int pappus_plan_keys_text(char **out);

@@ -460,6 +460,90 @@ int pappus_json_merge(cJSON **target, const cJSON *patch, pappus_error *err)
     return PAPPUS_OK;
 }
 
+/* ------------------------------------------------------------------- print */
+
+#define LINE_WIDTH 96
+
+static bool print_node(FILE *file, const cJSON *value, int indent, size_t before, bool one_line);
+
+static bool print_scalar(FILE *file, const cJSON *value)
+{
+    char *text = cJSON_PrintUnformatted(value);
+    bool good = text && fputs(text, file) >= 0;
+    cJSON_free(text);
+    return good;
+}
+
+static bool print_name(FILE *file, const char *name)
+{
+    cJSON *text = cJSON_CreateString(name);
+    bool good = text && print_scalar(file, text) && fputs(": ", file) >= 0;
+    cJSON_Delete(text);
+    return good;
+}
+
+static bool print_break(FILE *file, int indent, bool one_line, bool first, bool last)
+{
+    if (one_line) return first || last || fputc(' ', file) != EOF;
+    return fprintf(file, "\n%*s", indent, "") > 0;
+}
+
+static bool print_members(FILE *file, const cJSON *value, int indent, bool one_line)
+{
+    const cJSON *member;
+    bool object = cJSON_IsObject(value), good = fputc(object ? '{' : '[', file) != EOF;
+    cJSON_ArrayForEach(member, value) {
+        size_t name = object ? strlen(member->string) + 4 : 0;
+        good = good && print_break(file, indent + 2, one_line, member == value->child, false) &&
+               (!object || print_name(file, member->string)) &&
+               print_node(file, member, indent + 2, name, one_line) &&
+               (!member->next || fputc(',', file) != EOF);
+    }
+    return good && print_break(file, indent, one_line, false, true) &&
+           fputc(object ? '}' : ']', file) != EOF;
+}
+
+/* Bytes of the value in one line, a blank after each comma and colon. */
+static size_t line_width(const cJSON *value)
+{
+    const cJSON *member;
+    size_t width = 2;
+    if (!cJSON_IsObject(value) && !cJSON_IsArray(value)) {
+        char *text = cJSON_PrintUnformatted(value);
+        width = text ? strlen(text) : 0;
+        cJSON_free(text);
+        return width;
+    }
+    cJSON_ArrayForEach(member, value) {
+        width += line_width(member) + 2 + (cJSON_IsObject(value) ? strlen(member->string) + 4 : 0);
+    }
+    return width;
+}
+
+static bool print_node(FILE *file, const cJSON *value, int indent, size_t before, bool one_line)
+{
+    if (!cJSON_IsObject(value) && !cJSON_IsArray(value)) return print_scalar(file, value);
+    bool fits = one_line || !value->child ||
+                (size_t)indent + before + line_width(value) <= LINE_WIDTH;
+    return print_members(file, value, indent, fits);
+}
+
+int pappus_json_print(char **out, const cJSON *value, pappus_error *err)
+{
+    size_t size;
+    pappus_locale locale;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    FILE *file = open_memstream(out, &size);
+    bool good = file && print_node(file, value, 0, 0, false);
+    if (file && fclose(file) != 0) good = false;
+    pappus_locale_leave(&locale);
+    if (good) return PAPPUS_OK;
+    free(*out);
+    *out = NULL;
+    return pappus_fail_memory(err);
+}
+
 void pappus_json_text(char *out, size_t size, const cJSON *value)
 {
     if (cJSON_IsString(value)) {

@@ -34,6 +34,10 @@ int pappus_json_read(cJSON **out, const char *path, int status, pappus_log *log)
 /** Lays a merge patch (RFC 7396) over *target, which it may replace. */
 int pappus_json_merge(cJSON **target, const cJSON *patch, pappus_error *err);
 
+/** A value as text to read: two blanks deep, what fits in a line of 96 stays in
+ * one. The caller frees *out. */
+int pappus_json_print(char **out, const cJSON *value, pappus_error *err);
+
 /** A value as text for a message: a string as it stands, others as JSON; cut to
  * size. */
 void pappus_json_text(char *out, size_t size, const cJSON *value);

@@ -3,9 +3,9 @@
  * two-canopy rocket over a round field with a measured surface wind, invented. */
 #include "plan_starter.h"
 #include "error.h"
+#include "json.h"
 #include "plan_keys.h"
 
-#include <cjson/cJSON.h>
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -88,9 +88,10 @@ static cJSON *starter_object(const char *parent, size_t element)
 int pappus_plan_starter(char **out, pappus_error *err)
 {
     cJSON *tree = starter_object("", 0);
-    *out = tree ? cJSON_Print(tree) : NULL;
+    *out = NULL;
+    int status = tree ? pappus_json_print(out, tree, err) : pappus_fail_memory(err);
     cJSON_Delete(tree);
-    return *out ? PAPPUS_OK : pappus_fail_memory(err);
+    return status;
 }
 
 static int write_new(const char *path, const char *text, pappus_error *err)
