@@ -32,9 +32,9 @@ typedef struct {
  * computed from 101325 Pa upwards by the same formulas as below. */
 static const standard_layer standard_layers[] = {
     {0.0, 288.15, -0.0065, 101325.0},
-    {11000.0, 216.65, 0.0, 22632.0639},
-    {20000.0, 216.65, 0.001, 5474.88863},
-    {32000.0, 228.65, 0.0028, 868.018665},
+    {11000.0, 216.65, 0.0, 22632.0639735},
+    {20000.0, 216.65, 0.001, 5474.88866968},
+    {32000.0, 228.65, 0.0028, 868.018684755},
 };
 #define STANDARD_LAYERS (sizeof standard_layers / sizeof standard_layers[0])
 

@@ -7,8 +7,8 @@
 #include <pappus/pappus.h>
 
 #define PAPPUS_STANDARD_GRAVITY_MPS2 9.80665
-/** Of dry air: 8.31432 J/(mol K) over 28.9644 g/mol, the standard's own figures. */
-#define PAPPUS_GAS_CONSTANT_AIR 287.05287
+/** Of dry air, J/(kg K): 8314.32 J/(kmol K) over 28.9644 kg/kmol, the standard's own. */
+#define PAPPUS_GAS_CONSTANT_AIR 287.053072
 /** The standard's earth radius for geopotential heights. */
 #define PAPPUS_GEOPOTENTIAL_RADIUS_M 6356766.0
 /** Geopotential top of the layers that are carried here. */

@@ -23,6 +23,7 @@
 #define GUST_LOWEST_FT 10.0
 #define GUST_TAPER_FT 1000.0
 #define GUST_TOP_FT 1200.0
+#define GUST_PARTS 16
 /* A gust is taken as this many standard deviations over the mean. */
 #define GUST_DEVIATIONS 3.0
 /* Error of reaching a reading that lies below the profile, per unit of speed and
@@ -83,6 +84,16 @@ double pappus_wind_field_gust_sd_mps(const pappus_wind_field *field, double heig
     double taper = (GUST_TOP_FT - feet) / (GUST_TOP_FT - GUST_TAPER_FT);
     double shape = gust_shape_ft(field->gust_height_m) / gust_shape_ft(height_m);
     return field->gust_sd_mps * pow(shape, 0.4) * fmax(0.0, fmin(1.0, taper));
+}
+
+/* Integral of dh/L between two heights, by the midpoint rule; a step may span a
+ * factor of two in h, where one midpoint would miss 4 %. */
+static double gust_lengths(double from_m, double to_m)
+{
+    double part = (to_m - from_m) / GUST_PARTS, sum = 0.0;
+    for (int i = 0; i < GUST_PARTS; i++)
+        sum += part / gust_length_m(from_m + (i + 0.5) * part);
+    return sum;
 }
 
 static void set_gust(pappus_wind_field *f, const pappus_wind_plan *plan, double factor)
@@ -242,9 +253,8 @@ static void fill_steps(const pappus_wind_field *f, float *steps, size_t nodes,
     float *gust_fresh = steps + 3 * nodes, *gust_sd = steps + 4 * nodes;
     for (size_t i = 0; i < nodes; i++) {
         double dz = i == 0 ? 0.0 : height_m[i] - height_m[i - 1];
-        double middle = height_m[i] - 0.5 * dz;
         fill_step(keep, fresh, i, dz / f->correlation_height_m);
-        fill_step(gust_keep, gust_fresh, i, dz / gust_length_m(middle));
+        fill_step(gust_keep, gust_fresh, i, gust_lengths(height_m[i] - dz, height_m[i]));
         gust_sd[i] = (float)pappus_wind_field_gust_sd_mps(f, height_m[i]);
     }
 }

@@ -35,9 +35,9 @@
     X(HEIGHT_ERROR, 17, ALTIMETERS)                 \
     X(MOTOR_DELAY, 18, ALTIMETERS)                  \
     X(WIND_PROFILE, 32, WIND_ALOFT)                 \
-    X(WIND_PRIOR, 33, WIND_ALOFT)   /* sub: node */ \
+    X(WIND_PRIOR, 33, WIND_ALOFT)   /* sub: pair of nodes */ \
     X(WIND_READING, 34, SURFACE_WIND) /* sub: reading */ \
-    X(WIND_GUST, 35, SURFACE_WIND)  /* sub: node */
+    X(WIND_GUST, 35, SURFACE_WIND)  /* sub: pair of nodes */
 
 typedef enum {
 #define PAPPUS_STREAM_ENUM(name, value, group) PAPPUS_STREAM_##name = value,
