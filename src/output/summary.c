@@ -13,6 +13,7 @@
 #include "c_locale.h"
 #include "error.h"
 #include "format.h"
+#include "parts.h"
 
 /* cJSON's adding calls return NULL without memory; that is remembered here. */
 typedef struct {
@@ -469,13 +470,33 @@ static cJSON *build_summary(builder *build, const pappus_answer *answer)
     return root;
 }
 
-int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error *err)
+/* Part of a flight in several: its plan's file names it. */
+static cJSON *build_parts(builder *build, const pappus_answer *const *answers, size_t count)
+{
+    cJSON *root = keep(build, cJSON_CreateObject());
+    add_text(build, root, "pappus", pappus_version());
+    add_text(build, root, "decision", pappus_decision_text(pappus_decision_of(answers, count)));
+    cJSON *parts = add_array(build, root, "parts");
+    for (size_t i = 0; i < count; i++) {
+        char *name = pappus_part_name(answers, i);
+        cJSON *item = append_object(build, parts);
+        if (!name) build->failed = true;
+        if (name) add_text(build, item, "name", name);
+        add_item(build, item, "summary", build_summary(build, answers[i]));
+        free(name);
+    }
+    return root;
+}
+
+int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
+                           pappus_error *err)
 {
     pappus_locale locale;
     builder build = {false};
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    cJSON *root = build_summary(&build, answer);
+    cJSON *root = count == 1 ? build_summary(&build, answers[0])
+                             : build_parts(&build, answers, count);
     char *text = build.failed ? NULL : cJSON_Print(root);
     cJSON_Delete(root);
     pappus_locale_leave(&locale);
@@ -484,14 +505,25 @@ int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error 
     return PAPPUS_OK;
 }
 
-int pappus_write_summary(const pappus_output *output, pappus_error *err)
+int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error *err)
+{
+    return pappus_answers_summary(out, &answer, 1, err);
+}
+
+int pappus_write_parts_summary(const pappus_output *output, const pappus_answer *const *answers,
+                               size_t count, pappus_error *err)
 {
     char *text;
-    int status = pappus_answer_summary(&text, output->answer, err);
+    int status = pappus_answers_summary(&text, answers, count, err);
     if (status != PAPPUS_OK) return status;
     size_t length = strlen(text);
     text[length] = '\n'; /* the end of the string is no part of the file */
     status = pappus_output_bytes(output, "summary.json", text, length + 1, err);
     free(text);
     return status;
+}
+
+int pappus_write_summary(const pappus_output *output, pappus_error *err)
+{
+    return pappus_write_parts_summary(output, &output->answer, 1, err);
 }

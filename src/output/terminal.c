@@ -14,6 +14,7 @@
 #include "format.h"
 #include "zone_shape.h"
 
+#define COLOUR_END "\033[0m"
 #define MOST_REASONS 4   /* against a go */
 #define TIGHTEST 2       /* shown when all is met */
 #define MOST_POSTS 3
@@ -104,7 +105,7 @@ static void put_decision(pappus_text *text, const pappus_answer *answer, bool co
     pappus_decision decision = answer->judgement->decision;
     if (colour) fputs(colour_of(decision), text->stream);
     pappus_line(text, "%s%s%s", shout(decision), title[0] ? "   " : "", title);
-    if (colour) fputs("\033[0m", text->stream);
+    if (colour) fputs(COLOUR_END, text->stream);
 }
 
 static void put_reason(pappus_text *text, const pappus_reason *reason, pappus_unit_system units)
@@ -336,8 +337,23 @@ static void put_answer(pappus_text *text, const pappus_answer *answer, pappus_un
     pappus_line(text, "A planning estimate. The range safety officer decides.");
 }
 
-int pappus_answer_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                       bool colour, pappus_error *err)
+static void put_answers(pappus_text *text, const pappus_answer *const *answers, size_t count,
+                        pappus_unit_system units, bool colour)
+{
+    if (count > 1) {
+        pappus_decision decision = pappus_decision_of(answers, count);
+        if (colour) fputs(colour_of(decision), text->stream);
+        pappus_line(text, "%s   the flight, in %zu parts", shout(decision), count);
+        if (colour) fputs(COLOUR_END, text->stream);
+    }
+    for (size_t i = 0; i < count; i++) {
+        if (count > 1) fputc('\n', text->stream);
+        put_answer(text, answers[i], units, colour);
+    }
+}
+
+int pappus_answers_text(char **out, const pappus_answer *const *answers, size_t count,
+                        pappus_unit_system units, bool colour, pappus_error *err)
 {
     pappus_locale locale;
     pappus_text text;
@@ -345,10 +361,16 @@ int pappus_answer_text(char **out, const pappus_answer *answer, pappus_unit_syst
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     int status = pappus_text_begin(&text, err);
     if (status == PAPPUS_OK) {
-        put_answer(&text, answer, units, colour);
+        put_answers(&text, answers, count, units, colour);
         status = pappus_text_finish(&text, err);
     }
     pappus_locale_leave(&locale);
     if (status == PAPPUS_OK) *out = text.bytes;
     return status;
+}
+
+int pappus_answer_text(char **out, const pappus_answer *answer, pappus_unit_system units,
+                       bool colour, pappus_error *err)
+{
+    return pappus_answers_text(out, &answer, 1, units, colour, err);
 }

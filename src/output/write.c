@@ -13,6 +13,7 @@
 #include "geojson.h"
 #include "gpx.h"
 #include "kml.h"
+#include "parts.h"
 #include "publish.h"
 #include "shapefile.h"
 #include "summary.h"
@@ -29,40 +30,77 @@ static const struct {
     {pappus_write_kml, false},
 };
 
-static int fill_stage(const pappus_output *output, pappus_error *err)
+static int make_folder(const pappus_output *output, const char *name, pappus_error *err)
 {
-    char *layers;
-    int status = pappus_output_path(&layers, output, "layers", err);
-    if (status == PAPPUS_OK && mkdir(layers, 0777) != 0)
-        status = pappus_fail(err, PAPPUS_E_OUTPUT, "layers", NULL, NULL, "cannot be made: %s",
+    char *path;
+    int status = pappus_output_path(&path, output, name, err);
+    if (status == PAPPUS_OK && mkdir(path, 0777) != 0)
+        status = pappus_fail(err, PAPPUS_E_OUTPUT, name, NULL, NULL, "cannot be made: %s",
                              strerror(errno));
-    free(layers);
+    free(path);
+    return status;
+}
+
+static int write_answer(const pappus_output *output, pappus_error *err)
+{
+    int status = make_folder(output, "layers", err);
     for (size_t i = 0; status == PAPPUS_OK && i < sizeof writers / sizeof writers[0]; i++)
         if (writers[i].layers || !output->options->layers_only)
             status = writers[i].write(output, err);
     return status;
 }
 
-static int write_folder(const pappus_answer *answer, const char *folder,
+static int write_part(const pappus_output *whole, const pappus_answer *const *answers, size_t part,
+                      pappus_error *err)
+{
+    char *path = NULL, *name = pappus_part_name(answers, part);
+    int status = name ? make_folder(whole, name, err) : pappus_fail_memory(err);
+    if (status == PAPPUS_OK) status = pappus_output_path(&path, whole, name, err);
+    if (status == PAPPUS_OK) {
+        pappus_output output = {answers[part], path, whole->options};
+        status = write_answer(&output, err);
+    }
+    free(path);
+    free(name);
+    return status;
+}
+
+static int write_answers(const char *folder, const pappus_answer *const *answers, size_t count,
+                         const pappus_write_options *options, pappus_error *err)
+{
+    pappus_output output = {answers[0], folder, options};
+    if (count == 1) return write_answer(&output, err);
+    int status = pappus_write_parts_summary(&output, answers, count, err);
+    for (size_t i = 0; status == PAPPUS_OK && i < count; i++)
+        status = write_part(&output, answers, i, err);
+    return status;
+}
+
+static int write_folder(const pappus_answer *const *answers, size_t count, const char *folder,
                         const pappus_write_options *options, pappus_error *err)
 {
     pappus_stage stage;
     int status = pappus_stage_begin(&stage, folder, err);
     if (status != PAPPUS_OK) return status;
-    pappus_output output = {answer, stage.folder, options};
-    status = fill_stage(&output, err);
+    status = write_answers(stage.folder, answers, count, options, err);
     if (status == PAPPUS_OK) return pappus_stage_publish(&stage, err);
     pappus_stage_abandon(&stage);
+    return status;
+}
+
+int pappus_answers_write(const pappus_answer *const *answers, size_t count, const char *folder,
+                         const pappus_write_options *options, pappus_error *err)
+{
+    static const pappus_write_options defaults = {0};
+    pappus_locale locale;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    int status = write_folder(answers, count, folder, options ? options : &defaults, err);
+    pappus_locale_leave(&locale);
     return status;
 }
 
 int pappus_answer_write(const pappus_answer *answer, const char *folder,
                         const pappus_write_options *options, pappus_error *err)
 {
-    static const pappus_write_options defaults = {0};
-    pappus_locale locale;
-    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    int status = write_folder(answer, folder, options ? options : &defaults, err);
-    pappus_locale_leave(&locale);
-    return status;
+    return pappus_answers_write(&answer, 1, folder, options, err);
 }
