@@ -6,6 +6,7 @@
 #include "outline.h"
 
 #include <check.h>
+#include <locale.h>
 #include <math.h>
 #include <shapefil.h>
 #include <stdio.h>
@@ -699,6 +700,34 @@ START_TEST(refused_shapefiles)
 }
 END_TEST
 
+/* Where numbers have a comma: the locale is built here, with the system's sources,
+ * and the test does nothing on a system that has none. */
+START_TEST(under_a_comma_locale)
+{
+    char command[400];
+    pappus_log log = {0};
+    snprintf(command, sizeof command,
+             "localedef -i de_DE -f UTF-8 %s/de_DE.UTF-8 >/dev/null 2>&1", folder);
+    setenv("LOCPATH", folder, 1);
+    if (system(command) != 0 || !setlocale(LC_ALL, "de_DE.UTF-8")) return;
+    ck_assert_str_eq(localeconv()->decimal_point, ",");
+    shape_good();
+    text_write("comma.geojson", POLYGON);
+    for (int i = 0; i < 2; i++) {
+        pappus_field *field = read_good(i ? "shape.shp" : "comma.geojson", BOUNDARY, &log);
+        double size = pappus_area_m2(&field->boundary), bounds[4];
+        ck_assert_double_eq_tol(size, square_m2(), 1e-4 * square_m2());
+        /* About the pad, whose degrees have decimals too. */
+        ck_assert(pappus_area_bounds(bounds, &field->boundary));
+        ck_assert_double_eq_tol(bounds[0] + bounds[2], 0.0, 1.0);
+        ck_assert_double_eq_tol(bounds[1] + bounds[3], 0.0, 1.0);
+        pappus_field_free(field);
+    }
+    ck_assert_str_eq(localeconv()->decimal_point, ",");
+    setlocale(LC_ALL, "C");
+}
+END_TEST
+
 #define COUNT(table) (int)(sizeof(table) / sizeof *(table))
 
 int main(void)
@@ -728,6 +757,7 @@ int main(void)
     tcase_add_test(cases, null_shapes_and_no_dbf);
     tcase_add_test(cases, told_by_content);
     tcase_add_loop_test(cases, refused_shapefiles, 0, COUNT(shapefile_words));
+    tcase_add_test(cases, under_a_comma_locale);
     suite_add_tcase(suite, cases);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
