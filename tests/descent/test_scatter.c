@@ -1,0 +1,392 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The cloud of landings against theory, one uncertain input at a time. X: computed
+ * from the formula beside it. Seeds are fixed; bounds are five standard errors of
+ * the sample plus the stated error of the theory. */
+#include "scatter.h"
+
+#include "draws.h"
+#include "real_air.h"
+#include "reference.h"
+
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LANDINGS 20000
+
+static flight_setup setup;
+
+static void set_up(void)
+{
+    flight_setup_set(&setup);
+}
+
+static void tear_down(void)
+{
+    pappus_air_free(setup.air);
+}
+
+static pappus_cloud *scattered(size_t landings, int threads, bool nominal_only)
+{
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_cloud *cloud;
+    pappus_error error = {0};
+    options.landings = landings;
+    options.threads = threads;
+    options.nominal_only = nominal_only;
+    int status = pappus_scatter(&cloud, &setup.plan, setup.air, &options, &error);
+    ck_assert_msg(status == PAPPUS_OK, "%s: %s", error.key, error.message);
+    return cloud;
+}
+
+static void moments(double *mean, double *sd, const double *x, size_t n)
+{
+    double sum = 0.0, squares = 0.0;
+    for (size_t i = 0; i < n; i++) sum += x[i];
+    *mean = sum / (double)n;
+    for (size_t i = 0; i < n; i++) squares += (x[i] - *mean) * (x[i] - *mean);
+    *sd = sqrt(squares / (double)(n - 1));
+}
+
+/* One canopy that opens at apogee, both altimeters sure, about 6 m/s: at this rate it
+ * follows the wind within 4 m of height. */
+static void one_canopy(void)
+{
+    setup.plan.main.present = false;
+    setup.plan.drogue.drag_area_m2 = pappus_exact(3.6);
+    setup.plan.faults = (pappus_faults){0.0, 0.0, 0.0};
+    setup.altimeters[0].works = setup.altimeters[1].works = 1.0;
+}
+
+static pappus_path *central(void)
+{
+    pappus_path *path;
+    pappus_error error = {0};
+    int status = pappus_reference_path(&path, &setup.plan, setup.air, PAPPUS_NOMINAL, &error);
+    ck_assert_msg(status == PAPPUS_OK, "%s: %s", error.key, error.message);
+    return path;
+}
+
+/* sd of the drift, theory: the drift is the integral of w dt down the path, so its
+ * variance is sigma^2 times the double integral of exp(-|z - z'|/L) dt dt'. */
+static double drift_sd(const pappus_path *path, double sigma, double length_m)
+{
+    double sum = 0.0;
+    for (size_t i = 1; i < path->count; i += 1)
+        for (size_t j = 1; j < path->count; j += 1) {
+            const pappus_path_point *a = &path->points[i], *b = &path->points[j];
+            double dz = 0.5 * (a->height_m + a[-1].height_m - b->height_m - b[-1].height_m);
+            sum += exp(-fabs(dz) / length_m) * (a->time_s - a[-1].time_s) *
+                   (b->time_s - b[-1].time_s);
+        }
+    return sigma * sqrt(sum);
+}
+
+/* Theory leaves out the lag behind the wind, under 1 %. */
+START_TEST(wind_error_alone)
+{
+    double mean, sd;
+    one_canopy();
+    setup.plan.wind.error_mps = 2.0;
+    flight_setup_build(&setup);
+    pappus_cloud *cloud = scattered(LANDINGS, 0, false);
+    pappus_path *path = central();
+    double theory = drift_sd(path, 2.0, 1000.0);
+    const pappus_path_point *end = &path->points[path->count - 1];
+    moments(&mean, &sd, cloud->east_m, LANDINGS);
+    ck_assert_double_eq_tol(mean, end->east_m, 5.0 * theory / sqrt(LANDINGS) + 0.01 * fabs(end->east_m));
+    ck_assert_double_eq_tol(sd, theory, theory * (5.0 / sqrt(2.0 * LANDINGS) + 0.01));
+    moments(&mean, &sd, cloud->north_m, LANDINGS);
+    ck_assert_double_eq_tol(mean, end->north_m, 5.0 * theory / sqrt(LANDINGS) + 0.01 * fabs(end->north_m));
+    ck_assert_double_eq_tol(sd, theory, theory * (5.0 / sqrt(2.0 * LANDINGS) + 0.01));
+    pappus_path_free(path);
+    pappus_cloud_free(cloud);
+}
+END_TEST
+
+/* Steady descent takes a time that goes with sqrt(CdS): 5 % of drag area is 2.5 % of
+ * time, and the drift is wind times time (X, first order; second order 0.1 %). */
+START_TEST(drag_alone)
+{
+    double mean, sd;
+    one_canopy();
+    setup.plan.drogue.drag_area_m2 = pappus_normal(3.6, 0.18);
+    flight_setup_build(&setup);
+    pappus_cloud *cloud = scattered(LANDINGS, 0, false);
+    pappus_path *path = central();
+    const pappus_path_point *end = &path->points[path->count - 1];
+    double theory = 0.025 * end->north_m;
+    moments(&mean, &sd, cloud->north_m, LANDINGS);
+    ck_assert_double_eq_tol(mean, end->north_m, 5.0 * theory / sqrt(LANDINGS) + 0.001 * end->north_m);
+    ck_assert_double_eq_tol(sd, theory, theory * (5.0 / sqrt(2.0 * LANDINGS) + 0.02));
+    pappus_path_free(path);
+    pappus_cloud_free(cloud);
+}
+END_TEST
+
+/* The apogee's spread goes straight to the ground; both components apart. */
+START_TEST(apogee_spread_alone)
+{
+    double mean, sd;
+    one_canopy();
+    setup.plan.apogee.spread_m = 40.0;
+    flight_setup_build(&setup);
+    pappus_cloud *cloud = scattered(LANDINGS, 0, false);
+    moments(&mean, &sd, cloud->east_m, LANDINGS);
+    ck_assert_double_eq_tol(sd, 40.0, 40.0 * 5.0 / sqrt(2.0 * LANDINGS));
+    moments(&mean, &sd, cloud->north_m, LANDINGS);
+    ck_assert_double_eq_tol(sd, 40.0, 40.0 * 5.0 / sqrt(2.0 * LANDINGS));
+    pappus_cloud_free(cloud);
+}
+END_TEST
+
+/* The main's height alone: between two fire heights the rocket falls at the main's
+ * rate instead of the drogue's, X: sd of time = sd_h (1/v_main - 1/v_drogue). */
+START_TEST(altimeter_error_alone)
+{
+    double sum = 0.0, squares = 0.0;
+    setup.plan.faults = (pappus_faults){0.0, 0.0, 0.0};
+    setup.altimeters[0].works = 1.0;
+    setup.altimeters[1].works = 0.0;
+    setup.altimeters[0].height_error_m = pappus_normal(0.0, 10.0);
+    flight_setup_build(&setup);
+    pappus_cloud *cloud = scattered(LANDINGS, 0, true);
+    for (size_t i = 0; i < LANDINGS; i++) {
+        sum += cloud->time_s[i];
+        squares += (double)cloud->time_s[i] * cloud->time_s[i];
+    }
+    double rho = pappus_air_density_kgpm3(setup.air, 150.0), weight2 = 2.0 * 8.0 * 9.80665;
+    double v_main = sqrt(weight2 / (rho * 3.85)), v_drogue = sqrt(weight2 / (rho * 0.25));
+    double theory = 10.0 * (1.0 / v_main - 1.0 / v_drogue);
+    double sd = sqrt(squares / LANDINGS - sum / LANDINGS * (sum / LANDINGS));
+    ck_assert_double_eq_tol(sd, theory, theory * (5.0 / sqrt(2.0 * LANDINGS) + 0.02));
+    pappus_cloud_free(cloud);
+}
+END_TEST
+
+static void everything_uncertain(void)
+{
+    pappus_plan *plan = &setup.plan;
+    plan->rocket.mass_kg = pappus_normal(8.0, 0.1);
+    plan->apogee.height_m = pappus_normal(1500.0, 75.0);
+    plan->apogee.spread_m = 40.0;
+    plan->apogee.speed_mps = pappus_normal(10.0, 4.0);
+    plan->drogue.drag_area_m2 = pappus_normal(0.25, 0.025);
+    plan->main.drag_area_m2 = pappus_normal(3.6, 0.36);
+    setup.altimeters[0].height_error_m = pappus_normal(0.0, 5.0);
+    plan->wind.error_mps = 1.5;
+}
+
+/* Landing i is what the reference makes of the fall and the wind of index i. */
+START_TEST(landings_are_those_of_the_reference)
+{
+    everything_uncertain();
+    flight_setup_build(&setup);
+    pappus_cloud *cloud = scattered(10000, 0, false);
+    pappus_draws *draws;
+    pappus_random random = {1, 0};
+    size_t nodes = setup.air->node_count;
+    float *u = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof *u);
+    float *v = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof *v);
+    double *east = malloc(nodes * sizeof *east), *north = malloc(nodes * sizeof *north);
+    ck_assert(u && v && east && north);
+    ck_assert_int_eq(pappus_draws_build(&draws, &setup.plan, setup.air, random, 0.0, NULL),
+                     PAPPUS_OK);
+    for (size_t i = 3; i < cloud->count; i += 333) {
+        uint64_t index[PAPPUS_LANES] = {i};
+        pappus_fall fall;
+        pappus_touchdown down;
+        pappus_redraws redraws = {0};
+        pappus_wind_draw(setup.air, PAPPUS_ISA_GENERIC, random, index, u, v);
+        for (size_t j = 0; j < nodes; j++) {
+            east[j] = u[j * PAPPUS_LANES];
+            north[j] = v[j * PAPPUS_LANES];
+        }
+        pappus_draws_falls(&fall, draws, 1, index, &cloud->outcome[i], &redraws);
+        ck_assert_int_eq(pappus_reference_fall(&down, NULL, &fall, setup.air, east, north, 1e-8,
+                                               NULL), PAPPUS_OK);
+        ck_assert_double_eq_tol(cloud->east_m[i], down.east_m, 0.2);
+        ck_assert_double_eq_tol(cloud->north_m[i], down.north_m, 0.2);
+        ck_assert_double_eq_tol(cloud->time_s[i], down.time_s, 0.05);
+        ck_assert_double_eq_tol(cloud->vz_mps[i], -down.vup_mps, 0.05);
+        ck_assert_double_eq_tol(cloud->main_full_open_m[i], down.main_full_open_m, 0.5);
+        ck_assert(!isnan(down.main_load_n) == !isnan(cloud->main_load_n[i]));
+        if (!isnan(down.main_load_n))
+            ck_assert_double_eq_tol(cloud->main_load[i] * fall.mass_kg * 9.80665, down.main_load_n,
+                                    0.02 * down.main_load_n);
+    }
+    free(u);
+    free(v);
+    free(east);
+    free(north);
+    pappus_draws_free(draws);
+    pappus_cloud_free(cloud);
+}
+END_TEST
+
+#define SAME(a, b, field, n) ck_assert_mem_eq((a)->field, (b)->field, (n) * sizeof *(a)->field)
+
+START_TEST(threads_do_not_change_a_byte)
+{
+    everything_uncertain();
+    flight_setup_build(&setup);
+    pappus_cloud *a = scattered(10007, 1, false), *b = scattered(10007, 2, false);
+    size_t n = a->count;
+    ck_assert_uint_eq(n, b->count);
+    SAME(a, b, outcome, n);
+    SAME(a, b, east_m, n);
+    SAME(a, b, north_m, n);
+    SAME(a, b, time_s, n);
+    SAME(a, b, vz_mps, n);
+    SAME(a, b, speed_mps, n);
+    SAME(a, b, drogue_load_n, n);
+    SAME(a, b, main_load_n, n);
+    SAME(a, b, drogue_load, n);
+    SAME(a, b, main_load, n);
+    SAME(a, b, drogue_fire_speed_mps, n);
+    SAME(a, b, main_fire_speed_mps, n);
+    SAME(a, b, main_fire_m, n);
+    SAME(a, b, main_full_open_m, n);
+    SAME(a, b, unopened, n);
+    ck_assert_uint_eq(a->drawn, b->drawn);
+    ck_assert_uint_eq(a->redrawn, b->redrawn);
+    pappus_cloud_free(a);
+    pappus_cloud_free(b);
+}
+END_TEST
+
+START_TEST(weights_sum_to_one)
+{
+    flight_setup_build(&setup);
+    for (int nominal_only = 0; nominal_only < 2; nominal_only++) {
+        pappus_cloud *cloud = scattered(12000, 0, nominal_only);
+        double sum = 0.0, chance = 0.0;
+        size_t landings = 0;
+        for (size_t i = 0; i < cloud->count; i++) sum += pappus_cloud_weight(cloud, i);
+        for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+            chance += cloud->probability[h];
+            landings += cloud->stratum_count[h];
+        }
+        ck_assert_double_eq_tol(sum, 1.0, 1e-9);
+        ck_assert_double_eq_tol(chance, 1.0, 1e-12);
+        ck_assert_uint_eq(landings, 12000);
+        ck_assert_uint_eq(cloud->count, 12000);
+        ck_assert_uint_eq(cloud->stratum_count[PAPPUS_MAIN_ONLY], nominal_only ? 0 : 2000);
+        pappus_cloud_free(cloud);
+    }
+}
+END_TEST
+
+/* Each outcome its share, at least 2000; the likeliest takes the rest. */
+START_TEST(shares_of_the_outcomes)
+{
+    static const double chances[PAPPUS_OUTCOMES] = {0.7, 0.2, 0.0, 0.09, 0.01};
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    size_t n[PAPPUS_OUTCOMES];
+    options.landings = 100000;
+    pappus_scatter_shares(n, chances, &options);
+    ck_assert(n[0] == 69000 && n[1] == 20000 && n[2] == 0 && n[3] == 9000 && n[4] == 2000);
+    options.landings = 1000; /* the minima do not allow so few */
+    pappus_scatter_shares(n, chances, &options);
+    ck_assert(n[0] == 2000 && n[1] == 2000 && n[2] == 0 && n[3] == 2000 && n[4] == 2000);
+    options.nominal_only = true;
+    pappus_scatter_shares(n, chances, &options);
+    ck_assert(n[0] == 1000 && n[1] == 0 && n[3] == 0 && n[4] == 0);
+}
+END_TEST
+
+START_TEST(landing_before_full_open_is_flagged_and_counted)
+{
+    setup.altimeters[0].main_height_m = setup.altimeters[1].main_height_m = 10.0;
+    setup.plan.main.opening_time_s = pappus_exact(5.0);
+    flight_setup_build(&setup);
+    pappus_cloud *cloud = scattered(10000, 0, false);
+    size_t nominal = cloud->stratum_count[PAPPUS_NOMINAL];
+    ck_assert_uint_eq(cloud->unopened_count[PAPPUS_NOMINAL], nominal);
+    ck_assert_uint_eq(cloud->unopened_count[PAPPUS_DROGUE_ONLY], 0);
+    ck_assert_int_eq(cloud->unopened[0], 1);
+    ck_assert_int_eq(cloud->outcome[0], PAPPUS_NOMINAL);
+    ck_assert_double_eq(cloud->main_full_open_m[0], 0.0);
+    ck_assert(!isnan(cloud->main_fire_m[0]));
+    pappus_cloud_free(cloud);
+}
+END_TEST
+
+typedef struct {
+    int calls;
+    double last;
+    bool falling;
+} watch;
+
+static int stop_at_half(void *context, double fraction)
+{
+    watch *w = context;
+    w->calls++;
+    w->falling |= fraction < w->last;
+    w->last = fraction;
+    return fraction >= 0.5;
+}
+
+START_TEST(caller_can_stop_it)
+{
+    watch w = {0};
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_cloud *cloud;
+    pappus_error error = {0};
+    flight_setup_build(&setup);
+    options.threads = 2;
+    options.progress = stop_at_half;
+    options.progress_context = &w;
+    int status = pappus_scatter(&cloud, &setup.plan, setup.air, &options, &error);
+    /* the caller's thread may by chance get no work in the second half */
+    ck_assert(status == PAPPUS_E_STOPPED || w.last < 0.5);
+    ck_assert(w.calls > 0 && !w.falling);
+    options.threads = 1;
+    w = (watch){0};
+    if (status == PAPPUS_OK) pappus_cloud_free(cloud);
+    status = pappus_scatter(&cloud, &setup.plan, setup.air, &options, &error);
+    ck_assert_int_eq(status, PAPPUS_E_STOPPED);
+    ck_assert_ptr_null(cloud);
+    ck_assert_double_lt(w.last, 0.6);
+}
+END_TEST
+
+START_TEST(plan_that_cannot_fly_is_refused)
+{
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_cloud *cloud;
+    pappus_error error = {0};
+    flight_setup_build(&setup);
+    setup.plan.drogue.drag_area_m2 = pappus_exact(1e-3);
+    ck_assert_int_eq(pappus_scatter(&cloud, &setup.plan, setup.air, &options, &error),
+                     PAPPUS_E_FLIGHT);
+    ck_assert_ptr_null(cloud);
+    ck_assert_str_eq(error.key, "drogue");
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("scatter");
+    TCase *cases = tcase_create("scatter");
+    tcase_set_timeout(cases, 60.0);
+    tcase_add_checked_fixture(cases, set_up, tear_down);
+    tcase_add_test(cases, wind_error_alone);
+    tcase_add_test(cases, drag_alone);
+    tcase_add_test(cases, apogee_spread_alone);
+    tcase_add_test(cases, altimeter_error_alone);
+    tcase_add_test(cases, landings_are_those_of_the_reference);
+    tcase_add_test(cases, threads_do_not_change_a_byte);
+    tcase_add_test(cases, weights_sum_to_one);
+    tcase_add_test(cases, shares_of_the_outcomes);
+    tcase_add_test(cases, landing_before_full_open_is_flagged_and_counted);
+    tcase_add_test(cases, caller_can_stop_it);
+    tcase_add_test(cases, plan_that_cannot_fly_is_refused);
+    suite_add_tcase(suite, cases);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
