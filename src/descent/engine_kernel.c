@@ -46,6 +46,7 @@ static const float longest_step_s = 0.4f;
 static const float step_per_relaxation = 0.35f; /* of the drag's time constant */
 static const float step_per_opening = 0.1f;     /* of the canopy's opening */
 static const float reached_m = 0.02f;           /* a height counts as reached */
+static const float falling_mps = 0.02f;        /* rising slower counts as falling */
 static const float open_enough = 0.999f;
 static const float passed_m = -1e9f;
 static const int most_rounds = 2000;
@@ -53,8 +54,8 @@ static const int most_steps = 100000;
 
 /* The march. */
 static const float deepest_layer_m = 30;
-static const float most_slip = 0.25f;       /* |r|^2 / q, to begin */
-static const float most_change = 1.5f;      /* of q in a layer, relative, to begin */
+static const float most_slip = 0.03f;       /* |r|^2 / q, to begin */
+static const float most_change = 0.15f;      /* of q in a layer, relative, to begin */
 static const float leaving_slip = 0.36f;    /* |r|^2 / q, to leave */
 static const float least_drag_per_m = 1e-9f;
 
@@ -170,6 +171,7 @@ static void load_canopy(canopy *c, int l, double cds_m2, double open_s,
 static int layer_of(const pappus_air *air, double height_m)
 {
     size_t low = 0, high = air->node_count - 1;
+    if (height_m > air->height_m[high]) return (int)high;
     while (high - low > 1) {
         size_t middle = (low + high) / 2;
         if (air->height_m[middle] < height_m) low = middle;
@@ -186,14 +188,20 @@ static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall
     b->held_m2[l] = (float)fall->held_cds_m2;
     load_canopy(&b->drogue, l, fall->drogue_cds_m2, fall->drogue_open_s, fall->drogue_fill_m,
                 fall->start_s - fall->apogee_fire_s);
-    load_canopy(&b->main, l, fall->main_cds_m2, fall->main_open_s, fall->main_fill_m,
-                fall->start_s - fall->main_fire_s);
+    bool has_main = fall->main_cds_m2 > 0;
+    double main_fire_s = has_main ? fall->main_fire_s : INFINITY;
     if (fall->trigger_count > b->trigger_count) b->trigger_count = fall->trigger_count;
     for (int i = 0; i < PAPPUS_TRIGGERS; i++) {
-        bool present = i < fall->trigger_count;
-        b->trigger_m[i][l] = (float)(present ? fall->trigger_height_m[i] : passed_m);
-        b->trigger_delay_s[i][l] = (float)(present ? fall->trigger_delay_s[i] : 0);
+        bool waits = has_main && i < fall->trigger_count;
+        if (waits && fall->trigger_height_m[i] >= fall->apogee_m) {
+            main_fire_s = fmin(main_fire_s, fall->trigger_delay_s[i]);
+            waits = false;
+        }
+        b->trigger_m[i][l] = waits ? (float)fall->trigger_height_m[i] : passed_m;
+        b->trigger_delay_s[i][l] = waits ? (float)fall->trigger_delay_s[i] : 0;
     }
+    load_canopy(&b->main, l, fall->main_cds_m2, fall->main_open_s, fall->main_fill_m,
+                fall->start_s - main_fire_s);
     b->time_s[l] = (float)fall->start_s;
     b->east_m[l] = (float)fall->east_m;
     b->north_m[l] = (float)fall->north_m;
@@ -210,7 +218,7 @@ static void store(pappus_touchdown *out, const block *b, int l, const pappus_fal
 {
     const canopy *drogue = &b->drogue, *main = &b->main;
     bool has_drogue = fall->drogue_cds_m2 > 0 && drogue->fired[l] > 0;
-    bool has_main = fall->main_cds_m2 > 0 && main->fired[l] > 0;
+    bool has_main = main->fired[l] > 0;
     bool opened = has_main && main->open[l] > 0;
     *out = (pappus_touchdown){
         .time_s = b->time_s[l],
@@ -240,13 +248,16 @@ static void take_air(block *b, const pappus_air *air, const float *u_mps,
         const float *u = u_mps + low * PAPPUS_LANES + l, *v = v_mps + low * PAPPUS_LANES + l;
         a->layer[l] = low;
         a->base_m[l] = (float)air->height_m[low];
-        a->top_m[l] = (float)air->height_m[low + 1];
-        float per_m = 1 / (a->top_m[l] - a->base_m[l]);
         a->u_mps[l] = u[0];
         a->v_mps[l] = v[0];
+        a->density_kgpm3[l] = (float)air->density_kgpm3[low];
+        a->u_slope[l] = a->v_slope[l] = a->density_slope[l] = 0;
+        a->top_m[l] = INFINITY;
+        if (low + 1 == (int)air->node_count) continue; /* above the grid all holds */
+        a->top_m[l] = (float)air->height_m[low + 1];
+        float per_m = 1 / (a->top_m[l] - a->base_m[l]);
         a->u_slope[l] = (u[PAPPUS_LANES] - u[0]) * per_m;
         a->v_slope[l] = (v[PAPPUS_LANES] - v[0]) * per_m;
-        a->density_kgpm3[l] = (float)air->density_kgpm3[low];
         a->density_slope[l] = ((float)air->density_kgpm3[low + 1] - a->density_kgpm3[l]) * per_m;
     }
 }
@@ -345,7 +356,7 @@ INLINE void fire(canopy *c, ints now, lanes speed, lanes height, lanes time)
 INLINE void pass_trigger(block *b, int i, ints now)
 {
     lanes above = b->height_m - b->trigger_m[i];
-    ints passes = now & (b->time_s >= 0) & (above <= reached_m);
+    ints passes = now & (b->vup_mps <= falling_mps) & (above <= reached_m);
     lanes late = pick(above > -1, -above / most(-b->vup_mps, all(1e-3f)), all(0));
     lanes since = most(b->main.since_s, late - b->trigger_delay_s[i]);
     b->main.since_s = pick(passes, since, b->main.since_s);
@@ -383,7 +394,7 @@ INLINE motion motion_of(const block *b)
 INLINE lanes time_to_event(const block *b, state s, lanes aup)
 {
     lanes dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
-    dt = least(dt, time_left(b->time_s));
+    dt = least(dt, pick(s.vup > falling_mps, -s.vup / aup, all(INFINITY)));
     dt = least(dt, time_to_fall(s.z - b->air.base_m, s.vup, aup));
     for (int i = 0; i < b->trigger_count; i++) {
         lanes drop = s.z - b->trigger_m[i];
@@ -482,7 +493,7 @@ INLINE ints may_march(const block *b)
     lanes balance = gravity - density * m.half_per_kg * area * q;
     lanes change = 2 * least(height, all(deepest_layer_m)) * most(balance, -balance);
     lanes wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
-    ints may = (w > 0) & (b->time_s >= 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
+    ints may = (w > 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
     for (int i = 0; i < b->trigger_count; i++)
         may &= b->height_m > b->trigger_m[i] + reached_m;
     return may & (re * re + rn * rn <= most_slip * q) & (change <= most_change * q) &
@@ -490,16 +501,16 @@ INLINE ints may_march(const block *b)
 }
 
 /* Into the next layer, onto the ground, or over to the march. */
-INLINE void after_step(block *b, ints now, int last_layer)
+INLINE void after_step(block *b, ints now, int top_layer)
 {
-    ints marches = now & may_march(b);
+    ints marches = now & (b->layer < top_layer) & may_march(b);
     ints landed = now & (b->layer == 0) & (b->height_m <= reached_m) & (b->vup_mps < 0);
     lanes left = pick(landed, -b->height_m / b->vup_mps, all(0));
     b->east_m += left * b->ve_mps;
     b->north_m += left * b->vn_mps;
     b->time_s += left;
     ints down = now & (b->layer > 0) & (b->height_m <= b->air.base_m + reached_m);
-    ints up = now & (b->layer < last_layer) & (b->height_m > b->air.top_m + reached_m);
+    ints up = now & (b->layer < top_layer) & (b->height_m > b->air.top_m + reached_m);
     b->layer += down - up; /* a mask is -1 */
     b->height_m = pick(landed, all(0), b->height_m);
     marches &= ~down & ~landed;
@@ -510,14 +521,14 @@ INLINE void after_step(block *b, ints now, int last_layer)
 static int steps_in_time(block *b, const pappus_air *air, const float *u_mps,
                          const float *v_mps)
 {
-    int last_layer = (int)air->node_count - 2;
+    int top_layer = (int)air->node_count - 1;
     for (int step = 0; step < most_steps; step++) {
         ints now = b->mode == LANE_STEPS;
         if (!any(now)) return 0;
         take_air(b, air, u_mps, v_mps);
         events(b, now);
         time_step(b, now);
-        after_step(b, now, last_layer);
+        after_step(b, now, top_layer);
     }
     return 1;
 }
@@ -605,24 +616,29 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes d, lanes u, la
     gone[1] = edge + half - edge * half;
     gone[2] = gone[1] + half - gone[1] * half;
     gone[3] = gone[2] + edge - gone[2] * edge;
-    lanes dt = all(0), east = all(0), north = all(0), re_mean = all(0), rn_mean = all(0);
+    lanes dt = all(0), east = all(0), north = all(0);
+    slip mean = {all(0), all(0), all(0)};
     for (int i = 0; i < 3; i++) {
         slip at = relax(s, y, gone[i], per_k);
         lanes per_w = weights[i] / root(at.q), deep = nodes[i] * d;
         dt += per_w;
         east += per_w * (u - y->u_slope * deep + at.re);
         north += per_w * (v - y->v_slope * deep + at.rn);
-        re_mean += weights[i] * at.re;
-        rn_mean += weights[i] * at.rn;
+        mean.q += weights[i] * at.q;
+        mean.re += weights[i] * at.re;
+        mean.rn += weights[i] * at.rn;
     }
     slip end = relax(s, y, gone[3], per_k);
     /* What Gauss misses of a relaxation shorter than the layer. */
     ints is_short = k * d > 0.3f;
-    lanes per_kd = per_k / d;
-    lanes re_miss = (s.re - end.re + y->u_slope * d) * per_kd - re_mean;
-    lanes rn_miss = (s.rn - end.rn + y->v_slope * d) * per_kd - rn_mean;
-    east += pick(is_short, dt * re_miss, all(0));
-    north += pick(is_short, dt * rn_miss, all(0));
+    lanes per_d = 1 / d;
+    lanes q_miss = (gravity + 0.5f * (s.q - end.q) * per_d) * per_k - mean.q;
+    lanes re_miss = ((s.re - end.re) * per_d + y->u_slope) * per_k - mean.re;
+    lanes rn_miss = ((s.rn - end.rn) * per_d + y->v_slope) * per_k - mean.rn;
+    lanes longer = 1 - pick(is_short, 0.5f * dt * dt * q_miss, all(0));
+    east = longer * (east + pick(is_short, dt * re_miss, all(0)));
+    north = longer * (north + pick(is_short, dt * rn_miss, all(0)));
+    dt *= longer;
     return (descent){.end = end, .dt = dt * d, .east = east * d, .north = north * d};
 }
 
@@ -670,7 +686,7 @@ static void march(block *b, const pappus_air *air, const float *u_mps, const flo
     for (; index >= 0 && any(b->mode == LANE_MARCHES); index--) {
         layer y = layer_at(air, u_mps, v_mps, index);
         float depth = (float)air->height_m[index + 1] - y.base_m;
-        int parts = 1 + (int)(depth / deepest_layer_m);
+        int parts = 1 + (int)(depth / fminf(deepest_layer_m, 3 + 0.5f * y.base_m));
         for (int part = parts - 1; part >= 0; part--)
             march_to(b, &y, &constants, y.base_m + depth * (float)part / (float)parts,
                      part == 0 && index > 0);
