@@ -5,6 +5,7 @@
 #include <math.h>
 
 #define BINS 512
+#define PASSES 3
 
 /* Linear binning of the values in [low, high] to shares of 1; returns their count. */
 static size_t bin(double share[BINS], const double *values, size_t count, double low, double step)
@@ -58,21 +59,29 @@ static double functional(int order, double g, const double pairs[BINS], double s
     return sum / pow(g, order + 1);
 }
 
+/* One pass of the two stages, which begin as if the values were Gaussian with the
+ * given scale. The Gaussian of scale s has psi_8 = 105 / (32 sqrt(pi) s^9) and psi_4 =
+ * 3 / (8 sqrt(pi) s^5). */
+static double plug_in(double scale, double n, const double pairs[BINS], double step)
+{
+    double psi8 = 105.0 / (32.0 * sqrt(M_PI) * pow(scale, 9.0));
+    double psi6 =
+        functional(6, pow(-2.0 * normal_derivative(6, 0.0) / (psi8 * n), 1.0 / 9.0), pairs, step);
+    if (!(psi6 < 0.0)) return scale;
+    double psi4 =
+        functional(4, pow(-2.0 * normal_derivative(4, 0.0) / (psi6 * n), 1.0 / 7.0), pairs, step);
+    if (!(psi4 > 0.0)) return scale;
+    return fmin(scale, pow(3.0 / (8.0 * sqrt(M_PI) * psi4), 0.2));
+}
+
 double pappus_rough_scale(const double *values, size_t count, double low, double high)
 {
     double share[BINS], pairs[BINS], step = (high - low) / (BINS - 1);
     if (!(step > 0.0)) return 0.0;
     double n = (double)bin(share, values, count, low, step);
-    double sd = standard_deviation(share, step);
-    if (!(sd > 0.0)) return 0.0;
+    double scale = standard_deviation(share, step);
+    if (!(scale > 0.0)) return 0.0;
     correlate(pairs, share);
-    double psi8 = 105.0 / (32.0 * sqrt(M_PI) * pow(sd, 9.0));
-    double psi6 =
-        functional(6, pow(-2.0 * normal_derivative(6, 0.0) / (psi8 * n), 1.0 / 9.0), pairs, step);
-    if (!(psi6 < 0.0)) return sd;
-    double psi4 =
-        functional(4, pow(-2.0 * normal_derivative(4, 0.0) / (psi6 * n), 1.0 / 7.0), pairs, step);
-    if (!(psi4 > 0.0)) return sd;
-    /* the Gaussian of scale s has psi4 = 3 / (8 sqrt(pi) s^5) */
-    return fmin(sd, pow(3.0 / (8.0 * sqrt(M_PI) * psi4), 0.2));
+    for (int pass = 0; pass < PASSES; pass++) scale = plug_in(scale, n, pairs, step);
+    return scale;
 }

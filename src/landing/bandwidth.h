@@ -2,7 +2,8 @@
  * The scale of a marginal distribution for a kernel bandwidth: the standard deviation
  * of the Gaussian with the same roughness, integral f''^2, which two-stage direct
  * plug-in estimates (Sheather & Jones, JRSS B 53:683, 1991; Wand & Jones, Kernel
- * Smoothing, 1995, section 3.6, on binned values). Two equal lobes far apart give 2^0.2
+ * Smoothing, 1995, section 3.6, on binned values). The pilot takes the scale to be that of
+ * one Gaussian, so it is passed through three times. Two equal lobes far apart give 2^0.2
  * times the scale of one. */
 #ifndef PAPPUS_LANDING_BANDWIDTH_H
 #define PAPPUS_LANDING_BANDWIDTH_H

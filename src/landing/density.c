@@ -18,7 +18,7 @@
 #define WIDTHS 4          /* widenings: 2^(k/2) */
 #define WIDEST 2.8284271247461903
 #define LEAST_BANDWIDTH_M 0.1
-#define FLOOR_STEPS 0.7   /* least bandwidth, in steps of the widest grid of all outcomes */
+#define FLOOR_STEPS 1.5   /* least bandwidth, in steps of the widest grid of all outcomes */
 
 /* --------------------------------------------------------------------- grid */
 
