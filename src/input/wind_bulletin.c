@@ -28,7 +28,6 @@
 #include <strings.h>
 #include <time.h>
 
-#define M_PER_FT 0.3048
 #define MPS_PER_KT (1852.0 / 3600.0)
 #define LIGHT_SD_MPS 1.3
 #define TRUE_HEIGHT_TO_FT 12000
@@ -211,7 +210,7 @@ static int read_group(bulletin *b, pappus_wind_builder *builder, const pappus_li
     snprintf(group, sizeof group, "%.*s", (int)(last - first), lines->text + first);
     pappus_wind_raw raw = pappus_wind_raw_empty(
         lines->row, c->level_ft <= TRUE_HEIGHT_TO_FT ? PAPPUS_HEIGHT_MSL : PAPPUS_HEIGHT_PRESSURE);
-    raw.height_m = c->level_ft * M_PER_FT;
+    raw.height_m = c->level_ft * 3048 / 10000.0;
     if (!fits || !decode_wind(&raw, group) || !decode_temperature(&raw, group + 4, c->level_ft))
         return pappus_wind_fault(b->reading, lines->row, c->label, group,
                                  "not a wind group; accepted is as 3222 or 3136-08, above 24000 ft "

@@ -157,9 +157,9 @@ static int choose(survey *s, pappus_wind_reading *reading)
     return PAPPUS_OK;
 }
 
-/* A value of a level in SI, NaN when missing or removed. */
+/* A value of a level, in so many parts of its unit; NaN when missing or removed. */
 static bool read_value(pappus_wind_reading *reading, const pappus_lines *lines, const char *name,
-                       size_t first, size_t last, double factor, double *out)
+                       size_t first, size_t last, double parts, double *out)
 {
     int value;
     *out = NAN;
@@ -171,7 +171,7 @@ static bool read_value(pappus_wind_reading *reading, const pappus_lines *lines, 
                           "accepted is a whole number in columns %zu to %zu", first, last);
         return false;
     }
-    if (value != MISSING && value != REMOVED) *out = value * factor;
+    if (value != MISSING && value != REMOVED) *out = value / parts;
     return true;
 }
 
@@ -187,9 +187,9 @@ static bool read_level(pappus_wind_reading *reading, const pappus_lines *lines,
     }
     bool good = read_value(reading, lines, "PRESS", 10, 15, 1.0, &raw->pressure_pa);
     good = read_value(reading, lines, "GPH", 17, 21, 1.0, &raw->height_m) && good;
-    good = read_value(reading, lines, "TEMP", 23, 27, 0.1, &raw->temperature_k) && good;
+    good = read_value(reading, lines, "TEMP", 23, 27, 10.0, &raw->temperature_k) && good;
     good = read_value(reading, lines, "WDIR", 41, 45, 1.0, &raw->direction_deg) && good;
-    good = read_value(reading, lines, "WSPD", 47, 51, 0.1, &raw->speed_mps) && good;
+    good = read_value(reading, lines, "WSPD", 47, 51, 10.0, &raw->speed_mps) && good;
     raw->temperature_k += 273.15;
     return good;
 }

@@ -21,7 +21,7 @@
 #include <string.h>
 
 #define WIDTH 820.0
-#define HEIGHT 640.0
+#define HEIGHT 650.0
 #define TOP 104.0
 #define BOTTOM 560.0
 #define SPEED_LEFT 78.0
@@ -32,6 +32,7 @@
 #define BARB_GAP 24.0
 #define DEFAULT_SPAN_M 6000.0
 #define STEPS 80       /* heights of a line or band */
+#define BAND_LOW_M 1.0 /* at 0 there is no wind, and no direction */
 #define GRID 25        /* quantiles per component */
 
 #define INK "#22303c"
@@ -216,7 +217,8 @@ static void set_range(drawing *d, double top_m)
     for (size_t i = 0; i < d->point_count; i++)
         if (d->points[i].height_m <= d->top_m)
             d->most_mps = fmax(d->most_mps, hypot(d->points[i].u_mps, d->points[i].v_mps));
-    d->most_mps *= 1.08;
+    point top = at_height(d, d->top_m);
+    d->most_mps = 1.08 * fmax(d->most_mps, hypot(top.u_mps, top.v_mps));
 }
 
 /* ---------------------------------------------------------------------- band */
@@ -252,11 +254,13 @@ static void fill_row(band_row *row, const drawing *d, bool prior, double before_
     row->direction_deg = unwrap(mean_deg, before_deg);
 }
 
+/* Rows close up towards the ground, where the wind changes most. */
 static void fill_band(band_row rows[STEPS + 1], drawing *d, bool prior)
 {
     double before_deg = 180.0;
     for (int i = 0; i <= STEPS; i++) {
-        rows[i].height_m = d->low_m + (d->top_m - d->low_m) * i / STEPS;
+        double share = (double)i / STEPS;
+        rows[i].height_m = fmax(BAND_LOW_M, d->low_m + (d->top_m - d->low_m) * share * share);
         fill_row(&rows[i], d, prior, before_deg);
         before_deg = rows[i].direction_deg;
         d->most_mps = fmax(d->most_mps, 1.03 * rows[i].speed_high);
@@ -467,10 +471,12 @@ static void draw_titles(drawing *d)
     snprintf(title, sizeof title, "%s%s%s%s", p->format, isnan(when_s) ? "" : ", ",
              isnan(when_s) ? "" : time, more);
     text(d, 22, 52, "axis", title);
-    text(d, 22, HEIGHT - 16, "label",
-         d->air ? "Lines: the file's wind. Shaded: 90 % of the sampled winds; outlined: "
-                  "before the measured winds are taken in."
-                : "Dots: levels of the file. Half a feather is 5 kt, a whole one 10, a pennant 50.");
+    text(d, 22, HEIGHT - 28, "label",
+         "Dots: levels of the file. Half a feather is 5 kt, a whole one 10, a pennant 50.");
+    if (d->air)
+        text(d, 22, HEIGHT - 12, "label",
+             "Shaded: 90 % of the sampled winds. Dashed: the same before the measured winds "
+             "are taken in.");
 }
 
 static void draw_style(drawing *d)
