@@ -8,8 +8,9 @@
  * and the next run puts it back.
  *
  * A stage is locked (flock) while its run lives, so a stage without a lock is
- * what a killed run left. Where locks do not work (some network file systems)
- * nothing is removed. */
+ * what a killed run left. An earlier result is locked while it is looked at or
+ * replaced, so runs that write to the same folder take turns, and the last wins.
+ * Where locks do not work (some network file systems) nothing is removed. */
 #include "publish.h"
 
 #include <dirent.h>
@@ -33,6 +34,8 @@
 #define BEFORE "before"
 #define FOLDER_FLAGS (O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC)
 
+static const pappus_stage no_stage = {.lock = -1, .displaced = -1};
+
 static int refuse(pappus_error *err, const char *folder, const char *reason)
 {
     return pappus_fail(err, PAPPUS_E_REFUSED, folder, NULL, NULL,
@@ -42,6 +45,42 @@ static int refuse(pappus_error *err, const char *folder, const char *reason)
 static int fail_system(pappus_error *err, const char *folder, const char *what, int reason)
 {
     return pappus_fail(err, PAPPUS_E_OUTPUT, folder, NULL, NULL, "%s: %s", what, strerror(reason));
+}
+
+/* ------------------------------------------------------------------- locks */
+
+static void release(int *lock)
+{
+    if (*lock >= 0) close(*lock);
+    *lock = -1;
+}
+
+static bool names_it(const char *path, int file)
+{
+    struct stat opened, named;
+    return fstat(file, &opened) == 0 && lstat(path, &named) == 0 && opened.st_ino == named.st_ino &&
+           opened.st_dev == named.st_dev;
+}
+
+/* Waits for the lock of the folder that has this name. Another run may replace
+ * it meanwhile: then the new one is locked. -1: there is no such folder. */
+static int lock_folder(const char *path)
+{
+    for (;;) {
+        int lock = open(path, FOLDER_FLAGS);
+        if (lock < 0) return -1;
+        while (flock(lock, LOCK_EX) != 0 && errno == EINTR) continue;
+        if (names_it(path, lock)) return lock;
+        close(lock);
+    }
+}
+
+/* The lock of a folder that nobody else holds, or -1. */
+static int lock_if_free(const char *path)
+{
+    int lock = open(path, FOLDER_FLAGS);
+    if (lock >= 0 && (flock(lock, LOCK_EX | LOCK_NB) != 0 || !names_it(path, lock))) release(&lock);
+    return lock;
 }
 
 /* ------------------------------------------------------------------- names */
@@ -66,12 +105,13 @@ static int split(pappus_stage *stage, const char *folder, pappus_error *err)
 
 static void forget(pappus_stage *stage)
 {
-    if (stage->lock >= 0) close(stage->lock);
+    release(&stage->lock);
+    release(&stage->displaced);
     free(stage->target);
     free(stage->parent);
     free(stage->name);
     free(stage->folder);
-    *stage = (pappus_stage){.lock = -1};
+    *stage = no_stage;
 }
 
 /* ".NAME.pappus-ENDING" beside the target; NULL when out of memory. */
@@ -236,12 +276,15 @@ static int check_target(const pappus_stage *stage, pappus_error *err)
     if (S_ISLNK(state.st_mode))
         return refuse(err, stage->target, "it is a symbolic link; name the folder itself");
     if (!S_ISDIR(state.st_mode)) return refuse(err, stage->target, "it exists and is a file");
-    return check_contents(stage->target, err);
+    int lock = lock_folder(stage->target);
+    int status = lock < 0 && errno == ENOENT ? PAPPUS_OK : check_contents(stage->target, err);
+    release(&lock);
+    return status;
 }
 
 int pappus_output_check(const char *folder, pappus_error *err)
 {
-    pappus_stage stage = {.lock = -1};
+    pappus_stage stage = no_stage;
     int status = split(&stage, folder, err);
     if (status == PAPPUS_OK) status = check_target(&stage, err);
     forget(&stage);
@@ -267,10 +310,9 @@ static void remove_tree(const char *folder)
 /* Removes a stage that nobody holds the lock of. */
 static void remove_if_left(const char *folder)
 {
-    int lock = open(folder, FOLDER_FLAGS);
-    if (lock < 0) return;
-    if (flock(lock, LOCK_EX | LOCK_NB) == 0) remove_tree(folder);
-    close(lock);
+    int lock = lock_if_free(folder);
+    if (lock >= 0) remove_tree(folder);
+    release(&lock);
 }
 
 /* ".NAME.pappus-" and six characters of ours. */
@@ -291,12 +333,14 @@ static void restore_before(const pappus_stage *stage)
 {
     struct stat state;
     char *before = sibling(stage, BEFORE);
-    if (before && lstat(before, &state) == 0) {
+    int lock = before ? lock_if_free(before) : -1;
+    if (lock >= 0) {
         if (lstat(stage->target, &state) != 0 && errno == ENOENT)
             rename(before, stage->target);
         else
             remove_tree(before);
     }
+    release(&lock);
     free(before);
 }
 
@@ -331,15 +375,11 @@ static bool random_ending(char out[7])
  * before the lock; then it is gone, or about to be, and false comes back. */
 static bool lock_stage(pappus_stage *stage)
 {
-    struct stat opened, named;
     stage->lock = open(stage->folder, FOLDER_FLAGS);
     if (stage->lock < 0) return false;
     bool taken = flock(stage->lock, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK;
-    if (!taken && fstat(stage->lock, &opened) == 0 && stat(stage->folder, &named) == 0 &&
-        opened.st_ino == named.st_ino)
-        return true;
-    close(stage->lock);
-    stage->lock = -1;
+    if (!taken && names_it(stage->folder, stage->lock)) return true;
+    release(&stage->lock);
     return false;
 }
 
@@ -365,7 +405,7 @@ static int make_stage(pappus_stage *stage, pappus_error *err)
 
 int pappus_stage_begin(pappus_stage *out, const char *folder, pappus_error *err)
 {
-    *out = (pappus_stage){.lock = -1};
+    *out = no_stage;
     int status = split(out, folder, err);
     if (status == PAPPUS_OK) restore_before(out);
     if (status == PAPPUS_OK) status = check_target(out, err);
@@ -441,11 +481,12 @@ static int check_displaced(const char *displaced, const pappus_stage *stage, pap
     return pappus_fail(err, found.code, stage->target, NULL, found.value, "%s", found.message);
 }
 
-static int place_by_renames(const pappus_stage *stage, pappus_error *err)
+static int place_by_renames(pappus_stage *stage, pappus_error *err)
 {
     char *before = sibling(stage, BEFORE);
     if (!before) return pappus_fail_memory(err);
     int status = PAPPUS_OK;
+    stage->displaced = lock_folder(stage->target);
     bool displaced = rename(stage->target, before) == 0;
     if (!displaced && errno != ENOENT)
         status = fail_system(err, stage->target, "the earlier result cannot be replaced", errno);
@@ -458,23 +499,38 @@ static int place_by_renames(const pappus_stage *stage, pappus_error *err)
     return status;
 }
 
-/* After an exchange the earlier result is where the stage was. */
-static int place(const pappus_stage *stage, pappus_error *err)
+/* After the exchange the earlier result is where the stage was, still locked
+ * until it is removed. ENOENT comes back when the target went away. */
+static int place_over(pappus_stage *stage, int *reason, pappus_error *err)
 {
-    if (renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target, RENAME_NOREPLACE) == 0)
+    stage->displaced = lock_folder(stage->target);
+    if (renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target, RENAME_EXCHANGE) != 0) {
+        *reason = errno;
+        release(&stage->displaced);
         return PAPPUS_OK;
-    if (errno == EEXIST && renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target,
-                                     RENAME_EXCHANGE) == 0) {
-        int status = check_displaced(stage->folder, stage, err);
-        if (status != PAPPUS_OK)
-            renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target, RENAME_EXCHANGE);
-        return status;
     }
-    if (unknown_flag(errno)) return place_by_renames(stage, err);
-    return fail_system(err, stage->target, "the result cannot be put into place", errno);
+    *reason = 0;
+    int status = check_displaced(stage->folder, stage, err);
+    if (status != PAPPUS_OK)
+        renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target, RENAME_EXCHANGE);
+    return status;
 }
 
-static int publish(pappus_stage *stage, int (*put)(const pappus_stage *, pappus_error *),
+static int place(pappus_stage *stage, pappus_error *err)
+{
+    int status = PAPPUS_OK, reason;
+    do {
+        reason = 0;
+        if (renameat2(AT_FDCWD, stage->folder, AT_FDCWD, stage->target, RENAME_NOREPLACE) != 0)
+            reason = errno;
+        if (reason == EEXIST) status = place_over(stage, &reason, err);
+    } while (reason == ENOENT && names_it(stage->folder, stage->lock));
+    if (reason == 0) return status;
+    if (unknown_flag(reason)) return place_by_renames(stage, err);
+    return fail_system(err, stage->target, "the result cannot be put into place", reason);
+}
+
+static int publish(pappus_stage *stage, int (*put)(pappus_stage *, pappus_error *),
                    pappus_error *err)
 {
     int status = PAPPUS_OK;

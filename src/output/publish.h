@@ -16,6 +16,7 @@ typedef struct {
     char *name;    /**< last part of the target */
     char *folder;  /**< being made; write here */
     int lock;      /**< open on the folder, and locked, while it is in the making */
+    int displaced; /**< the same on the result that it displaced, until that is removed */
 } pappus_stage;
 
 /** Checks the target, removes what a killed run left, and makes an empty stage.

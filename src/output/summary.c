@@ -301,6 +301,7 @@ static void put_height(builder *build, cJSON *item, const pappus_field *field,
     add_number(build, item, "full_open_p05_m", row->full_open_p05_m);
     add_number(build, item, "use", row->use);
     add_text(build, item, "nearest", row->nearest);
+    add_text(build, item, "broken", row->broken);
     add_text(build, item, "verdict", pappus_verdict_text(row->verdict));
 }
 
@@ -325,7 +326,9 @@ static void add_heights(builder *build, cJSON *root, const pappus_answer *answer
 static void put_ceiling_row(builder *build, cJSON *item, const pappus_ceiling_row *row)
 {
     bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
+    add_bool(build, item, "go", row->go);
     add_number(build, item, "surface_wind_mps", row->surface_wind_mps);
+    add_number(build, item, "floor_mps", row->floor_mps);
     add_number(build, item, "wind_from_deg", row->wind_from_deg);
     add_text(build, item, "turns",
              turns ? pappus_limit_text((pappus_limit_kind)row->turns_limit) : NULL);
@@ -366,6 +369,8 @@ static void put_post(builder *build, cJSON *item, const pappus_post *post)
     add_number(build, item, "distance_m", post->distance_m);
     add_number(build, item, "bearing_deg", post->bearing_deg);
     add_number(build, item, "share", post->share);
+    add_number(build, item, "served_east_m", post->served_east_m);
+    add_number(build, item, "served_north_m", post->served_north_m);
     add_text(build, item, "road", post->road);
     add_walk(build, item, post->walk_mean_m, post->walk_p90_m);
 }

@@ -261,24 +261,24 @@ static void put_height(pappus_text *text, const pappus_heights *heights, pappus_
 
 static void put_ceiling(pappus_text *text, const pappus_ceiling *ceiling, pappus_unit_system units)
 {
-    char wind[PAPPUS_TEXT_SIZE];
-    char from[PAPPUS_TEXT_SIZE];
+    char wind[PAPPUS_TEXT_SIZE], floor[PAPPUS_TEXT_SIZE], from[PAPPUS_TEXT_SIZE];
     if (!ceiling) return;
     const pappus_ceiling_row *row = &ceiling->planned;
     bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
-    pappus_format_down(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, units);
-    pappus_format_bearing(from, sizeof from, row->wind_from_deg, NAN);
-    if (!row->reached) {
-        pappus_line(text, "Wind    still go at %s from %s, the highest that was tried", wind, from);
-        return;
-    }
     const char *limit = turns ? pappus_limit_words((pappus_limit_kind)row->turns_limit) : "a limit";
     const char *name = row->turns_name ? row->turns_name : "";
-    if (row->surface_wind_mps <= 0)
-        pappus_line(text, "Wind    no go even in calm: %s%s%s", limit, name[0] ? ", " : "", name);
+    bool low = row->floor_mps > 0;
+    pappus_format_down(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, units);
+    pappus_format(floor, sizeof floor, PAPPUS_SHOW_WIND, row->floor_mps, units);
+    pappus_format_bearing(from, sizeof from, row->wind_from_deg, NAN);
+    if (!row->go)
+        pappus_line(text, "Wind    no wind from %s is go: %s%s%s", from, limit, name[0] ? ", " : "", name);
+    else if (!row->reached)
+        pappus_line(text, "Wind    still go at %s from %s, the highest that was tried", wind, from);
     else
-        pappus_line(text, "Wind    go up to %s from %s, then no-go: %s%s%s", wind, from, limit,
-                    name[0] ? ", " : "", name);
+        pappus_line(text, "Wind    go %s%s%sup to %s from %s, then no-go: %s%s%s",
+                    low ? "above " : "", low ? floor : "", low ? " " : "", wind, from,
+                    limit, name[0] ? ", " : "", name);
 }
 
 static void put_posts(pappus_text *text, const pappus_crews *crews, pappus_unit_system units)

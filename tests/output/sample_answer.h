@@ -313,6 +313,7 @@ static inline pappus_ceiling_row sample_ceiling_row(pappus_limit_kind limit, cha
                                 .turns_name = name,
                                 .surface_wind_mps = wind_mps,
                                 .wind_from_deg = from_deg,
+                                .go = true,
                                 .monotonic = true,
                                 .reached = true};
 }
