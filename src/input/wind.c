@@ -101,16 +101,16 @@ static int read_some(FILE *file, char **text, size_t *length, size_t more)
 
 static int read_bytes(FILE *file, const char *path, char **text, size_t *length, pappus_log *log)
 {
-    size_t more = PAPPUS_WIND_PROBE_BYTES;
-    int status = read_some(file, text, length, more);
+    int status = read_some(file, text, length, PAPPUS_WIND_PROBE_BYTES);
     if (status == PAPPUS_OK) {
         status = probe(path, *text, *length, log);
         if (status != PAPPUS_OK) return status;
     }
     while (status == PAPPUS_OK && !feof(file)) {
+        size_t left = PAPPUS_WIND_FILE_MAX_BYTES + 1 - *length;
+        status = read_some(file, text, length, *length < left ? *length : left);
         if (*length > PAPPUS_WIND_FILE_MAX_BYTES)
             return file_fault(path, log, "larger than 64 MiB; no wind file is");
-        status = read_some(file, text, length, *length);
     }
     if (status == PAPPUS_E_MEMORY) return memory_fault(path, log);
     if (status != PAPPUS_OK)
