@@ -28,14 +28,13 @@
 #define MAIN_HEIGHT_MARGIN 1.2
 #define LEAST_TOP_M 50.0
 #define TOP_PROBABILITY (1.0 - 1e-9)
-/* A node of the plain grid this near to a reading gives way to it. */
-#define READING_GAP_M 1.0
 /* Chance of an apogee above the last level at which it is worth a warning. */
 #define ABOVE_PROFILE_PROBABILITY 0.95
 #define UPWIND_STEP_M 5.0
 #define SURFACE_HEIGHT_M 10.0
 #define ATMOSPHERE_ROUNDS 8
 #define BISECTIONS 60
+/* Heights closer than this are one. */
 #define SETTLED_M 0.01
 
 /* -------------------------------------------------------------------- grid */
@@ -72,21 +71,13 @@ static size_t plain_grid(double *out, double top_m, double fine_top_m, double fa
     return count + 1;
 }
 
-/* Puts a reading's height among the nodes, in the place of one that is close. */
+/* Puts a reading's height among the nodes, unless one is there. */
 static size_t insert_height(double *grid, size_t count, double height)
 {
     size_t i = 0;
-    while (i < count && grid[i] < height)
+    while (i < count && grid[i] < height - SETTLED_M)
         i++;
-    if (i < count && grid[i] - height < READING_GAP_M && i > 0 && i + 1 < count) {
-        grid[i] = height;
-        return count;
-    }
-    if (i < count && grid[i] <= height) return count;
-    if (i > 1 && i < count && height - grid[i - 1] < READING_GAP_M) {
-        grid[i - 1] = height;
-        return count;
-    }
+    if (i < count && grid[i] <= height + SETTLED_M) return count;
     for (size_t j = count; j > i; j--)
         grid[j] = grid[j - 1];
     grid[i] = height;
@@ -299,9 +290,10 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
 static int build(pappus_air *air, const pappus_plan *plan, const pappus_winds *winds,
                  const pappus_air_options *options, pappus_error *err)
 {
-    double top = fmax(top_of(plan), LEAST_TOP_M);
+    double top = top_of(plan);
     int status = check_request(plan, options, top, err);
     if (status) return status;
+    top = fmax(top, LEAST_TOP_M);
     air->elevation_msl_m = plan->site.elevation_msl_m;
     air->wind_factor = options->wind_factor;
     air->surface_only = winds && winds->profile_count == 0;
