@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "error.h"
+#include "format.h"
 #include "geodesy.h"
 #include "layer_file.h"
 #include "zone_shape.h"
@@ -35,20 +36,18 @@ static int open_layer(pappus_layer **out, const layer_set *set, const char *name
     return status;
 }
 
-/* Width of a text field that holds every one of the names, as far as can be. */
-static int fit_width(size_t longest)
-{
-    return longest < 1 ? 1 : longest > NAME_WIDTH ? NAME_WIDTH : (int)longest;
-}
-
+/* Width that holds every area's name, as far as can be: a million landings have
+ * this field. */
 static int keep_out_width(const pappus_field *field)
 {
     size_t longest = 1;
     for (size_t i = 0; field && i < field->keep_out_count; i++) {
-        size_t length = strlen(field->keep_outs[i].name);
+        char *name = pappus_text_clean(field->keep_outs[i].name);
+        size_t length = name ? strlen(name) : NAME_WIDTH;
         if (length > longest) longest = length;
+        free(name);
     }
-    return fit_width(longest);
+    return longest > NAME_WIDTH ? NAME_WIDTH : (int)longest;
 }
 
 static double heaviest_part_kg(const pappus_rocket *rocket)

@@ -336,12 +336,14 @@ static inline void sample_crews(sample_answer *sample)
     pappus_crews *crews = &sample->crews;
     crews->post_count = 2;
     crews->posts = sample_block(sample, 2, sizeof(pappus_post));
-    crews->posts[0] = (pappus_post){.latitude_deg = 43.568820, .longitude_deg = -116.207585,
+    crews->posts[0] = (pappus_post){.latitude_deg = 43.56882004613765,
+                                    .longitude_deg = -116.20758642824957,
                                     .east_m = 300, .north_m = 180, .distance_m = 349.9,
                                     .bearing_deg = 59.0, .walk_mean_m = 190, .walk_p90_m = 320,
                                     .share = 0.7, .served_east_m = 420, .served_north_m = 260,
                                     .road = sample->text};
-    crews->posts[1] = (pappus_post){.latitude_deg = 43.568640, .longitude_deg = -116.216255,
+    crews->posts[1] = (pappus_post){.latitude_deg = 43.5686399874262,
+                                    .longitude_deg = -116.21625141425234,
                                     .east_m = -400, .north_m = 160, .distance_m = 430.8,
                                     .bearing_deg = 291.8, .walk_mean_m = 210, .walk_p90_m = 350,
                                     .share = 0.3, .served_east_m = -380, .served_north_m = 310};
