@@ -466,8 +466,16 @@ int pappus_json_merge(cJSON **target, const cJSON *patch, pappus_error *err)
 
 static bool print_node(FILE *file, const cJSON *value, int indent, size_t before, bool one_line);
 
+/* cJSON prints 15 digits; a whole number keeps all of them. */
+static bool is_whole(const cJSON *value)
+{
+    return cJSON_IsNumber(value) && fabs(value->valuedouble) < 1e17 &&
+           value->valuedouble == floor(value->valuedouble);
+}
+
 static bool print_scalar(FILE *file, const cJSON *value)
 {
+    if (is_whole(value)) return fprintf(file, "%.0f", value->valuedouble) > 0;
     char *text = cJSON_PrintUnformatted(value);
     bool good = text && fputs(text, file) >= 0;
     cJSON_free(text);
@@ -548,6 +556,10 @@ void pappus_json_text(char *out, size_t size, const cJSON *value)
 {
     if (cJSON_IsString(value)) {
         pappus_text_cut(out, size, value->valuestring);
+        return;
+    }
+    if (is_whole(value)) {
+        snprintf(out, size, "%.0f", value->valuedouble);
         return;
     }
     char *text = cJSON_PrintUnformatted(value);

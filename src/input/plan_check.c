@@ -29,6 +29,11 @@ static bool is_written(const pappus_plan_reader *reader, const char *group, cons
     return item && !cJSON_IsNull(item);
 }
 
+static bool is_object(const pappus_plan_reader *reader, const char *name)
+{
+    return cJSON_IsObject(cJSON_GetObjectItemCaseSensitive(reader->sources->whole, name));
+}
+
 /* -------------------------------------------------------------------- site */
 
 static void pad_names(char *out, size_t size, const pappus_site *site)
@@ -98,7 +103,7 @@ static void choose_pad(pappus_plan_reader *reader, const char *wanted)
     for (size_t i = 0; i < 2; i++) {
         char key[32];
         snprintf(key, sizeof key, "site.%s", leaves[i]);
-        if (is_written(reader, "", "site") && !is_written(reader, "site", leaves[i])) {
+        if (is_object(reader, "site") && !is_written(reader, "site", leaves[i])) {
             pappus_plan_fault(reader, key, NULL, "is required, as in \"%s\"",
                               i ? "-96.5 deg" : "41.25 deg");
         }
@@ -198,24 +203,30 @@ static void check_canopy(pappus_plan_reader *reader, const char *name,
     }
 }
 
+/* True when no altimeter has a main_height, nor one that was refused. */
+static bool lacks_main_height(const pappus_plan_reader *reader)
+{
+    const cJSON *item, *list;
+    list = cJSON_GetObjectItemCaseSensitive(reader->sources->whole, "altimeters");
+    if (!list || cJSON_IsNull(list)) return true;
+    if (!cJSON_IsArray(list)) return false;
+    cJSON_ArrayForEach(item, list) {
+        const cJSON *height = cJSON_GetObjectItemCaseSensitive(item, "main_height");
+        if (!cJSON_IsObject(item) || (height && !cJSON_IsNull(height))) return false;
+    }
+    return true;
+}
+
 static void check_canopies(pappus_plan_reader *reader)
 {
     const pappus_plan *plan = reader->plan;
-    bool fires_main = false, written = false;
     if (!is_written(reader, "", "drogue") && !is_written(reader, "", "main")) {
         pappus_plan_fault(reader, "main", NULL,
                           "no canopy; accepted is a plan with drogue, main or both");
     }
     check_canopy(reader, "drogue", &plan->drogue);
     check_canopy(reader, "main", &plan->main);
-    const cJSON *list = cJSON_GetObjectItemCaseSensitive(reader->sources->whole, "altimeters"), *item;
-    cJSON_ArrayForEach(item, list) {
-        written = written || cJSON_GetObjectItemCaseSensitive(item, "main_height") != NULL;
-    }
-    for (size_t i = 0; i < plan->altimeter_count; i++) {
-        fires_main = fires_main || given(plan->altimeters[i].main_height_m);
-    }
-    if (plan->drogue.present && plan->main.present && !fires_main && !written) {
+    if (plan->drogue.present && plan->main.present && lacks_main_height(reader)) {
         pappus_plan_fault(reader, "altimeters[0].main_height", NULL,
                           "is required with a drogue and a main: the main's deployment height as "
                           "set on the altimeter, as in \"700 ft\"");

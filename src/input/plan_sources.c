@@ -115,8 +115,8 @@ static cJSON *setting_value(const char *key, const char *text)
  * that of the step after it. NULL: the step does not fit, or no memory. */
 static cJSON *descend(cJSON *node, const char *name, int index, bool next_is_index)
 {
-    bool list = index >= 0 && cJSON_IsArray(node);
-    if (!list && !cJSON_IsObject(node)) return NULL;
+    bool list = cJSON_IsArray(node);
+    if (list ? index < 0 : !cJSON_IsObject(node) || index >= 0) return NULL;
     if (list && index > cJSON_GetArraySize(node)) return NULL;
     cJSON *child = list ? cJSON_GetArrayItem(node, index)
                         : cJSON_GetObjectItemCaseSensitive(node, name);
@@ -140,7 +140,7 @@ static bool place(cJSON *node, const char *name, int index, cJSON *value)
         return index == count ? cJSON_AddItemToArray(node, value)
                               : cJSON_ReplaceItemInArray(node, index, value);
     }
-    if (!cJSON_IsObject(node)) return false;
+    if (!cJSON_IsObject(node) || index >= 0) return false;
     if (cJSON_GetObjectItemCaseSensitive(node, name)) {
         return cJSON_ReplaceItemInObjectCaseSensitive(node, name, value);
     }
