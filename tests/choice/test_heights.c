@@ -1,0 +1,168 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The trade over main heights on plans where the answer is known by construction. X:
+ * computed here from the rule of the design. */
+#include "situation.h"
+
+#include <stdlib.h>
+
+static choice_setup setup;
+
+static void set_up(void)
+{
+    choice_setup_set(&setup);
+}
+
+static void tear_down(void)
+{
+    choice_setup_end(&setup);
+}
+
+static pappus_heights *trade(void)
+{
+    pappus_heights *heights = NULL;
+    pappus_error error = {0};
+    int status = pappus_heights_trade(&heights, &setup.situation, NULL, &error);
+    ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
+    return heights;
+}
+
+/* The wind blows towards the north-east: a wall 400 m east of the pad. Every metre
+ * of main height is more drift towards it, so the lowest height is the best. */
+START_TEST(a_wall_downwind_asks_for_the_lowest_height)
+{
+    set_boundary(&setup, -5000, -5000, 400, 5000);
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    ck_assert_uint_eq(heights->row_count, 9);
+    for (size_t i = 1; i < heights->row_count; i++) {
+        ck_assert_double_le(heights->rows[i].inside_field.value,
+                            heights->rows[i - 1].inside_field.value);
+        ck_assert_double_gt(heights->rows[i].time_s, heights->rows[i - 1].time_s);
+    }
+    ck_assert_double_lt(heights->rows[8].inside_field.value, 0.9);
+    ck_assert_double_eq(heights->recommended_m, 100.0);
+    ck_assert_ptr_null(heights->why_not_lower);
+    ck_assert_ptr_nonnull(heights->why_not_higher);
+    ck_assert_str_eq(heights->rows[8].nearest, "inside_field");
+    pappus_heights_free(heights);
+}
+END_TEST
+
+/* The same wall, and a floor: full open by 150 m in 19 of 20 flights. Heights that open
+ * lower are not recommended, and the reason is named. */
+START_TEST(the_floor_of_the_open_main_stops_it)
+{
+    set_boundary(&setup, -5000, -5000, 900, 5000);
+    setup.flight.plan.limits.main_height_m = 150.0;
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    const pappus_height_row *lowest = &heights->rows[0];
+    ck_assert_int_eq(lowest->verdict, PAPPUS_BROKEN);
+    ck_assert_str_eq(lowest->broken, "main_height");
+    ck_assert_double_gt(heights->recommended_m, 150.0);
+    const pappus_height_row *chosen = &heights->rows[heights->recommended_row];
+    ck_assert_double_ge(chosen->full_open_p05_m, 150.0);
+    for (size_t i = 0; i < heights->row_count; i++) {
+        const pappus_height_row *row = &heights->rows[i];
+        if (row->verdict == PAPPUS_MET) ck_assert_double_ge(row->use, chosen->use - 0.02 - 1e-12);
+    }
+    pappus_heights_free(heights);
+}
+END_TEST
+
+/* A keep-out that the low heights fall on, upwind of where the high ones land: the
+ * higher the better. */
+START_TEST(a_keep_out_upwind_asks_for_a_high_one)
+{
+    add_keep_out(&setup, "crowd", 0, 0, 300, 430);
+    choice_setup_build(&setup);
+    setup.flight.plan.limits.keep_out = 0.5;
+    setup.flight.plan.limits.inside_field = NAN;
+    pappus_heights *heights = trade();
+    for (size_t i = 1; i < heights->row_count; i++)
+        ck_assert_double_le(heights->rows[i].keep_out[0], heights->rows[i - 1].keep_out[0]);
+    ck_assert_double_gt(heights->rows[0].keep_out[0], heights->rows[8].keep_out[0] + 0.1);
+    ck_assert_double_ge(heights->recommended_m, 450.0);
+    ck_assert_ptr_nonnull(heights->why_not_lower);
+    pappus_heights_free(heights);
+}
+END_TEST
+
+START_TEST(none_is_recommended_when_none_meets_every_limit)
+{
+    set_boundary(&setup, -5000, -5000, 100, 5000);
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    ck_assert(isnan(heights->recommended_m));
+    ck_assert_ptr_nonnull(heights->why_none);
+    pappus_heights_free(heights);
+}
+END_TEST
+
+/* Sum of squared second differences of the chance inside. */
+static double roughness(const double *p, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 2; i < n; i++) {
+        double d = p[i] - 2.0 * p[i - 1] + p[i - 2];
+        sum += d * d;
+    }
+    return sum;
+}
+
+/* With independent draws each second difference carries six times the variance
+ * p(1-p)/n of one estimate; with common ones only that of the few landings
+ * between two heights. Seven differences: a factor four is far from chance. */
+START_TEST(common_draws_make_the_curve_smooth)
+{
+    double common[9], independent[9];
+    setup.flight.plan.heights_from_m = 200.0; /* close together: little curvature of its own */
+    setup.flight.plan.heights_to_m = 300.0;
+    setup.flight.plan.heights_step_m = 12.5;
+    set_boundary(&setup, -5000, -5000, 400, 5000);
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    for (size_t i = 0; i < 9; i++) common[i] = heights->rows[i].inside_field.value;
+    pappus_heights_free(heights);
+    for (size_t i = 0; i < 9; i++) {
+        setup.flight.plan.seed = 100 + i;
+        heights = trade();
+        independent[i] = heights->rows[i].inside_field.value;
+        pappus_heights_free(heights);
+    }
+    ck_assert_double_lt(4.0 * roughness(common, 9), roughness(independent, 9));
+}
+END_TEST
+
+START_TEST(too_many_heights_are_refused)
+{
+    pappus_heights *heights = NULL;
+    pappus_error error = {0};
+    choice_setup_build(&setup);
+    setup.flight.plan.heights_step_m = 0.1;
+    ck_assert_int_eq(pappus_heights_trade(&heights, &setup.situation, NULL, &error),
+                     PAPPUS_E_FLIGHT);
+    ck_assert_ptr_null(heights);
+    ck_assert_str_eq(error.key, "heights");
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("heights");
+    TCase *tests = tcase_create("heights");
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, a_wall_downwind_asks_for_the_lowest_height);
+    tcase_add_test(tests, the_floor_of_the_open_main_stops_it);
+    tcase_add_test(tests, a_keep_out_upwind_asks_for_a_high_one);
+    tcase_add_test(tests, none_is_recommended_when_none_meets_every_limit);
+    tcase_add_test(tests, common_draws_make_the_curve_smooth);
+    tcase_add_test(tests, too_many_heights_are_refused);
+    tcase_set_timeout(tests, 300);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed != 0;
+}
