@@ -13,6 +13,7 @@
 #define NOMINAL 10000
 #define OTHER 2000
 
+static const pappus_air_options as_given = PAPPUS_AIR_OPTIONS_INIT;
 static char crowd[] = "crowd", nose[] = "nose", booster[] = "booster";
 static pappus_section sections[2] = {{nose, 2.0}, {booster, 6.0}};
 
@@ -78,7 +79,7 @@ static void set_up(launch *l)
     l->plan.limits = (pappus_limits){NAN, NAN, NAN, NAN, NAN, NAN, NAN};
     set_up_field(l);
     set_up_cloud(l);
-    ck_assert_int_eq(pappus_air_build(&l->air, &l->plan, &winds, NULL, NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_air_build(&l->air, &l->plan, &winds, &as_given, NULL), PAPPUS_OK);
 }
 
 /* Puts the first so many landings of an outcome at a place, the rest on the pad. */
@@ -251,7 +252,7 @@ START_TEST(surface_wind)
     pappus_wind_profile profile = fixture_profile(levels, 1);
     pappus_winds winds = {.profile_count = 1, .profiles = &profile};
     l.plan.wind.gust_mps = winds_of[_i].gust_mps;
-    ck_assert_int_eq(pappus_air_build(&l.air, &l.plan, &winds, NULL, NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_air_build(&l.air, &l.plan, &winds, &as_given, NULL), PAPPUS_OK);
     l.plan.limits.surface_wind_mps = winds_of[_i].bound_mps;
     judge(&l);
     const pappus_reason *reason = &l.judgement->reasons[0];
