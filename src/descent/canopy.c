@@ -155,8 +155,8 @@ int pappus_canopy_resolve(pappus_canopy *out, const pappus_canopy_plan *plan, co
     int status = resolve_drag(out, plan, key, err);
     if (status != PAPPUS_OK) return status;
     double nominal_m2 = nominal_area_m2(plan);
-    out->nominal_diameter_m = isfinite(nominal_m2) ? disc_diameter_m(nominal_m2)
-                                                   : diameter_from_drag_m(out, plan->type);
+    out->nominal_diameter_m =
+        isfinite(nominal_m2) ? disc_diameter_m(nominal_m2) : diameter_from_drag_m(out, plan->type);
     out->fill_m = type->fill_constant * out->nominal_diameter_m;
     out->cx = pappus_range_middle(type->opening_force);
     out->opening_time_s = plan->opening_time_s;

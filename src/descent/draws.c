@@ -113,17 +113,19 @@ static void set_plain_quantities(pappus_draws *draws, const pappus_plan *plan, d
     set_quantity(draws, MASS, rocket->mass_kg, PAPPUS_STREAM_MASS, 0, 0.0);
     set_quantity(draws, BALLISTIC_DRAG, rocket->ballistic_drag_area_m2,
                  PAPPUS_STREAM_BALLISTIC_DRAG, 0, 0.0);
-    set_quantity(draws, TUMBLE_DRAG, rocket->tumble_drag_area_m2, PAPPUS_STREAM_TUMBLE_DRAG, 0, 0.0);
+    set_quantity(draws, TUMBLE_DRAG, rocket->tumble_drag_area_m2, PAPPUS_STREAM_TUMBLE_DRAG, 0,
+                 0.0);
     set_quantity(draws, DROGUE_DRAG, draws->drogue.value, PAPPUS_STREAM_DROGUE_DRAG, 0, 0.0);
     set_quantity(draws, MAIN_DRAG, draws->main.value, PAPPUS_STREAM_MAIN_DRAG, 0, 0.0);
     set_quantity(draws, HELD_DRAG, held, PAPPUS_STREAM_HELD_DRAG, 0, 0.0);
     set_quantity(draws, DROGUE_OPENING, draws->drogue.opening_time_s, PAPPUS_STREAM_DROGUE_OPENING,
                  0, 0.0);
-    set_quantity(draws, MAIN_OPENING, draws->main.opening_time_s, PAPPUS_STREAM_MAIN_OPENING, 0, 0.0);
+    set_quantity(draws, MAIN_OPENING, draws->main.opening_time_s, PAPPUS_STREAM_MAIN_OPENING, 0,
+                 0.0);
     set_quantity(draws, APOGEE_HEIGHT, plan->apogee.height_m, PAPPUS_STREAM_APOGEE_HEIGHT, 0, 0.0);
-    draws->quantities[APOGEE_HEIGHT].upto = top_m;
-    set_quantity(draws, APOGEE_SPEED, or_zero(plan->apogee.speed_mps), PAPPUS_STREAM_APOGEE_SPEED, 0,
-                 -INFINITY);
+    draws->quantities[APOGEE_HEIGHT].upto = fmax(top_m, plan->apogee.height_m.mean);
+    set_quantity(draws, APOGEE_SPEED, or_zero(plan->apogee.speed_mps), PAPPUS_STREAM_APOGEE_SPEED,
+                 0, -INFINITY);
     set_quantity(draws, MOTOR_DELAY, plan->motor_delay_s, PAPPUS_STREAM_MOTOR_DELAY, 0, -INFINITY);
 }
 
@@ -136,8 +138,8 @@ static void set_altimeter_quantities(pappus_draws *draws, const pappus_plan *pla
         pappus_uncertain fire = or_zero(altimeter->fire_delay_s);
         set_quantity(draws, of_altimeter(a, DROGUE_DELAY), or_zero(altimeter->drogue_delay_s),
                      PAPPUS_STREAM_DROGUE_DELAY, sub, -INFINITY);
-        set_quantity(draws, of_altimeter(a, FIRE_APOGEE), fire, PAPPUS_STREAM_FIRE_DELAY_APOGEE, sub,
-                     0.0);
+        set_quantity(draws, of_altimeter(a, FIRE_APOGEE), fire, PAPPUS_STREAM_FIRE_DELAY_APOGEE,
+                     sub, 0.0);
         set_quantity(draws, of_altimeter(a, FIRE_MAIN), fire, PAPPUS_STREAM_FIRE_DELAY_MAIN, sub,
                      0.0);
         set_quantity(draws, of_altimeter(a, HEIGHT_ERROR), or_zero(altimeter->height_error_m),
@@ -242,10 +244,17 @@ static int check_rate(const pappus_canopy *canopy, const char *key, double mass_
 
 static int check_quantities(const pappus_draws *draws, pappus_error *err)
 {
-    static const char *const keys[PLAIN_QUANTITIES] = {
-        "rocket.mass", "rocket.ballistic_drag_area", "rocket.tumble_drag_area", "drogue", "main",
-        "main.held_drag_area", "drogue.opening_time", "main.opening_time", "apogee.height",
-        "apogee.speed", "altimeters.motor_delay"};
+    static const char *const keys[PLAIN_QUANTITIES] = {"rocket.mass",
+                                                       "rocket.ballistic_drag_area",
+                                                       "rocket.tumble_drag_area",
+                                                       "drogue",
+                                                       "main",
+                                                       "main.held_drag_area",
+                                                       "drogue.opening_time",
+                                                       "main.opening_time",
+                                                       "apogee.height",
+                                                       "apogee.speed",
+                                                       "altimeters.motor_delay"};
     for (size_t i = 0; i < draws->quantity_count; i++) {
         const quantity *q = &draws->quantities[i];
         if (!pappus_is_present(q->value)) continue;
@@ -254,10 +263,9 @@ static int check_quantities(const pappus_draws *draws, pappus_error *err)
         /* zero is a drag area or a time when exactly stated, but nothing to draw about */
         bool zero_counts = exact && i != MASS && i != APOGEE_HEIGHT;
         if ((zero_counts ? mean >= q->above : mean > q->above) && mean <= q->upto) continue;
-        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL,
-                           i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay", NULL,
-                           "its mean is %g, not above %g and up to %g (SI units)", mean, q->above,
-                           q->upto);
+        return pappus_fail(
+            err, PAPPUS_E_FLIGHT, NULL, i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay",
+            NULL, "its mean is %g, not above %g and up to %g (SI units)", mean, q->above, q->upto);
     }
     return PAPPUS_OK;
 }
@@ -271,8 +279,7 @@ static int check_flight(const pappus_draws *draws, const pappus_air *air, pappus
         status = check_rate(&draws->drogue, "drogue", mass_kg,
                             pappus_air_density_kgpm3(air, apogee_m), err);
     if (status == PAPPUS_OK && draws->has_main)
-        status =
-            check_rate(&draws->main, "main", mass_kg, pappus_air_density_kgpm3(air, 0.0), err);
+        status = check_rate(&draws->main, "main", mass_kg, pappus_air_density_kgpm3(air, 0.0), err);
     return status;
 }
 
@@ -356,8 +363,9 @@ static void draw_values(drawn_values *out, const pappus_draws *draws, uint64_t i
     pappus_random random = draws->random;
     for (size_t i = 0; i < draws->quantity_count; i++)
         out->value[i] = draw_quantity(&draws->quantities[i], random, index, redraws);
-    out->which = needs_case ? pappus_random_uniform(random, PAPPUS_STREAM_ALTIMETER_WORKS, 0, index, 0)
-                            : 0.0;
+    out->which = needs_case
+                     ? pappus_random_uniform(random, PAPPUS_STREAM_ALTIMETER_WORKS, 0, index, 0)
+                     : 0.0;
     bool spreads = draws->spread_m > 0.0;
     out->spread_east =
         spreads ? pappus_random_normal(random, PAPPUS_STREAM_APOGEE_SPREAD, 0, index, 0) : 0.0;
@@ -391,10 +399,10 @@ static void set_start(pappus_fall *fall, const pappus_draws *draws, const drawn_
     fall->ve_mps = speed_mps * draws->heading_east;
     fall->vn_mps = speed_mps * draws->heading_north;
     fall->vup_mps = -PAPPUS_GRAVITY_MPS2 * start_s;
-    fall->east_m = draws->distance_east_m + draws->spread_m * drawn->spread_east +
-                   fall->ve_mps * start_s;
-    fall->north_m = draws->distance_north_m + draws->spread_m * drawn->spread_north +
-                    fall->vn_mps * start_s;
+    fall->east_m =
+        draws->distance_east_m + draws->spread_m * drawn->spread_east + fall->ve_mps * start_s;
+    fall->north_m =
+        draws->distance_north_m + draws->spread_m * drawn->spread_north + fall->vn_mps * start_s;
 }
 
 static double terminal_drag_area_m2(double mass_kg, double terminal_mps)

@@ -100,7 +100,8 @@ pappus_case pappus_case_of(const pappus_plan *plan, unsigned number)
     pappus_case c = {.probability = 1.0, .main = PAPPUS_MAIN_STAYS};
     for (size_t a = 0; a < plan->altimeter_count; a++)
         if (event(&number, plan->altimeters[a].works, &c.probability)) c.works |= 1U << a;
-    if (pappus_is_present(plan->motor_delay_s)) c.motor = event(&number, MOTOR_WORKS, &c.probability);
+    if (pappus_is_present(plan->motor_delay_s))
+        c.motor = event(&number, MOTOR_WORKS, &c.probability);
     bool drogue_fails = event(&number, plan->faults.drogue_fails, &c.probability);
     bool main_fails = event(&number, plan->faults.main_fails, &c.probability);
     bool main_early = event(&number, plan->faults.main_early, &c.probability);
@@ -116,7 +117,8 @@ pappus_case pappus_case_of(const pappus_plan *plan, unsigned number)
 void pappus_outcome_probabilities(double out[PAPPUS_OUTCOMES], const pappus_plan *plan)
 {
     unsigned count = pappus_case_count(plan);
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) out[h] = count > 0 ? 0.0 : NAN;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        out[h] = count > 0 ? 0.0 : NAN;
     for (unsigned i = 0; i < count; i++) {
         pappus_case c = pappus_case_of(plan, i);
         out[c.outcome] += c.probability;
@@ -154,7 +156,8 @@ int pappus_case_table_build(pappus_case_table *out, const pappus_plan *plan, pap
         out->start[c.outcome + 1]++;
         out->probability[c.outcome] += c.probability;
     }
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) out->start[h + 1] += out->start[h];
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        out->start[h + 1] += out->start[h];
     qsort(out->cases, kept, sizeof *out->cases, by_outcome_then_likeliest);
     return PAPPUS_OK;
 }

@@ -13,9 +13,9 @@ typedef enum { PAPPUS_MAIN_STAYS, PAPPUS_MAIN_LATE, PAPPUS_MAIN_EARLY } pappus_m
 
 /** One combination, reduced to what the fall is made of. */
 typedef struct {
-    unsigned works;      /**< bit a: altimeter a works */
-    bool motor;          /**< the motor's own ejection charge works */
-    bool apogee_fires;   /**< some apogee event fires */
+    unsigned works;    /**< bit a: altimeter a works */
+    bool motor;        /**< the motor's own ejection charge works */
+    bool apogee_fires; /**< some apogee event fires */
     bool drogue_opens;
     pappus_main_event main;
     pappus_outcome outcome;

@@ -70,8 +70,10 @@ static air_here air_at(flight *f, double height_m)
 {
     const double *z = f->air->height_m, *density = f->air->density_kgpm3;
     size_t last = f->air->node_count - 2, i = f->layer;
-    while (i < last && height_m > z[i + 1]) i++;
-    while (i > 0 && height_m < z[i]) i--;
+    while (i < last && height_m > z[i + 1])
+        i++;
+    while (i > 0 && height_m < z[i])
+        i--;
     f->layer = i;
     double share = (height_m - z[i]) / (z[i + 1] - z[i]);
     share = fmin(fmax(share, 0.0), 1.0);
@@ -84,8 +86,8 @@ static double canopy_cds_m2(const canopy_flight *canopy, double time_s, double a
 {
     if (canopy->state == NOT_FIRED) return 0.0;
     if (canopy->state == FULL) return canopy->cds_m2;
-    double open = isnan(canopy->open_s) ? air_m / canopy->fill_m
-                                        : (time_s - canopy->fire_s) / canopy->open_s;
+    double open =
+        isnan(canopy->open_s) ? air_m / canopy->fill_m : (time_s - canopy->fire_s) / canopy->open_s;
     open = fmin(fmax(open, 0.0), 1.0);
     return canopy->cds_m2 * open * open;
 }
@@ -139,8 +141,7 @@ static void distances(const flight *f, const double y[], double out[EVENTS])
 {
     out[GROUND] = y[UP];
     out[TOP] = f->rising ? y[V_UP] : INFINITY;
-    out[DROGUE_FULL] =
-        fills_by_distance(&f->drogue) ? f->drogue.fill_m - y[DROGUE_AIR] : INFINITY;
+    out[DROGUE_FULL] = fills_by_distance(&f->drogue) ? f->drogue.fill_m - y[DROGUE_AIR] : INFINITY;
     out[MAIN_FULL] = fills_by_distance(&f->main) ? f->main.fill_m - y[MAIN_AIR] : INFINITY;
     for (int t = 0; t < PAPPUS_TRIGGERS; t++) {
         bool waits = t < f->fall->trigger_count && !f->passed[t] && !f->rising;
@@ -152,7 +153,8 @@ static double nearest(const flight *f, const double y[])
 {
     double d[EVENTS], least = INFINITY;
     distances(f, y, d);
-    for (int i = 0; i < EVENTS; i++) least = fmin(least, d[i]);
+    for (int i = 0; i < EVENTS; i++)
+        least = fmin(least, d[i]);
     return least;
 }
 
@@ -361,8 +363,8 @@ static int add_point(flight *f, bool always, pappus_error *err)
         path->points = points;
     }
     const double *y = f->state;
-    path->points[path->count++] = (pappus_path_point){
-        f->time_s, y[EAST], y[NORTH], y[UP], y[V_EAST], y[V_NORTH], y[V_UP]};
+    path->points[path->count++] =
+        (pappus_path_point){f->time_s, y[EAST], y[NORTH], y[UP], y[V_EAST], y[V_NORTH], y[V_UP]};
     return PAPPUS_OK;
 }
 
@@ -386,8 +388,9 @@ static canopy_flight canopy_set(double cds_m2, double open_s, double fill_m, dou
 static void flight_set(flight *f)
 {
     const pappus_fall *fall = f->fall;
-    double y[DIMENSION] = {fall->east_m, fall->north_m, fall->height_m, fall->ve_mps,
-                           fall->vn_mps, fall->vup_mps, 0.0,            0.0};
+    double y[DIMENSION] = {
+        fall->east_m, fall->north_m, fall->height_m, fall->ve_mps, fall->vn_mps, fall->vup_mps, 0.0,
+        0.0};
     memcpy(f->state, y, sizeof y);
     f->time_s = fall->start_s;
     f->rising = fall->vup_mps > 0.0;

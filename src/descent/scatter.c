@@ -183,7 +183,8 @@ static int run_block(const scatter_work *work, workspace *space, size_t block)
     size_t first = block * PAPPUS_LANES, left = work->cloud->count - first;
     size_t count = left < PAPPUS_LANES ? left : PAPPUS_LANES;
     uint64_t index[PAPPUS_LANES];
-    for (size_t l = 0; l < PAPPUS_LANES; l++) index[l] = first + l;
+    for (size_t l = 0; l < PAPPUS_LANES; l++)
+        index[l] = first + l;
     pappus_wind_draw(work->air, work->isa, work->random, index, space->u_mps, space->v_mps);
     pappus_draws_falls(space->falls, work->draws, count, index, work->cloud->outcome + first,
                        &space->redraws);
@@ -289,14 +290,15 @@ static int set_cloud(pappus_cloud **out, const pappus_draws *draws,
         return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, NULL, NULL,
                            "the nominal outcome cannot happen with this plan");
     pappus_scatter_shares(shares, probability, options);
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) total += shares[h];
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        total += shares[h];
     if (total == 0)
         return pappus_fail(err, PAPPUS_E_USAGE, NULL, "landings", "0",
                            "give the number of landings, 1 or more");
     int status = cloud_new(out, total, err);
     if (status != PAPPUS_OK) return status;
     (*out)->seed = options->seed;
-    memcpy((*out)->probability, probability, sizeof (*out)->probability);
+    memcpy((*out)->probability, probability, sizeof(*out)->probability);
     memcpy((*out)->stratum_count, shares, sizeof shares);
     fill_outcomes(*out);
     return PAPPUS_OK;

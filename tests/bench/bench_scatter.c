@@ -80,12 +80,11 @@ static void add_fields(DBFHandle table)
         const char *name;
         DBFFieldType type;
         int width, decimals;
-    } fields[] = {{"id", FTInteger, 10, 0},      {"outcome", FTString, 16, 0},
-                  {"weight", FTDouble, 18, 15},  {"east_m", FTDouble, 12, 2},
-                  {"north_m", FTDouble, 12, 2},  {"time_s", FTDouble, 9, 2},
-                  {"speed_mps", FTDouble, 9, 3}, {"vz_mps", FTDouble, 9, 3},
-                  {"energy_j", FTDouble, 14, 2}, {"inside", FTInteger, 1, 0},
-                  {"keep_out", FTString, 32, 0}, {"main_m", FTDouble, 9, 2}};
+    } fields[] = {
+        {"id", FTInteger, 10, 0},      {"outcome", FTString, 16, 0},  {"weight", FTDouble, 18, 15},
+        {"east_m", FTDouble, 12, 2},   {"north_m", FTDouble, 12, 2},  {"time_s", FTDouble, 9, 2},
+        {"speed_mps", FTDouble, 9, 3}, {"vz_mps", FTDouble, 9, 3},    {"energy_j", FTDouble, 14, 2},
+        {"inside", FTInteger, 1, 0},   {"keep_out", FTString, 32, 0}, {"main_m", FTDouble, 9, 2}};
     for (size_t i = 0; i < sizeof fields / sizeof *fields; i++)
         DBFAddField(table, fields[i].name, fields[i].type, fields[i].width, fields[i].decimals);
 }
@@ -107,7 +106,8 @@ static void write_record(DBFHandle table, const pappus_answer *answer, size_t i)
     DBFWriteDoubleAttribute(table, row, 7, vz);
     DBFWriteDoubleAttribute(table, row, 8, 0.5 * mass * vz * vz);
     if (zones->inside) DBFWriteIntegerAttribute(table, row, 9, zones->inside[i]);
-    if (hit) DBFWriteStringAttribute(table, row, 10, answer->field->keep_outs[zones->keep_out[i]].name);
+    if (hit)
+        DBFWriteStringAttribute(table, row, 10, answer->field->keep_outs[zones->keep_out[i]].name);
     DBFWriteDoubleAttribute(table, row, 11, (double)cloud->main_full_open_m[i]);
 }
 
@@ -164,7 +164,7 @@ int main(int argc, char **argv)
         pappus_answer_free(answer);
     }
     nftw(folder, remove_entry, 8, FTW_DEPTH | FTW_PHYS);
-    printf("{\"landings\": %zu, \"scatter_s\": %.3f, \"layer_s\": %.3f, \"ratio\": %.3f}\n", landings,
-           whole_s, layer_s, whole_s / layer_s);
+    printf("{\"landings\": %zu, \"scatter_s\": %.3f, \"layer_s\": %.3f, \"ratio\": %.3f}\n",
+           landings, whole_s, layer_s, whole_s / layer_s);
     return EXIT_SUCCESS;
 }

@@ -57,8 +57,8 @@ START_TEST(drogue_for_85_ft_per_s_is_12_inch)
     double area_ft2 = cds / 1.5 / (FOOT_M * FOOT_M);
     ck_assert_double_eq_tol(area_ft2, 0.79, 0.005);
     ck_assert_double_eq_tol(sqrt(4.0 * area_ft2 / M_PI) * 12.0, 12.0, 0.05);
-    ck_assert_double_eq_tol(pappus_steady_rate_mps(10.0 * POUND_KG, cds, density),
-                            85.0 * FOOT_M, 1e-9);
+    ck_assert_double_eq_tol(pappus_steady_rate_mps(10.0 * POUND_KG, cds, density), 85.0 * FOOT_M,
+                            1e-9);
 }
 END_TEST
 

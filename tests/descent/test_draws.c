@@ -88,15 +88,42 @@ static void expect(reading value, double mean, double sd)
     ck_assert_double_eq_tol(found_sd, sd, 7.5 * sd / sqrt(2.0 * DRAWS));
 }
 
-static double mass(const pappus_fall *f) { return f->mass_kg; }
-static double main_cds(const pappus_fall *f) { return f->main_cds_m2; }
-static double drogue_cds(const pappus_fall *f) { return f->drogue_cds_m2; }
-static double drogue_open(const pappus_fall *f) { return f->drogue_open_s; }
-static double height(const pappus_fall *f) { return f->height_m; }
-static double east(const pappus_fall *f) { return f->east_m; }
-static double north(const pappus_fall *f) { return f->north_m; }
-static double trigger(const pappus_fall *f) { return f->trigger_height_m[0]; }
-static double delay(const pappus_fall *f) { return f->trigger_delay_s[0]; }
+static double mass(const pappus_fall *f)
+{
+    return f->mass_kg;
+}
+static double main_cds(const pappus_fall *f)
+{
+    return f->main_cds_m2;
+}
+static double drogue_cds(const pappus_fall *f)
+{
+    return f->drogue_cds_m2;
+}
+static double drogue_open(const pappus_fall *f)
+{
+    return f->drogue_open_s;
+}
+static double height(const pappus_fall *f)
+{
+    return f->height_m;
+}
+static double east(const pappus_fall *f)
+{
+    return f->east_m;
+}
+static double north(const pappus_fall *f)
+{
+    return f->north_m;
+}
+static double trigger(const pappus_fall *f)
+{
+    return f->trigger_height_m[0];
+}
+static double delay(const pappus_fall *f)
+{
+    return f->trigger_delay_s[0];
+}
 
 START_TEST(moments_of_every_distribution)
 {
@@ -109,7 +136,7 @@ START_TEST(moments_of_every_distribution)
     setup.altimeters[0].fire_delay_s = pappus_uniform(0.0, 0.4);
     expect(mass, 8.0, 0.1);
     expect(main_cds, 3.6, 0.7);
-    expect(drogue_cds, 0.25, 0.1 / sqrt(12.0));           /* X: uniform */
+    expect(drogue_cds, 0.25, 0.1 / sqrt(12.0)); /* X: uniform */
     expect(drogue_open, 0.3, sqrt((0.01 + 0.04 + 0.36 - 0.02 - 0.06 - 0.12) / 18.0)); /* X */
     expect(height, 1400.0, 20.0);
     expect(east, 0.0, 40.0);
@@ -312,7 +339,8 @@ START_TEST(draws_depend_on_seed_and_index_alone)
     uint8_t outcome[PAPPUS_LANES] = {0};
     pappus_fall falls[PAPPUS_LANES];
     pappus_redraws redraws = {0};
-    for (uint64_t l = 0; l < PAPPUS_LANES; l++) index[l] = 1000 + 3 * l;
+    for (uint64_t l = 0; l < PAPPUS_LANES; l++)
+        index[l] = 1000 + 3 * l;
     pappus_draws_falls(falls, draws, PAPPUS_LANES, index, outcome, &redraws);
     for (int l = 0; l < PAPPUS_LANES; l++) {
         pappus_fall a = one(draws, index[l], PAPPUS_NOMINAL);

@@ -28,7 +28,8 @@ static void set_rocket(rocket *r, size_t altimeters, const double *works, double
 static double sum(const double p[PAPPUS_OUTCOMES])
 {
     double total = 0.0;
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) total += p[h];
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        total += p[h];
     return total;
 }
 
@@ -51,7 +52,8 @@ START_TEST(enumeration_gives_the_formulas)
     double p[PAPPUS_OUTCOMES], none = 1.0;
     double d = grid[_i].d, m = grid[_i].m, e = grid[_i].e;
     set_rocket(&r, grid[_i].altimeters, grid[_i].works, d, m, e);
-    for (size_t a = 0; a < grid[_i].altimeters; a++) none *= 1.0 - grid[_i].works[a];
+    for (size_t a = 0; a < grid[_i].altimeters; a++)
+        none *= 1.0 - grid[_i].works[a];
     double R = 1.0 - none;
     pappus_outcome_probabilities(p, &r.plan);
     ck_assert_double_eq_tol(p[PAPPUS_NOMINAL], R * (1 - e) * (1 - d) * (1 - m), 1e-14);

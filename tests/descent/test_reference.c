@@ -21,8 +21,8 @@ static pappus_touchdown down(const pappus_fall *fall, double tolerance)
 {
     pappus_touchdown t;
     pappus_error error = {0};
-    int status = pappus_reference_fall(&t, NULL, fall, &air.air, air.u_mps, air.v_mps, tolerance,
-                                       &error);
+    int status =
+        pappus_reference_fall(&t, NULL, fall, &air.air, air.u_mps, air.v_mps, tolerance, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return t;
 }
@@ -112,8 +112,8 @@ START_TEST(opening_load_in_closed_form)
     fall.drogue_cds_m2 = 2.0 * mass / (1.2 * a * v * open_s);
     fall.drogue_open_s = open_s;
     fall.drogue_cx = cx;
-    double x1 = a >= 2.0 / 3.0 ? pow(1.0 + 1.0 / (3.0 * a), -2.0)
-                               : 4.0 / 9.0 * pow(1.5 * a, 2.0 / 3.0);
+    double x1 =
+        a >= 2.0 / 3.0 ? pow(1.0 + 1.0 / (3.0 * a), -2.0) : 4.0 / 9.0 * pow(1.5 * a, 2.0 / 3.0);
     double steady_n = cx * 0.5 * 1.2 * v * v * fall.drogue_cds_m2;
     pappus_touchdown t = down(&fall, PAPPUS_REFERENCE_TOLERANCE);
     ck_assert_double_eq_tol(t.drogue_load_n / steady_n, x1, 1e-3 * x1);
@@ -180,13 +180,15 @@ START_TEST(early_start_goes_over_the_top)
     fall.main_cx = 1.0;
     fall.trigger_count = 1;
     fall.trigger_height_m[0] = 990.0;
-    ck_assert_int_eq(pappus_reference_fall(&t, &path, &fall, &air.air, air.u_mps, air.v_mps, 1e-9,
-                                           NULL), PAPPUS_OK);
+    ck_assert_int_eq(
+        pappus_reference_fall(&t, &path, &fall, &air.air, air.u_mps, air.v_mps, 1e-9, NULL),
+        PAPPUS_OK);
     ck_assert_double_eq_tol(t.main_fire_m, 990.0, 1e-5);
     ck_assert_double_eq_tol(path.main_fire_s, sqrt(20.0 / 9.80665), 1e-6);
     ck_assert_double_eq_tol(path.main_full_open_s, path.main_fire_s + 0.5, 1e-9);
     double top_m = 0.0;
-    for (size_t i = 0; i < path.count; i++) top_m = fmax(top_m, path.points[i].height_m);
+    for (size_t i = 0; i < path.count; i++)
+        top_m = fmax(top_m, path.points[i].height_m);
     ck_assert_double_eq_tol(top_m, 1000.0, 1e-6); /* the top is an event, so a point */
     ck_assert_double_eq_tol(t.time_s, sqrt(2000.0 / 9.80665), 1e-4);
     pappus_path_clear(&path);
@@ -208,8 +210,9 @@ START_TEST(held_bundle_lets_go_when_the_main_fires)
     fall.main_cx = 1.5;
     fall.trigger_count = 1;
     fall.trigger_height_m[0] = 300.0;
-    ck_assert_int_eq(pappus_reference_fall(&t, &path, &fall, &air.air, air.u_mps, air.v_mps, 1e-9,
-                                           NULL), PAPPUS_OK);
+    ck_assert_int_eq(
+        pappus_reference_fall(&t, &path, &fall, &air.air, air.u_mps, air.v_mps, 1e-9, NULL),
+        PAPPUS_OK);
     ck_assert_double_eq_tol(t.main_fire_mps, 30.0, 1e-3);
     ck_assert_double_eq_tol(t.vup_mps, -6.0, 1e-3);
     ck_assert_double_eq_tol(path.main_load_n, t.main_load_n, 1e-9);
@@ -259,7 +262,8 @@ int main(void)
     tcase_add_test(cases, constant_wind_drifts_with_the_time);
     tcase_add_test(cases, vacuum_is_exact);
     tcase_add_test(cases, constant_density_from_rest);
-    tcase_add_loop_test(cases, opening_load_in_closed_form, 0, sizeof ballistic / sizeof *ballistic);
+    tcase_add_loop_test(cases, opening_load_in_closed_form, 0,
+                        sizeof ballistic / sizeof *ballistic);
     tcase_add_test(cases, opening_over_distance_takes_n_diameters);
     tcase_add_test(cases, earliest_trigger_fires_the_main);
     tcase_add_test(cases, early_start_goes_over_the_top);

@@ -65,7 +65,8 @@ class Fall:
         if self.full[name]:
             return cds
         time = getattr(self, name + "_open")
-        part = s / getattr(self, name + "_fill") if math.isnan(time) else (t - self.fired[name]) / time
+        since = t - self.fired[name]
+        part = s / getattr(self, name + "_fill") if math.isnan(time) else since / time
         return cds * min(max(part, 0.0), 1.0) ** 2
 
     def area(self, t, y):
@@ -124,8 +125,8 @@ class Fall:
                         self.result["main_fire_m"] = y[2]
             elif not self.full[name]:
                 fill = getattr(self, name + "_fill")
-                due = y[at] >= fill - 1e-6 if math.isnan(time) else t >= self.fired[name] + time - 1e-12
-                if due:
+                by_time = t >= self.fired[name] + time - 1e-12
+                if y[at] >= fill - 1e-6 if math.isnan(time) else by_time:
                     self.full[name] = True
                     if name == "main":
                         self.result.update(main_full_m=y[2], main_full_s=t)
@@ -167,7 +168,8 @@ def falls(rng):
                     apogee_fire=rng.uniform(0, 2), drogue_open=0.3 if i % 2 else nan,
                     drogue_fill=rng.uniform(2, 6), drogue_cx=1.7, held=0.0,
                     main_open=nan if i % 2 else 1.2, main_fill=rng.uniform(10, 30), main_cx=1.4,
-                    main_fire=inf, triggers=[(rng.uniform(120, 300), 0.1), (rng.uniform(120, 300), 0.2)])
+                    main_fire=inf,
+                    triggers=[(rng.uniform(120, 300), 0.1), (rng.uniform(120, 300), 0.2)])
         fall["drogue_cds"] = 2 * fall["mass"] * G / (1.2 * rng.uniform(20, 35) ** 2)
         fall["main_cds"] = 2 * fall["mass"] * G / (1.2 * rng.uniform(5, 8) ** 2)
         if i == 7:  # main at apogee, the drogue failed
@@ -195,7 +197,8 @@ def ours(tool, cases, u, v):
         values = [case[name] for name in FIELDS] + [len(case["triggers"])]
         values += [x for trigger in case["triggers"] for x in trigger]
         lines.append(" ".join(repr(float(x)) for x in values))
-    done = subprocess.run([tool], input="\n".join(lines), capture_output=True, text=True, check=True)
+    done = subprocess.run([tool], input="\n".join(lines), capture_output=True, text=True,
+                          check=True)
     return [dict(zip(RESULTS, map(float, line.split()))) for line in done.stdout.splitlines()]
 
 

@@ -43,9 +43,11 @@ static pappus_cloud *scattered(size_t landings, int threads, bool nominal_only)
 static void moments(double *mean, double *sd, const double *x, size_t n)
 {
     double sum = 0.0, squares = 0.0;
-    for (size_t i = 0; i < n; i++) sum += x[i];
+    for (size_t i = 0; i < n; i++)
+        sum += x[i];
     *mean = sum / (double)n;
-    for (size_t i = 0; i < n; i++) squares += (x[i] - *mean) * (x[i] - *mean);
+    for (size_t i = 0; i < n; i++)
+        squares += (x[i] - *mean) * (x[i] - *mean);
     *sd = sqrt(squares / (double)(n - 1));
 }
 
@@ -77,8 +79,8 @@ static double drift_sd(const pappus_path *path, double sigma, double length_m)
         for (size_t j = 1; j < path->count; j += 1) {
             const pappus_path_point *a = &path->points[i], *b = &path->points[j];
             double dz = 0.5 * (a->height_m + a[-1].height_m - b->height_m - b[-1].height_m);
-            sum += exp(-fabs(dz) / length_m) * (a->time_s - a[-1].time_s) *
-                   (b->time_s - b[-1].time_s);
+            sum +=
+                exp(-fabs(dz) / length_m) * (a->time_s - a[-1].time_s) * (b->time_s - b[-1].time_s);
         }
     return sigma * sqrt(sum);
 }
@@ -95,10 +97,12 @@ START_TEST(wind_error_alone)
     double theory = drift_sd(path, 2.0, 1000.0);
     const pappus_path_point *end = &path->points[path->count - 1];
     moments(&mean, &sd, cloud->east_m, LANDINGS);
-    ck_assert_double_eq_tol(mean, end->east_m, 5.0 * theory / sqrt(LANDINGS) + 0.01 * fabs(end->east_m));
+    ck_assert_double_eq_tol(mean, end->east_m,
+                            5.0 * theory / sqrt(LANDINGS) + 0.01 * fabs(end->east_m));
     ck_assert_double_eq_tol(sd, theory, theory * (5.0 / sqrt(2.0 * LANDINGS) + 0.01));
     moments(&mean, &sd, cloud->north_m, LANDINGS);
-    ck_assert_double_eq_tol(mean, end->north_m, 5.0 * theory / sqrt(LANDINGS) + 0.01 * fabs(end->north_m));
+    ck_assert_double_eq_tol(mean, end->north_m,
+                            5.0 * theory / sqrt(LANDINGS) + 0.01 * fabs(end->north_m));
     ck_assert_double_eq_tol(sd, theory, theory * (5.0 / sqrt(2.0 * LANDINGS) + 0.01));
     pappus_path_free(path);
     pappus_cloud_free(cloud);
@@ -118,7 +122,8 @@ START_TEST(drag_alone)
     const pappus_path_point *end = &path->points[path->count - 1];
     double theory = 0.025 * end->north_m;
     moments(&mean, &sd, cloud->north_m, LANDINGS);
-    ck_assert_double_eq_tol(mean, end->north_m, 5.0 * theory / sqrt(LANDINGS) + 0.001 * end->north_m);
+    ck_assert_double_eq_tol(mean, end->north_m,
+                            5.0 * theory / sqrt(LANDINGS) + 0.001 * end->north_m);
     ck_assert_double_eq_tol(sd, theory, theory * (5.0 / sqrt(2.0 * LANDINGS) + 0.02));
     pappus_path_free(path);
     pappus_cloud_free(cloud);
@@ -204,8 +209,9 @@ START_TEST(landings_are_those_of_the_reference)
             north[j] = v[j * PAPPUS_LANES];
         }
         pappus_draws_falls(&fall, draws, 1, index, &cloud->outcome[i], &redraws);
-        ck_assert_int_eq(pappus_reference_fall(&down, NULL, &fall, setup.air, east, north, 1e-8,
-                                               NULL), PAPPUS_OK);
+        ck_assert_int_eq(
+            pappus_reference_fall(&down, NULL, &fall, setup.air, east, north, 1e-8, NULL),
+            PAPPUS_OK);
         ck_assert_double_eq_tol(cloud->east_m[i], down.east_m, 0.2);
         ck_assert_double_eq_tol(cloud->north_m[i], down.north_m, 0.2);
         ck_assert_double_eq_tol(cloud->time_s[i], down.time_s, 0.05);
@@ -263,7 +269,8 @@ START_TEST(weights_sum_to_one)
         pappus_cloud *cloud = scattered(12000, 0, nominal_only);
         double sum = 0.0, chance = 0.0;
         size_t landings = 0;
-        for (size_t i = 0; i < cloud->count; i++) sum += pappus_cloud_weight(cloud, i);
+        for (size_t i = 0; i < cloud->count; i++)
+            sum += pappus_cloud_weight(cloud, i);
         for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
             chance += cloud->probability[h];
             landings += cloud->stratum_count[h];

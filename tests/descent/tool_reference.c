@@ -26,12 +26,13 @@ static pappus_fall read_fall(void)
 {
     pappus_fall f = {0};
     double *const fields[] = {
-        &f.mass_kg,       &f.body_before_m2, &f.body_after_m2, &f.start_s,       &f.east_m,
-        &f.north_m,       &f.height_m,       &f.ve_mps,        &f.vn_mps,        &f.vup_mps,
-        &f.apogee_m,      &f.apogee_fire_s,  &f.drogue_cds_m2, &f.drogue_open_s, &f.drogue_fill_m,
-        &f.drogue_cx,     &f.held_cds_m2,    &f.main_cds_m2,   &f.main_open_s,   &f.main_fill_m,
-        &f.main_cx,       &f.main_fire_s};
-    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++) read_number(fields[i]);
+        &f.mass_kg,   &f.body_before_m2, &f.body_after_m2, &f.start_s,       &f.east_m,
+        &f.north_m,   &f.height_m,       &f.ve_mps,        &f.vn_mps,        &f.vup_mps,
+        &f.apogee_m,  &f.apogee_fire_s,  &f.drogue_cds_m2, &f.drogue_open_s, &f.drogue_fill_m,
+        &f.drogue_cx, &f.held_cds_m2,    &f.main_cds_m2,   &f.main_open_s,   &f.main_fill_m,
+        &f.main_cx,   &f.main_fire_s};
+    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++)
+        read_number(fields[i]);
     f.trigger_count = (int)read_count();
     for (int i = 0; i < f.trigger_count && i < PAPPUS_TRIGGERS; i++) {
         read_number(&f.trigger_height_m[i]);
@@ -53,7 +54,8 @@ int main(void)
     size_t nodes = read_count();
     double *table = malloc(4 * nodes * sizeof *table);
     if (!table || nodes < 2) return EXIT_FAILURE;
-    double *height = table, *density = table + nodes, *u = table + 2 * nodes, *v = table + 3 * nodes;
+    double *height = table, *density = table + nodes, *u = table + 2 * nodes,
+           *v = table + 3 * nodes;
     for (size_t i = 0; i < nodes; i++) {
         read_number(&height[i]);
         read_number(&density[i]);
