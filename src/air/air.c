@@ -180,6 +180,7 @@ static void find_anchor(double *height_m, double *pressure_pa, const pappus_site
     if (!isnan(*pressure_pa)) return;
     for (size_t i = 0; p && i < p->level_count; i++) {
         double z = pappus_wind_level_height_m(&p->levels[i], now);
+        if (p->levels[i].height_kind == PAPPUS_HEIGHT_PRESSURE) continue; /* tells nothing new */
         if (!(p->levels[i].pressure_pa > 0.0) || !isfinite(z)) continue;
         if (!isnan(*pressure_pa) && fabs(z) >= fabs(*height_m)) continue;
         *height_m = z;
@@ -381,7 +382,8 @@ static double mixture_cdf(const normal_part *parts, size_t count, double x)
     double sum = 0.0;
     for (size_t k = 0; k < count; k++) {
         double d = x - parts[k].mean;
-        sum += parts[k].weight * (parts[k].sd > 0.0 ? gsl_cdf_gaussian_P(d, parts[k].sd) : d >= 0.0);
+        double below = parts[k].sd > 0.0 ? gsl_cdf_gaussian_P(d, parts[k].sd) : d >= 0.0;
+        sum += parts[k].weight * below;
     }
     return sum;
 }

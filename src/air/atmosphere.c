@@ -283,6 +283,7 @@ double pappus_atmosphere_height_m(const pappus_atmosphere *a, double pressure_pa
         else
             high = middle;
     }
-    double dh = thickness_m(a->temperature_k[low], lapse_kpm(a, low), a->log_pressure[low] - wanted);
+    double drop = a->log_pressure[low] - wanted;
+    double dh = thickness_m(a->temperature_k[low], lapse_kpm(a, low), drop);
     return pappus_geometric_m(a->geopotential_m[low] + dh) - a->elevation_msl_m;
 }

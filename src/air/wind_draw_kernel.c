@@ -60,11 +60,11 @@ static inline float normal_of(uint32_t word)
     float tail = ((float)(0x7fffffff - size) + 0.5f) * 0x1p-32f;
     float rc = 0.180625f - q * q;
     float rt = sqrtf(-log_float(tail)) - 1.6f;
-    float nc = (((59.109374720f * rc + 159.29113202f) * rc + 50.434271938f) * rc + 3.3871327179f) * q;
+    float nc = ((59.109374720f * rc + 159.29113202f) * rc + 50.434271938f) * rc + 3.3871327179f;
     float dc = ((67.187563600f * rc + 78.757757664f) * rc + 17.895169469f) * rc + 1.0f;
     float nt = ((0.17023821103f * rt + 1.3067284816f) * rt + 2.7568153900f) * rt + 1.4234372777f;
     float dt = (0.12021132975f * rt + 0.73700164250f) * rt + 1.0f;
-    float x = (q <= 0.425f ? nc : nt) / (q <= 0.425f ? dc : dt);
+    float x = (q <= 0.425f ? nc * q : nt) / (q <= 0.425f ? dc : dt);
     return sign < 0 ? -x : x;
 }
 
@@ -146,7 +146,8 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
     four_normals n;
     for (int i = 0; i < t->node_count; i++) {
         int half = i & 1;
-        if (!half) draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_PRIOR, (uint32_t)i / 2);
+        uint32_t pair = (uint32_t)i / 2;
+        if (!half) draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_PRIOR, pair);
         step(u, n.x[2 * half], t->keep[i], t->fresh[i]);
         step(v, n.x[2 * half + 1], t->keep[i], t->fresh[i]);
         memcpy(u_mps + i * LANES, u, sizeof u);
@@ -211,7 +212,8 @@ static inline void add_gusts(const pappus_wind_tables *t, const pappus_wind_lane
     four_normals n;
     for (int i = 0; i < t->gust_count; i++) {
         int half = i & 1;
-        if (!half) draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_GUST, (uint32_t)i / 2);
+        uint32_t pair = (uint32_t)i / 2;
+        if (!half) draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_GUST, pair);
         step(u, n.x[2 * half], t->gust_keep[i], t->gust_fresh[i]);
         step(v, n.x[2 * half + 1], t->gust_keep[i], t->gust_fresh[i]);
         for (int l = 0; l < LANES; l++) {

@@ -16,7 +16,7 @@
 #include <stdlib.h>
 
 #define SECONDS_PER_HOUR 3600.0
-/* A levels pair closer than this is one level. */
+/* Levels closer than this are one. */
 #define SAME_LEVEL_M 0.01
 /* Of a profile that only a surface reading stands for (assumption). */
 #define SURFACE_ONLY_ERROR_MPS 5.0
@@ -132,9 +132,9 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
 
 int pappus_profile_calm(pappus_profile *out, pappus_error *err)
 {
-    return profile_room(out, 1, err) ? PAPPUS_E_MEMORY
-                                     : (insert_level(out, 0.0, (pappus_wind_vector){0}, 0.0),
-                                        PAPPUS_OK);
+    int status = profile_room(out, 1, err);
+    if (!status) insert_level(out, 0.0, (pappus_wind_vector){0.0, 0.0}, 0.0);
+    return status;
 }
 
 void pappus_profile_clear(pappus_profile *profile)

@@ -136,7 +136,8 @@ END_TEST
  * is, in air whose temperature the same levels give. */
 START_TEST(pressure_altitude)
 {
-    pappus_wind_level levels[3] = {fixture_level(1828.8, 5.0, 0.0), fixture_level(5486.4, 10.0, 0.0),
+    pappus_wind_level levels[3] = {fixture_level(1828.8, 5.0, 0.0),
+                                   fixture_level(5486.4, 10.0, 0.0),
                                    fixture_level(7315.2, 20.0, 0.0)};
     for (int i = 0; i < 3; i++) {
         levels[i].height_kind = i ? PAPPUS_HEIGHT_PRESSURE : PAPPUS_HEIGHT_MSL;
@@ -339,8 +340,9 @@ END_TEST
  * 330 and twice the speed, reading and gust too; the errors stay. */
 START_TEST(factor_and_turn)
 {
-    pappus_wind_level levels[2] = {fixture_level(10.0, -5.0 * sin(240 * DEGREE), -5.0 * cos(240 * DEGREE)),
-                                   fixture_level(2000.0, -9.0 * sin(240 * DEGREE), -9.0 * cos(240 * DEGREE))};
+    const double east = -sin(240.0 * DEGREE), north = -cos(240.0 * DEGREE);
+    pappus_wind_level levels[2] = {fixture_level(10.0, 5.0 * east, 5.0 * north),
+                                   fixture_level(2000.0, 9.0 * east, 9.0 * north)};
     pappus_wind_profile profile = fixture_profile(levels, 2);
     pappus_winds winds = {1, &profile, 0.0};
     pappus_plan plan = fixture_plan(0.0, 1000.0);
@@ -398,8 +400,8 @@ static size_t warnings_of(const pappus_plan *plan, const pappus_winds *winds, co
     pappus_air *air;
     pappus_log log = {0};
     size_t found = 0;
-    ck_assert_int_eq(try_build(&air, plan, winds, (pappus_air_options)PAPPUS_AIR_OPTIONS_INIT, &log),
-                     PAPPUS_OK);
+    pappus_air_options usual = PAPPUS_AIR_OPTIONS_INIT;
+    ck_assert_int_eq(try_build(&air, plan, winds, usual, &log), PAPPUS_OK);
     for (size_t i = 0; i < log.count; i++)
         found += log.entries[i].severity == PAPPUS_WARNING &&
                  strstr(log.entries[i].error.message, part) != NULL;

@@ -47,7 +47,8 @@ END_TEST
 START_TEST(standard_is_continuous)
 {
     /* M: pressures of the standard at the layers' bases. */
-    const double bases[] = {11000.0, 20000.0, 32000.0}, published[] = {22632.06, 5474.889, 868.0187};
+    const double bases[] = {11000.0, 20000.0, 32000.0};
+    const double published[] = {22632.06, 5474.889, 868.0187};
     for (int i = 0; i < 3; i++) {
         double p = pappus_standard_pressure_pa(bases[i]);
         ck_assert_double_eq_tol(p, published[i], 1e-6 * p);

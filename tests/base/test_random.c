@@ -144,7 +144,8 @@ START_TEST(streams_are_independent)
     const place others[] = {
         {{9, 0}, PAPPUS_STREAM_MAIN_DRAG, 0, 0, 0}, {{9, 0}, PAPPUS_STREAM_MASS, 1, 0, 0},
         {{9, 0}, PAPPUS_STREAM_MASS, 0, 1, 0},      {{9, 0}, PAPPUS_STREAM_MASS, 0, 0, 1},
-        {{10, 0}, PAPPUS_STREAM_MASS, 0, 0, 0},     {{9, PAPPUS_GROUP_DRAG}, PAPPUS_STREAM_MASS, 0, 0, 0},
+        {{10, 0}, PAPPUS_STREAM_MASS, 0, 0, 0},
+        {{9, PAPPUS_GROUP_DRAG}, PAPPUS_STREAM_MASS, 0, 0, 0},
     };
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
         ck_assert_double_lt(fabs(correlation_of(base, others[i])), ERRORS / sqrt(COUNT));
