@@ -38,6 +38,7 @@
 #else
 #define WIDTH 4
 #endif
+#define GROUPS (PAPPUS_LANES / WIDTH)
 
 static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 
@@ -47,6 +48,7 @@ static const float step_per_relaxation = 0.35f; /* of the drag's time constant *
 static const float step_per_opening = 0.1f;     /* of the canopy's opening */
 static const float reached_m = 0.02f;           /* a height counts as reached */
 static const float falling_mps = 0.02f;        /* rising slower counts as falling */
+static const float slow_mps = 3;               /* an opening's step foresees this speed */
 static const float open_enough = 0.999f;
 static const float passed_m = -1e9f;
 static const int most_rounds = 2000;
@@ -150,7 +152,8 @@ typedef struct {
     lane_air air;
     ints mode;  /* lane_mode */
     ints layer; /* node below the lane */
-    int trigger_count;       /* of the fall that has most */
+    int trigger_count; /* of the fall that has most */
+    bool rises;        /* some lane starts upwards */
 } block;
 
 static void load_canopy(canopy *c, int l, double cds_m2, double open_s,
@@ -209,6 +212,7 @@ static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall
     b->ve_mps[l] = (float)fall->ve_mps;
     b->vn_mps[l] = (float)fall->vn_mps;
     b->vup_mps[l] = (float)fall->vup_mps;
+    if (fall->vup_mps > 0) b->rises = true;
     b->mode[l] = LANE_STEPS;
     b->layer[l] = layer_of(air, fall->height_m);
     b->air.layer[l] = -1;
@@ -275,6 +279,7 @@ typedef struct {
 
 typedef struct {
     lanes ae, an, aup, drogue, main;
+    lanes speed, density;
     lanes pressure; /* density * airspeed^2 */
 } rates;
 
@@ -290,7 +295,8 @@ INLINE rates rates_at(const lane_air *air, const motion *m, state s)
     lanes re = s.ve - (air->u_mps + air->u_slope * height);
     lanes rn = s.vn - (air->v_mps + air->v_slope * height);
     lanes density = air->density_kgpm3 + air->density_slope * height;
-    lanes speed = root(re * re + rn * rn + s.vup * s.vup);
+    lanes square = re * re + rn * rn + s.vup * s.vup;
+    lanes speed = root(square);
     lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
     lanes drag = m->half_per_kg * density * area * speed;
     return (rates){
@@ -299,7 +305,9 @@ INLINE rates rates_at(const lane_air *air, const motion *m, state s)
         .aup = -drag * s.vup - gravity,
         .drogue = m->drogue_per_s + m->drogue_per_m * speed,
         .main = m->main_per_s + m->main_per_m * speed,
-        .pressure = density * speed * speed,
+        .speed = speed,
+        .density = density,
+        .pressure = density * square,
     };
 }
 
@@ -323,14 +331,15 @@ INLINE lanes time_to_fall(lanes drop_m, lanes vup, lanes aup)
     return pick((square > 0) & (sum > 0), 2 * drop_m / sum, all(INFINITY));
 }
 
-/* Time until a canopy is fully open, its rate changing as the fall slows. */
-INLINE lanes time_to_open(lanes opening, lanes per_s, lanes per_m, lanes speed, lanes speed_rate)
+/* The longest step that a canopy's opening allows: a share of it, and no further
+ * than full open, with the rate changing as the fall slows. */
+INLINE lanes opening_step(lanes opening, lanes per_s, lanes per_m, lanes speed, lanes speed_rate)
 {
-    lanes rate = per_s + per_m * speed;
-    lanes straight = least((1 - opening) / rate, all(longest_step_s));
-    lanes middle = most(speed + 0.5f * straight * speed_rate, 0.3f * speed);
-    lanes time = (1 - opening) / (per_s + per_m * middle);
-    return pick((rate > 0) & (opening < 1), time, all(INFINITY));
+    lanes rate = most(per_s + per_m * most(speed, all(slow_mps)), all(1e-6f));
+    lanes per_rate = 1 / rate, full = (1 - opening) * per_rate;
+    lanes slowing = least(-0.5f * per_m * speed_rate * full * per_rate, all(0.5f));
+    full *= 1 + most(slowing, all(-0.5f));
+    return pick(opening < 1, least(full, step_per_opening * per_rate), all(INFINITY));
 }
 
 INLINE lanes time_left(lanes since_s)
@@ -357,6 +366,7 @@ INLINE void pass_trigger(block *b, int i, ints now)
 {
     lanes above = b->height_m - b->trigger_m[i];
     ints passes = now & (b->vup_mps <= falling_mps) & (above <= reached_m);
+    if (!any(passes)) return;
     lanes late = pick(above > -1, -above / most(-b->vup_mps, all(1e-3f)), all(0));
     lanes since = most(b->main.since_s, late - b->trigger_delay_s[i]);
     b->main.since_s = pick(passes, since, b->main.since_s);
@@ -394,40 +404,27 @@ INLINE motion motion_of(const block *b)
 INLINE lanes time_to_event(const block *b, state s, lanes aup)
 {
     lanes dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
-    dt = least(dt, pick(s.vup > falling_mps, -s.vup / aup, all(INFINITY)));
-    dt = least(dt, time_to_fall(s.z - b->air.base_m, s.vup, aup));
-    for (int i = 0; i < b->trigger_count; i++) {
-        lanes drop = s.z - b->trigger_m[i];
-        dt = least(dt, pick(drop > 0, time_to_fall(drop, s.vup, aup), all(INFINITY)));
-    }
-    return dt;
+    if (b->rises) dt = least(dt, pick(s.vup > falling_mps, -s.vup / aup, all(INFINITY)));
+    lanes target = b->air.base_m;
+    for (int i = 0; i < b->trigger_count; i++)
+        target = pick(b->trigger_m[i] < s.z, most(target, b->trigger_m[i]), target);
+    return least(dt, time_to_fall(s.z - target, s.vup, aup));
 }
 
 /* The longest step that the lane's state allows. */
 INLINE lanes step_of(const block *b, const motion *m, state s, rates k)
 {
-    lanes density = b->air.density_kgpm3 + b->air.density_slope * (s.z - b->air.base_m);
-    lanes speed = root(k.pressure / density);
-    lanes drag = m->half_per_kg * k.pressure; /* deceleration per drag area */
+    lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
+    lanes speed_rate = -m->half_per_kg * k.pressure * area - gravity * s.vup / most(k.speed, all(1e-3f));
     lanes dt = least(all(longest_step_s), time_to_event(b, s, k.aup));
+    dt = least(dt, opening_step(s.drogue, m->drogue_per_s, m->drogue_per_m, k.speed, speed_rate));
+    dt = least(dt, opening_step(s.main, m->main_per_s, m->main_per_m, k.speed, speed_rate));
 
-    lanes faster = speed + 0.5f * gravity * dt;
-    lanes drogue_rate = m->drogue_per_s + m->drogue_per_m * faster;
-    lanes main_rate = m->main_per_s + m->main_per_m * faster;
-    lanes drogue_step = step_per_opening / most(drogue_rate, all(1e-6f));
-    lanes main_step = step_per_opening / most(main_rate, all(1e-6f));
-    dt = least(dt, pick(s.drogue < 1, drogue_step, all(INFINITY)));
-    dt = least(dt, pick(s.main < 1, main_step, all(INFINITY)));
-
-    lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue + dt * drogue_rate) +
-                 m->main_m2 * share(s.main + dt * main_rate);
-    lanes relaxation = drag * area * faster / most(speed * speed, all(1e-6f));
-    dt = least(dt, step_per_relaxation / most(relaxation, all(1e-6f)));
-
-    lanes area_now = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
-    lanes speed_rate = -drag * area_now - gravity * s.vup / most(speed, all(1e-3f));
-    dt = least(dt, time_to_open(s.drogue, m->drogue_per_s, m->drogue_per_m, speed, speed_rate));
-    return least(dt, time_to_open(s.main, m->main_per_s, m->main_per_m, speed, speed_rate));
+    area = m->body_m2 + m->drogue_m2 * share(s.drogue + dt * k.drogue) +
+           m->main_m2 * share(s.main + dt * k.main);
+    lanes faster = k.speed + 0.5f * gravity * dt;
+    lanes relaxation = m->half_per_kg * k.density * area * faster;
+    return least(dt, step_per_relaxation / most(relaxation, all(1e-6f)));
 }
 
 INLINE void keep_peak(canopy *c, ints now, lanes load)
@@ -505,10 +502,12 @@ INLINE void after_step(block *b, ints now, int top_layer)
 {
     ints marches = now & (b->layer < top_layer) & may_march(b);
     ints landed = now & (b->layer == 0) & (b->height_m <= reached_m) & (b->vup_mps < 0);
-    lanes left = pick(landed, -b->height_m / b->vup_mps, all(0));
-    b->east_m += left * b->ve_mps;
-    b->north_m += left * b->vn_mps;
-    b->time_s += left;
+    if (any(landed)) {
+        lanes left = pick(landed, -b->height_m / b->vup_mps, all(0));
+        b->east_m += left * b->ve_mps;
+        b->north_m += left * b->vn_mps;
+        b->time_s += left;
+    }
     ints down = now & (b->layer > 0) & (b->height_m <= b->air.base_m + reached_m);
     ints up = now & (b->layer < top_layer) & (b->height_m > b->air.top_m + reached_m);
     b->layer += down - up; /* a mask is -1 */
@@ -518,36 +517,37 @@ INLINE void after_step(block *b, ints now, int top_layer)
               (~marches & ~landed & b->mode);
 }
 
-static int steps_in_time(block *b, const pappus_air *air, const float *u_mps,
+static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_mps,
                          const float *v_mps)
 {
     int top_layer = (int)air->node_count - 1;
     for (int step = 0; step < most_steps; step++) {
-        ints now = b->mode == LANE_STEPS;
-        if (!any(now)) return 0;
-        take_air(b, air, u_mps, v_mps);
-        events(b, now);
-        time_step(b, now);
-        after_step(b, now, top_layer);
+        bool done = true;
+        for (int g = 0; g < GROUPS; g++) {
+            ints now = b[g].mode == LANE_STEPS;
+            if (!any(now)) continue;
+            done = false;
+            take_air(&b[g], air, u_mps + g * WIDTH, v_mps + g * WIDTH);
+            events(&b[g], now);
+            time_step(&b[g], now);
+            after_step(&b[g], now, top_layer);
+        }
+        if (done) return 0;
     }
     return 1;
 }
 
-/* What does not change while a lane marches. */
+/* Lanes on the march: their state in registers, and what stays as it is. */
 typedef struct {
+    lanes q, re, rn;     /* square of the fall speed; horizontal airspeed */
+    lanes slant;         /* airspeed over fall speed in the last layer */
+    lanes z, time, east, north, peak;
+    lanes event_s;       /* time until something fires */
     lanes drag_per_density, next_trigger_m;
-} march_constants;
-
-INLINE march_constants constants_of(const block *b)
-{
-    motion m = motion_of(b);
-    lanes trigger = all(passed_m);
-    for (int i = 0; i < b->trigger_count; i++) trigger = most(trigger, b->trigger_m[i]);
-    return (march_constants){
-        .drag_per_density = (m.body_m2 + m.drogue_m2 + m.main_m2) * m.half_per_kg,
-        .next_trigger_m = pick(b->main.fired > 0, all(passed_m), trigger),
-    };
-}
+    ints on;             /* still marching */
+    ints layer;
+    bool any_event;
+} marchers;
 
 /* One layer of the grid, the same for all lanes. */
 typedef struct {
@@ -576,7 +576,6 @@ INLINE layer layer_at(const pappus_air *air, const float *u_mps, const float *v_
     };
 }
 
-/* The march's state: horizontal airspeed and the square of the fall speed. */
 typedef struct {
     lanes q, re, rn;
 } slip;
@@ -592,30 +591,33 @@ INLINE slip relax(slip s, const layer *y, lanes gone, lanes per_k)
     };
 }
 
-INLINE lanes drag_per_m(lanes kappa, slip s)
+INLINE lanes slant_of(slip s)
 {
-    lanes k = kappa * root(1 + (s.re * s.re + s.rn * s.rn) / s.q);
-    return most(k, all(least_drag_per_m));
+    return root(1 + (s.re * s.re + s.rn * s.rn) / s.q);
 }
 
 typedef struct {
     slip end;
-    lanes dt, east, north;
+    lanes slant, dt, east, north;
 } descent;
 
-/* A depth d of one layer from slip s, the wind at its top being (u, v). */
-INLINE descent descend(slip s, const layer *y, lanes kappa, lanes d, lanes u, lanes v)
+/* A depth d of one layer from slip s, the wind at its top being (u, v). The slant
+ * of the layer before is near enough to find this layer's middle with. */
+INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d, lanes u, lanes v)
 {
     const float nodes[3] = {0.112701665f, 0.5f, 0.887298335f};
     const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
-    lanes k = drag_per_m(kappa, s);
-    k = drag_per_m(kappa, relax(s, y, relaxed(0.5f * k * d), 1 / k));
+    kappa = most(kappa, all(least_drag_per_m));
+    lanes k = kappa * slant;
+    slant = slant_of(relax(s, y, relaxed(0.5f * k * d), 1 / k));
+    k = kappa * slant;
     lanes per_k = 1 / k;
     lanes edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
     lanes gone[4] = {edge};
     gone[1] = edge + half - edge * half;
     gone[2] = gone[1] + half - gone[1] * half;
     gone[3] = gone[2] + edge - gone[2] * edge;
+    slip end = relax(s, y, gone[3], per_k);
     lanes dt = all(0), east = all(0), north = all(0);
     slip mean = {all(0), all(0), all(0)};
     for (int i = 0; i < 3; i++) {
@@ -628,76 +630,149 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes d, lanes u, la
         mean.re += weights[i] * at.re;
         mean.rn += weights[i] * at.rn;
     }
-    slip end = relax(s, y, gone[3], per_k);
     /* What Gauss misses of a relaxation shorter than the layer. */
     ints is_short = k * d > 0.3f;
     lanes per_d = 1 / d;
     lanes q_miss = (gravity + 0.5f * (s.q - end.q) * per_d) * per_k - mean.q;
     lanes re_miss = ((s.re - end.re) * per_d + y->u_slope) * per_k - mean.re;
     lanes rn_miss = ((s.rn - end.rn) * per_d + y->v_slope) * per_k - mean.rn;
-    lanes longer = 1 - pick(is_short, 0.5f * dt * dt * q_miss, all(0));
-    east = longer * (east + pick(is_short, dt * re_miss, all(0)));
-    north = longer * (north + pick(is_short, dt * rn_miss, all(0)));
-    dt *= longer;
-    return (descent){.end = end, .dt = dt * d, .east = east * d, .north = north * d};
+    lanes longer = d - d * pick(is_short, 0.5f * dt * dt * q_miss, all(0));
+    return (descent){
+        .end = end,
+        .slant = slant,
+        .dt = longer * dt,
+        .east = longer * (east + pick(is_short, dt * re_miss, all(0))),
+        .north = longer * (north + pick(is_short, dt * rn_miss, all(0))),
+    };
 }
 
 /* Brings the marching lanes of one layer down to `floor_m`. */
-INLINE void march_to(block *b, const layer *y, const march_constants *c, float floor_m,
-                     int to_next)
+INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
 {
-    ints now = (b->mode == LANE_MARCHES) & (b->layer == y->index) & (b->height_m > floor_m);
-    lanes target = most(all(floor_m), c->next_trigger_m);
-    lanes d = pick(now, b->height_m - target, all(1));
-    lanes height = b->height_m - y->base_m;
-    lanes u = y->u + y->u_slope * height, v = y->v + y->v_slope * height;
-    slip s = {b->vup_mps * b->vup_mps, b->ve_mps - u, b->vn_mps - v};
-    lanes kappa = (y->density + y->density_slope * (height - 0.5f * d)) * c->drag_per_density;
-    descent way = descend(s, y, kappa, d, u, v);
-    slip end = way.end;
-
-    lanes event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
-    lanes slipping = end.re * end.re + end.rn * end.rn;
-    ints goes = now & (way.dt < event), stops = target > floor_m;
-    ints lands = goes & (target <= 0);
-    ints leaves = (now & ~goes) | (goes & ~lands & (stops | (slipping > leaving_slip * end.q)));
-    b->height_m = pick(goes, target, b->height_m);
-    b->east_m += pick(goes, way.east, all(0));
-    b->north_m += pick(goes, way.north, all(0));
-    b->ve_mps = pick(goes, u - y->u_slope * d + end.re, b->ve_mps);
-    b->vn_mps = pick(goes, v - y->v_slope * d + end.rn, b->vn_mps);
-    b->vup_mps = pick(goes, -root(end.q), b->vup_mps);
-    pass_time(b, pick(goes, way.dt, all(0)));
-    b->layer -= goes & ~stops & to_next;
-    b->mode = (lands & LANE_LANDED) | (leaves & LANE_STEPS) |
-              (~lands & ~leaves & b->mode);
-    lanes density = y->density + y->density_slope * (b->height_m - y->base_m);
-    lanes pressure = density * (end.q + slipping);
-    keep_peak(&b->drogue, goes, pressure);
-    keep_peak(&b->main, goes, pressure);
+    ints now = a->on & (a->layer == y->index) & (a->z > floor_m);
+    lanes target = most(all(floor_m), a->next_trigger_m);
+    lanes d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
+    lanes kappa = (y->density + y->density_slope * (height - 0.5f * d)) * a->drag_per_density;
+    slip s = {a->q, a->re, a->rn};
+    descent way = descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height,
+                          y->v + y->v_slope * height);
+    ints goes = a->any_event ? now & (way.dt < a->event_s) : now;
+    ints stops = target > floor_m;
+    lanes slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
+    a->on &= ~now | (goes & ~stops & (slipping <= leaving_slip * way.end.q));
+    a->layer -= goes & ~stops & to_next;
+    a->q = pick(goes, way.end.q, a->q);
+    a->re = pick(goes, way.end.re, a->re);
+    a->rn = pick(goes, way.end.rn, a->rn);
+    a->slant = pick(goes, way.slant, a->slant);
+    a->z = pick(goes, target, a->z);
+    lanes dt = pick(goes, way.dt, all(0));
+    a->time += dt;
+    a->event_s -= dt;
+    a->east += pick(goes, way.east, all(0));
+    a->north += pick(goes, way.north, all(0));
+    lanes pressure = (y->density + y->density_slope * (a->z - y->base_m)) * (way.end.q + slipping);
+    a->peak = pick(goes & (pressure > a->peak), pressure, a->peak);
 }
 
-static void march(block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
+INLINE marchers marchers_of(const block *b)
 {
-    march_constants constants = constants_of(b);
-    int index = 0;
-    for (int l = 0; l < WIDTH; l++)
-        if (b->mode[l] == LANE_MARCHES && b->layer[l] > index) index = b->layer[l];
-    for (; index >= 0 && any(b->mode == LANE_MARCHES); index--) {
-        layer y = layer_at(air, u_mps, v_mps, index);
-        float depth = (float)air->height_m[index + 1] - y.base_m;
-        int parts = 1 + (int)(depth / fminf(deepest_layer_m, 3 + 0.5f * y.base_m));
+    motion m = motion_of(b);
+    lanes height = b->height_m - b->air.base_m;
+    lanes trigger = all(passed_m);
+    for (int i = 0; i < b->trigger_count; i++) trigger = most(trigger, b->trigger_m[i]);
+    lanes event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    marchers a = {
+        .q = b->vup_mps * b->vup_mps,
+        .re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height),
+        .rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height),
+        .z = b->height_m,
+        .time = all(0),
+        .east = all(0),
+        .north = all(0),
+        .peak = all(0),
+        .event_s = event,
+        .drag_per_density = (m.body_m2 + m.drogue_m2 + m.main_m2) * m.half_per_kg,
+        .next_trigger_m = pick(b->main.fired > 0, all(passed_m), trigger),
+        .on = b->mode == LANE_MARCHES,
+        .layer = b->layer,
+    };
+    a.any_event = any(a.on & (event < INFINITY));
+    a.slant = slant_of((slip){pick(a.on, a.q, all(1)), a.re, a.rn});
+    return a;
+}
+
+/* The lanes that marched are on the ground or go back to steps in time. */
+INLINE void marched(block *b, const marchers *a)
+{
+    ints were = b->mode == LANE_MARCHES, landed = were & (a->z <= 0);
+    pass_time(b, a->time);
+    b->east_m += a->east;
+    b->north_m += a->north;
+    b->height_m = pick(were, a->z, b->height_m);
+    b->vup_mps = pick(were, -root(a->q), b->vup_mps);
+    b->layer = a->layer;
+    b->mode = (landed & LANE_LANDED) | (were & ~landed & LANE_STEPS) | (~were & b->mode);
+    keep_peak(&b->drogue, were, a->peak);
+    keep_peak(&b->main, were, a->peak);
+}
+
+INLINE void slip_to_velocity(block *b, const marchers *a, ints were)
+{
+    lanes height = b->height_m - b->air.base_m;
+    lanes east = a->re + b->air.u_mps + b->air.u_slope * height;
+    lanes north = a->rn + b->air.v_mps + b->air.v_slope * height;
+    b->ve_mps = pick(were, east, b->ve_mps);
+    b->vn_mps = pick(were, north, b->vn_mps);
+}
+
+/* Groups take turns in each layer: they do not wait for each other, and so the
+ * processor works on one while the other's roots and divisions are under way. */
+static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_mps,
+                      const float *v_mps, int index)
+{
+    for (; index >= 0; index--) {
+        ints on = a[0].on;
+        for (int g = 1; g < GROUPS; g++) on |= a[g].on;
+        if (!any(on)) return;
+        float base = (float)air->height_m[index];
+        float depth = (float)air->height_m[index + 1] - base;
+        int parts = 1 + (int)(depth / fminf(deepest_layer_m, 3 + 0.5f * base));
         for (int part = parts - 1; part >= 0; part--)
-            march_to(b, &y, &constants, y.base_m + depth * (float)part / (float)parts,
-                     part == 0 && index > 0);
+            for (int g = 0; g < GROUPS; g++) {
+                layer y = layer_at(air, u_mps + g * WIDTH, v_mps + g * WIDTH, index);
+                march_to(&a[g], &y, base + depth * (float)part / (float)parts,
+                         part == 0 && index > 0);
+            }
     }
 }
 
-static int bring_down(block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
+static void march(block b[GROUPS], const pappus_air *air, const float *u_mps, const float *v_mps)
+{
+    marchers a[GROUPS];
+    int index = 0;
+    for (int g = 0; g < GROUPS; g++) {
+        a[g] = marchers_of(&b[g]);
+        for (int l = 0; l < WIDTH; l++)
+            if (a[g].on[l] && a[g].layer[l] > index) index = a[g].layer[l];
+    }
+    march_all(a, air, u_mps, v_mps, index);
+    for (int g = 0; g < GROUPS; g++) {
+        ints were = b[g].mode == LANE_MARCHES;
+        marched(&b[g], &a[g]);
+        take_air(&b[g], air, u_mps + g * WIDTH, v_mps + g * WIDTH);
+        slip_to_velocity(&b[g], &a[g], were);
+    }
+}
+
+static int bring_down(block b[GROUPS], const pappus_air *air, const float *u_mps,
+                      const float *v_mps)
 {
     for (int round = 0; round < most_rounds; round++) {
         if (steps_in_time(b, air, u_mps, v_mps) != 0) return 1;
-        if (!any(b->mode == LANE_MARCHES)) return 0;
+        bool marching = false;
+        for (int g = 0; g < GROUPS; g++) marching = marching || any(b[g].mode == LANE_MARCHES);
+        if (!marching) return 0;
         march(b, air, u_mps, v_mps);
     }
     return 1;
@@ -707,16 +782,12 @@ int PAPPUS_KERNEL(pappus_engine_block)(pappus_touchdown *out, const pappus_air *
                                        const pappus_fall *falls, const float *u_mps,
                                        const float *v_mps)
 {
-    for (size_t first = 0; first < count; first += WIDTH) {
-        block b = {0};
-        for (int l = 0; l < WIDTH; l++) {
-            bool used = first + (size_t)l < count;
-            load(&b, l, air, &falls[used ? first + (size_t)l : first]);
-            if (!used) b.mode[l] = LANE_LANDED;
-        }
-        if (bring_down(&b, air, u_mps + first, v_mps + first) != 0) return 1;
-        for (int l = 0; l < WIDTH && first + (size_t)l < count; l++)
-            store(&out[first + (size_t)l], &b, l, &falls[first + (size_t)l]);
+    block b[GROUPS] = {0};
+    for (size_t i = 0; i < PAPPUS_LANES; i++) {
+        load(&b[i / WIDTH], (int)(i % WIDTH), air, &falls[i < count ? i : 0]);
+        if (i >= count) b[i / WIDTH].mode[i % WIDTH] = LANE_LANDED;
     }
+    if (bring_down(b, air, u_mps, v_mps) != 0) return 1;
+    for (size_t i = 0; i < count; i++) store(&out[i], &b[i / WIDTH], (int)(i % WIDTH), &falls[i]);
     return 0;
 }
