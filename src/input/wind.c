@@ -14,6 +14,7 @@
 #include "wind_levels.h"
 #include "wind_times.h"
 #include "c_locale.h"
+#include "json.h"
 #include "timestamp.h"
 
 #include <errno.h>
@@ -35,36 +36,26 @@ static int memory_fault(const char *path, pappus_log *log)
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL, "out of memory");
 }
 
-/* Length of the UTF-8 character at text, 0 when it is none (RFC 3629). */
-static size_t utf8_length(const unsigned char *text, size_t left)
-{
-    unsigned char c = text[0];
-    size_t length = c < 0x80 ? 1 : c >= 0xC2 && c < 0xE0 ? 2 : c >= 0xE0 && c < 0xF0 ? 3
-                    : c >= 0xF0 && c < 0xF5 ? 4 : 0;
-    if (length == 0 || length > left) return 0;
-    for (size_t i = 1; i < length; i++)
-        if ((text[i] & 0xC0) != 0x80) return 0;
-    if ((c == 0xE0 && text[1] < 0xA0) || (c == 0xED && text[1] > 0x9F) ||
-        (c == 0xF0 && text[1] < 0x90) || (c == 0xF4 && text[1] > 0x8F))
-        return 0;
-    return length;
-}
-
-/* Line of the first byte that is not text, 0 when all is. A character cut by the
- * end counts as text. */
-static size_t first_bad_line(const char *text, size_t length)
+/* Offset of the first byte that is not text, length when all is. */
+static size_t first_bad_byte(const char *text, size_t length)
 {
     static const char controls[] = "\t\r\n\001\003";
-    size_t line = 1;
-    for (size_t i = 0; i < length;) {
+    size_t bad = length;
+    if (pappus_utf8_is_valid(text, length, &bad)) bad = length;
+    for (size_t i = 0; i < bad; i++) {
         unsigned char c = (unsigned char)text[i];
-        size_t n = utf8_length((const unsigned char *)text + i, length - i);
-        if (n == 0 && length - i < 4) n = c >= 0xC2 && c < 0xF5 ? length - i : 0;
-        if (n == 0 || c == 0x7F || (c < 0x20 && (c == 0 || !strchr(controls, c)))) return line;
-        line += c == '\n';
-        i += n;
+        if (c == 0x7F || (c < 0x20 && (c == 0 || !strchr(controls, c)))) return i;
     }
-    return 0;
+    return bad;
+}
+
+/* The beginning of a text, not cut within a character. */
+static size_t head_length(const char *text, size_t length)
+{
+    size_t head = PAPPUS_WIND_PROBE_BYTES;
+    if (length <= head) return length;
+    while (head > PAPPUS_WIND_PROBE_BYTES - 4 && ((unsigned char)text[head] & 0xC0) == 0x80) head--;
+    return head;
 }
 
 static const pappus_wind_format *tell_format(const char *text, size_t length)
@@ -79,8 +70,8 @@ static const pappus_wind_format *tell_format(const char *text, size_t length)
 static int probe(const char *path, const char *text, size_t length, pappus_log *log)
 {
     if (length == 0) return file_fault(path, log, "the file is empty");
-    size_t head = length < PAPPUS_WIND_PROBE_BYTES ? length : PAPPUS_WIND_PROBE_BYTES;
-    if (first_bad_line(text, head) != 0 || !tell_format(text, head))
+    size_t head = head_length(text, length);
+    if (first_bad_byte(text, head) < head || !tell_format(text, head))
         return file_fault(path, log,
                           "not a wind file; accepted are a layer table (text, comma-separated, "
                           "names with units in the first row), an IGRA v2 sounding file and an FB "
@@ -143,10 +134,12 @@ int pappus_wind_text_read(pappus_winds **out, pappus_wind_reading *reading)
     drop_mark(reading->text, &reading->length);
     int status = probe(reading->path, reading->text, reading->length, reading->log);
     if (status != PAPPUS_OK) return status;
-    size_t bad = first_bad_line(reading->text, reading->length);
-    if (bad != 0)
-        return pappus_wind_fault(reading, bad, NULL, NULL,
+    size_t bad = first_bad_byte(reading->text, reading->length), row = 1;
+    if (bad < reading->length) {
+        for (size_t i = 0; i < bad; i++) row += reading->text[i] == '\n';
+        return pappus_wind_fault(reading, row, NULL, NULL,
                                  "a byte that is not text; accepted is UTF-8");
+    }
     const pappus_wind_format *format = tell_format(reading->text, reading->length);
     pappus_winds *winds = calloc(1, sizeof *winds);
     if (!winds) return memory_fault(reading->path, reading->log);

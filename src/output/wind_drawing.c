@@ -31,6 +31,7 @@
 #define BARB_X 736.0
 #define BARB_GAP 24.0
 #define DEFAULT_SPAN_M 6000.0
+#define SURFACE_TOP_M 500.0 /* the surface wind's own profile is constant above 300 m */
 #define STEPS 80       /* heights of a line or band */
 #define BAND_LOW_M 1.0 /* at 0 there is no wind, and no direction */
 #define GRID 25        /* quantiles per component */
@@ -54,7 +55,7 @@ typedef struct {
 
 typedef struct {
     xmlTextWriterPtr xml;
-    const pappus_wind_profile *profile;
+    const pappus_wind_profile *profile; /* NULL: the surface wind alone */
     size_t profile_count;
     const pappus_air *air;
     pappus_unit_system units;
@@ -191,8 +192,22 @@ static double unwrap(double direction_deg, double before_deg)
     return before_deg + remainder(direction_deg - before_deg, 360.0);
 }
 
+/* Without a profile: what the air makes of the surface wind alone. */
+static int points_of_air(drawing *d, pappus_error *err)
+{
+    d->points = malloc((STEPS + 1) * sizeof *d->points);
+    if (!d->points) return pappus_fail_memory(err);
+    for (int i = 0; i <= STEPS; i++) {
+        point *p = &d->points[d->point_count++];
+        p->height_m = SURFACE_TOP_M * i / STEPS;
+        pappus_air_mean_wind(d->air, p->height_m, &p->u_mps, &p->v_mps);
+    }
+    return PAPPUS_OK;
+}
+
 static int read_points(drawing *d, pappus_error *err)
 {
+    if (!d->profile) return points_of_air(d, err);
     d->points = malloc((d->profile->level_count + 1) * sizeof *d->points);
     if (!d->points) return pappus_fail_memory(err);
     for (size_t i = 0; i < d->profile->level_count; i++) {
@@ -376,8 +391,8 @@ static void draw_levels(drawing *d)
         const point *p = &d->points[i];
         double speed_mps = hypot(p->u_mps, p->v_mps), y = y_of(d, p->height_m);
         if (p->height_m < d->low_m || p->height_m > d->top_m) continue;
-        dot(d, x_of_speed(d, speed_mps), y, "dot speed");
-        if (speed_mps > 0.0)
+        if (d->profile) dot(d, x_of_speed(d, speed_mps), y, "dot speed");
+        if (d->profile && speed_mps > 0.0)
             dot(d, x_of_direction(from_deg(p->u_mps, p->v_mps)), y, "dot direction");
         if (last_y - y < BARB_GAP) continue;
         draw_barb(d, p);
@@ -460,6 +475,10 @@ static void draw_titles(drawing *d)
 {
     char title[320], time[40], more[200] = "";
     const pappus_wind_profile *p = d->profile;
+    if (!p) {
+        text(d, 22, 32, "title", "Surface wind alone");
+        return;
+    }
     const char *name = strrchr(p->path, '/');
     snprintf(title, sizeof title, "%.160s%s%.40s", name ? name + 1 : p->path,
              p->station ? ", station " : "", p->station ? p->station : "");
@@ -471,6 +490,10 @@ static void draw_titles(drawing *d)
     snprintf(title, sizeof title, "%s%s%s%s", p->format, isnan(when_s) ? "" : ", ",
              isnan(when_s) ? "" : time, more);
     text(d, 22, 52, "axis", title);
+}
+
+static void draw_key(drawing *d)
+{
     text(d, 22, HEIGHT - 28, "label",
          "Dots: levels of the file. Half a feather is 5 kt, a whole one 10, a pennant 50.");
     if (d->air)
@@ -533,6 +556,7 @@ static void draw_all(drawing *d)
     text_attribute(d, "fill", "#ffffff");
     close_element(d);
     draw_titles(d);
+    draw_key(d);
     draw_axes(d);
     if (d->air) draw_bands(d, prior, after);
     draw_speed_line(d);
@@ -577,9 +601,9 @@ int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air
 {
     pappus_locale locale;
     *out = NULL;
-    if (winds->profile_count == 0)
+    if (winds->profile_count == 0 && !air)
         return pappus_fail(err, PAPPUS_E_OUTPUT, NULL, NULL, NULL, "no profile to draw");
-    drawing d = {.profile = &winds->profiles[0],
+    drawing d = {.profile = winds->profile_count ? &winds->profiles[0] : NULL,
                  .profile_count = winds->profile_count,
                  .air = air,
                  .units = units};

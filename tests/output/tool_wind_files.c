@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Reads a wind file and prints it: tool_wind_files csv|text|svg|air FILE [STATION
+ * Reads a wind file and prints it: tool_wind_files csv|text|json|svg|air|surface FILE [STATION
  * [SOUNDING]]. "air" is the drawing with the air of a small plan whose surface
- * wind is 8 mph from 225 degrees at 2 m, two hours after the winds. */
+ * wind is 8 mph from 225 degrees at 2 m, two hours after the winds; "surface" the same
+ * without the file's winds. */
 #include <pappus/pappus.h>
 
 #include "timestamp.h"
@@ -21,7 +22,8 @@ static int print_faults(const pappus_log *log)
     return 1;
 }
 
-static int draw_with_air(char **out, pappus_winds *winds, pappus_log *log, pappus_error *err)
+static int draw_with_air(char **out, const pappus_winds *winds, pappus_log *log,
+                         pappus_error *err)
 {
     pappus_plan plan = {.path = "plan",
                         .site = {.elevation_msl_m = 600.0,
@@ -39,19 +41,20 @@ static int draw_with_air(char **out, pappus_winds *winds, pappus_log *log, pappu
                                    .surface = {2.0, 8 * 0.44704, 225.0, 1.0},
                                    .gust_mps = NAN,
                                    .shear_exponent = 0.143};
-    winds->age_s = plan.wind.age_s;
     pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
     plan.apogee.height_m = pappus_normal(1585.0, 76.0);
     plan.motor_delay_s = (pappus_uncertain){0};
     int status = pappus_air_build(&air, &plan, winds, &options, log);
     if (status == PAPPUS_OK)
-        status = pappus_wind_svg_text(out, winds, air, PAPPUS_UNITS_US, 2000.0, err);
+        status = pappus_wind_svg_text(out, winds, air, PAPPUS_UNITS_US,
+                                      winds->profile_count ? 2000.0 : NAN, err);
     pappus_air_free(air);
     return status;
 }
 
 int main(int argc, char **argv)
 {
+    const pappus_winds none = {.age_s = 7200.0};
     pappus_winds *winds = NULL;
     pappus_log log = {0};
     pappus_error err = {0};
@@ -61,14 +64,17 @@ int main(int argc, char **argv)
     if (argc > 4 && pappus_time_parse(&source.sounding_utc_s, argv[4], &err) != PAPPUS_OK) return 2;
     int status = pappus_wind_file_read(&winds, &source, &log);
     if (status == PAPPUS_OK) {
+        winds->age_s = none.age_s;
         if (strcmp(argv[1], "csv") == 0)
             status = pappus_wind_csv_text(&text, winds, &err);
         else if (strcmp(argv[1], "text") == 0)
             status = pappus_wind_table_text(&text, winds, PAPPUS_UNITS_SI, &log, &err);
         else if (strcmp(argv[1], "svg") == 0)
             status = pappus_wind_svg_text(&text, winds, NULL, PAPPUS_UNITS_SI, NAN, &err);
+        else if (strcmp(argv[1], "json") == 0)
+            status = pappus_wind_json_text(&text, winds, &err);
         else
-            status = draw_with_air(&text, winds, &log, &err);
+            status = draw_with_air(&text, strcmp(argv[1], "air") == 0 ? winds : &none, &log, &err);
     }
     if (status == PAPPUS_OK) fputs(text, stdout);
     if (status != PAPPUS_OK) fprintf(stderr, "%s\n", err.message);
