@@ -254,18 +254,17 @@ static int check_quantities(const pappus_draws *draws, pappus_error *err)
                                                        "main.opening_time",
                                                        "apogee.height",
                                                        "apogee.speed",
-                                                       "altimeters.motor_delay"};
+                                                       "motor_delay"};
     for (size_t i = 0; i < draws->quantity_count; i++) {
         const quantity *q = &draws->quantities[i];
-        if (!pappus_is_present(q->value)) continue;
-        bool exact = q->value.distribution == PAPPUS_EXACT;
         double mean = q->value.mean;
-        /* zero is a drag area or a time when exactly stated, but nothing to draw about */
-        bool zero_counts = exact && i != MASS && i != APOGEE_HEIGHT;
-        if ((zero_counts ? mean >= q->above : mean > q->above) && mean <= q->upto) continue;
-        return pappus_fail(
-            err, PAPPUS_E_FLIGHT, NULL, i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay",
-            NULL, "its mean is %g, not above %g and up to %g (SI units)", mean, q->above, q->upto);
+        /* an exact zero is a drag area or a time; a spread about zero is not */
+        bool zero_counts = q->value.distribution == PAPPUS_EXACT && i != MASS && i != APOGEE_HEIGHT;
+        if (!pappus_is_present(q->value) || mean > q->above) continue;
+        if (zero_counts && mean == q->above) continue;
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL,
+                           i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay", NULL,
+                           "its mean is %g (SI units) and must be above %g", mean, q->above);
     }
     return PAPPUS_OK;
 }
