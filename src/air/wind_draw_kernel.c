@@ -78,6 +78,7 @@ static inline float normal_of(uint32_t word)
 #define PART 2
 #endif
 typedef uint64_t part_lanes __attribute__((vector_size(8 * PART)));
+typedef uint32_t part_words __attribute__((vector_size(4 * PART)));
 
 /* The full product of the low halves. Written out because compilers make a slow
  * 64-bit product of it. */
@@ -97,11 +98,12 @@ static inline part_lanes multiply(part_lanes a, uint32_t b)
 static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_wind_lanes *lanes,
                                const uint32_t key[2], uint32_t stream, uint32_t sub)
 {
-    part_lanes c0 = {0}, c1 = {0}, c2 = (part_lanes){0} + stream, c3 = (part_lanes){0} + sub;
-    for (int l = 0; l < PART; l++) {
-        c0[l] = lanes->index_low[first + l];
-        c1[l] = lanes->index_high[first + l];
-    }
+    part_words low, high;
+    memcpy(&low, &lanes->index_low[first], sizeof low);
+    memcpy(&high, &lanes->index_high[first], sizeof high);
+    part_lanes c0 = __builtin_convertvector(low, part_lanes);
+    part_lanes c1 = __builtin_convertvector(high, part_lanes);
+    part_lanes c2 = (part_lanes){0} + stream, c3 = (part_lanes){0} + sub;
     uint32_t k0 = key[0], k1 = key[1];
     for (int round = 0; round < ROUNDS; round++) {
         part_lanes p0 = multiply(c0, 0xd2511f53U), p1 = multiply(c2, 0xcd9e8d57U);
@@ -112,11 +114,10 @@ static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_w
         k0 += 0x9e3779b9U;
         k1 += 0xbb67ae85U;
     }
-    for (int l = 0; l < PART; l++) {
-        out[0][first + l] = (uint32_t)c0[l];
-        out[1][first + l] = (uint32_t)c1[l];
-        out[2][first + l] = (uint32_t)c2[l];
-        out[3][first + l] = (uint32_t)c3[l];
+    const part_lanes words[4] = {c0, c1, c2, c3};
+    for (int w = 0; w < 4; w++) {
+        low = __builtin_convertvector(words[w], part_words);
+        memcpy(&out[w][first], &low, sizeof low);
     }
 }
 
@@ -175,18 +176,21 @@ static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind
     }
 }
 
-/* Unit process to wind at one node; row: where each lane's profile has it. */
-static inline void apply_node(const pappus_wind_tables *t, const float *restrict rows,
-                              const int *restrict row, float (*restrict ru)[LANES],
-                              float (*restrict rv)[LANES], float *restrict u, float *restrict v)
+/* Unit process to wind at one node; row: where each lane's profile has it. `same`
+ * is a constant of each call: with one profile its row is read once for all lanes. */
+static inline __attribute__((always_inline)) void
+apply_node(const pappus_wind_tables *t, const float *restrict rows, const int *restrict row,
+           bool same, float (*restrict ru)[LANES], float (*restrict rv)[LANES],
+           float *restrict u, float *restrict v)
 {
     for (int l = 0; l < LANES; l++) {
-        u[l] = rows[row[l]] + rows[row[l] + 2] * u[l];
-        v[l] = rows[row[l] + 1] + rows[row[l] + 2] * v[l];
+        const float *at = rows + row[same ? 0 : l];
+        u[l] = at[0] + at[2] * u[l];
+        v[l] = at[1] + at[2] * v[l];
     }
     for (int j = 0; j < t->reading_count; j++)
         for (int l = 0; l < LANES; l++) {
-            float gain = rows[row[l] + PAPPUS_WIND_COLUMNS + j];
+            float gain = rows[row[same ? 0 : l] + PAPPUS_WIND_COLUMNS + j];
             u[l] += gain * ru[j][l];
             v[l] += gain * rv[j][l];
         }
@@ -199,7 +203,11 @@ static inline void apply(const pappus_wind_tables *t, const pappus_wind_lanes *l
     for (int l = 0; l < LANES; l++)
         row[l] = lanes->profile[l] * t->node_count * t->row;
     for (int i = 0; i < t->node_count; i++) {
-        apply_node(t, t->rows, row, ru, rv, u_mps + i * LANES, v_mps + i * LANES);
+        float *u = u_mps + i * LANES, *v = v_mps + i * LANES;
+        if (t->profile_count == 1)
+            apply_node(t, t->rows, row, true, ru, rv, u, v);
+        else
+            apply_node(t, t->rows, row, false, ru, rv, u, v);
         for (int l = 0; l < LANES; l++)
             row[l] += t->row;
     }
