@@ -19,6 +19,7 @@
 #include <stdlib.h>
 
 #define SENSITIVITY_LANDINGS 8192
+#define LEAST_VARIANCE_M2 1e-6 /* below it there is rounding and nothing to share */
 
 static const struct {
     pappus_draw_group group;
@@ -99,7 +100,7 @@ static void first_order(pappus_driver *driver, const double *b, const double *b_
 static void remainder_of(pappus_sensitivity *out)
 {
     pappus_driver *rest = &out->drivers[PAPPUS_DRAW_GROUPS];
-    *rest = (pappus_driver){"interactions", 1.0, 0.0};
+    *rest = (pappus_driver){"interactions", out->sd_m > 0.0 ? 1.0 : 0.0, 0.0};
     for (size_t g = 0; g < PAPPUS_DRAW_GROUPS; g++) {
         rest->share -= out->drivers[g].share;
         rest->error = hypot(rest->error, out->drivers[g].error);
@@ -115,16 +116,16 @@ static int find_shares(pappus_sensitivity *out, const pappus_situation *situatio
     double *b = a ? landings_along(situation, axis, every, err) : NULL;
     double variance = b ? variance_of(a, b) : 0.0;
     int status = b ? PAPPUS_OK : PAPPUS_E_MEMORY;
+    out->sd_m = variance > LEAST_VARIANCE_M2 ? sqrt(variance) : 0.0;
     for (size_t g = 0; g < PAPPUS_DRAW_GROUPS && status == PAPPUS_OK; g++) {
         double *b_g = landings_along(situation, axis, groups[g].group, err);
         out->drivers[g].name = groups[g].name;
-        if (b_g && variance > 0.0) first_order(&out->drivers[g], b, b_g, variance);
+        if (b_g && out->sd_m > 0.0) first_order(&out->drivers[g], b, b_g, variance);
         if (!b_g) status = PAPPUS_E_MEMORY;
         free(b_g);
     }
     free(a);
     free(b);
-    out->sd_m = sqrt(variance);
     if (status == PAPPUS_OK) remainder_of(out);
     if (status != PAPPUS_OK && err && err->code != PAPPUS_OK) return err->code;
     return status;

@@ -1,0 +1,187 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The ceiling against a brute-force scan that knows no trick: each wind and each
+ * direction flown by itself in an air of its own, the landings counted here. X: bounds
+ * from the standard error of a share. */
+#include "situation.h"
+
+#include <stdlib.h>
+
+static choice_setup setup;
+
+static void set_up(void)
+{
+    choice_setup_set(&setup);
+    pappus_plan *plan = &setup.flight.plan;
+    plan->limits.surface_wind_mps = 12.0;
+    plan->apogee.distance_m = 50.0;
+    set_boundary(&setup, -700, -450, 500, 600);
+}
+
+static void tear_down(void)
+{
+    choice_setup_end(&setup);
+}
+
+static pappus_ceiling *find(void)
+{
+    pappus_ceiling *ceiling = NULL;
+    pappus_error error = {0};
+    choice_setup_build(&setup);
+    int status = pappus_ceiling_find(&ceiling, &setup.situation, &error);
+    ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
+    return ceiling;
+}
+
+/* Share inside the rectangle of the boundary. */
+static double share_inside(const pappus_cloud *cloud)
+{
+    const double *corner = setup.corners[0];
+    double share = 0.0;
+    for (size_t i = 0; i < cloud->count; i++)
+        if (cloud->east_m[i] >= corner[0] && cloud->east_m[i] <= corner[2] &&
+            cloud->north_m[i] >= corner[1] && cloud->north_m[i] <= corner[5])
+            share += pappus_cloud_weight(cloud, i);
+    return share;
+}
+
+static double flown_share(double surface_mps, double from_deg)
+{
+    double base = pappus_air_surface_wind_mps(setup.flight.air);
+    double u, v;
+    pappus_air_mean_wind(setup.flight.air, 10.0, &u, &v);
+    pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
+    pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_air *air = NULL;
+    pappus_cloud *cloud = NULL;
+    pappus_log log = {0};
+    pappus_error error = {0};
+    options.wind_factor = fmax(surface_mps / base, 1e-6);
+    options.wind_turn_deg = from_deg - atan2(-u, -v) * 180.0 / M_PI;
+    ck_assert_int_eq(
+        pappus_air_build(&air, &setup.flight.plan, &setup.flight.winds, &options, &log), PAPPUS_OK);
+    scatter.landings = 12000;
+    scatter.seed = 77;
+    ck_assert_int_eq(pappus_scatter(&cloud, &setup.flight.plan, air, &scatter, &error), PAPPUS_OK);
+    double share = share_inside(cloud);
+    pappus_cloud_free(cloud);
+    pappus_air_free(air);
+    pappus_log_clear(&log);
+    return share;
+}
+
+/* One step of the scan below the ceiling the flown share is no lower than the bound, one
+ * above no higher, to five standard errors of both clouds' shares (4000 and 12000
+ * landings, of which half are nominal: sqrt(.95*.05/2000 + .95*.05/6000) = .0056). */
+static void check_row(const pappus_ceiling_row *row)
+{
+    const double step = 12.0 / 64.0, slack = 5.0 * 0.0056;
+    if (row->surface_wind_mps > step)
+        ck_assert_double_ge(flown_share(row->surface_wind_mps - step, row->wind_from_deg),
+                            0.95 - slack);
+    if (row->reached && row->turns_limit == PAPPUS_LIMIT_INSIDE_FIELD)
+        ck_assert_double_le(flown_share(row->surface_wind_mps + 2.0 * step, row->wind_from_deg),
+                            0.95 + slack);
+}
+
+START_TEST(each_direction_agrees_with_flying_it)
+{
+    pappus_ceiling *ceiling = find();
+    ck_assert_uint_eq(ceiling->row_count, 12);
+    ck_assert(!ceiling->fixed_bearing);
+    for (size_t i = 0; i < 12; i += 3) {
+        ck_assert_double_eq(ceiling->rows[i].wind_from_deg, 30.0 * (double)i);
+        check_row(&ceiling->rows[i]);
+    }
+    check_row(&ceiling->planned);
+    ck_assert_double_eq_tol(ceiling->planned.wind_from_deg, 216.8699, 1e-3); /* u 3, v 4 */
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
+/* The nearest side of the field stands in the north-east wind's lee: a wind from the
+ * north drives towards the near southern side, and turns first. */
+START_TEST(the_near_side_gives_the_lowest_ceiling)
+{
+    pappus_ceiling *ceiling = find();
+    double lowest = INFINITY, from = NAN;
+    for (size_t i = 0; i < 12; i++)
+        if (ceiling->rows[i].surface_wind_mps < lowest) {
+            lowest = ceiling->rows[i].surface_wind_mps;
+            from = ceiling->rows[i].wind_from_deg;
+        }
+    ck_assert_double_eq_tol(ceiling->worst.surface_wind_mps, lowest, 1e-12);
+    ck_assert(from == 330.0 || from == 0.0 || from == 30.0);
+    ck_assert_double_gt(ceiling->rows[3].surface_wind_mps, lowest); /* from the east: 700 m */
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
+/* In the wind's own limit: exactly the bound, to a step. */
+START_TEST(the_limit_of_the_wind_is_found)
+{
+    set_boundary(&setup, -9000, -9000, 9000, 9000);
+    pappus_ceiling *ceiling = find();
+    ck_assert_double_eq_tol(ceiling->planned.surface_wind_mps, 12.0, 12.0 / 64.0 + 1e-9);
+    ck_assert(ceiling->planned.monotonic);
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
+/* A keep-out about the pad: no-go in calm, go when the wind carries the rocket off it.
+ * That is told, and the ceiling is the top of the range that is go. */
+START_TEST(calm_may_be_no_go_and_wind_go)
+{
+    set_boundary(&setup, -9000, -9000, 9000, 9000);
+    add_keep_out(&setup, "crowd", -60, -60, 60, 60);
+    pappus_ceiling *ceiling = find();
+    ck_assert(ceiling->planned.go);
+    ck_assert(!ceiling->planned.monotonic);
+    ck_assert_double_gt(ceiling->planned.floor_mps, 0.0);
+    ck_assert_double_gt(ceiling->planned.surface_wind_mps, ceiling->planned.floor_mps);
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
+START_TEST(no_wind_is_go_on_a_field_too_small)
+{
+    set_boundary(&setup, -10, -10, 10, 10);
+    pappus_ceiling *ceiling = find();
+    ck_assert(!ceiling->planned.go);
+    ck_assert_double_eq(ceiling->planned.surface_wind_mps, 0.0);
+    ck_assert_int_eq(ceiling->planned.turns_limit, PAPPUS_LIMIT_INSIDE_FIELD);
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
+START_TEST(a_fixed_bearing_is_flown_and_cautioned)
+{
+    setup.flight.plan.apogee.bearing = (pappus_heading){PAPPUS_BEARING, 90.0};
+    setup.flight.plan.apogee.distance_m = 300.0;
+    setup.flight.plan.landings = 2000;
+    pappus_ceiling *ceiling = find();
+    ck_assert(ceiling->fixed_bearing);
+    /* 300 m to the east to begin with: a wind from the west has less room */
+    ck_assert_double_lt(ceiling->rows[9].surface_wind_mps, ceiling->rows[3].surface_wind_mps);
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("ceiling");
+    TCase *tests = tcase_create("ceiling");
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, each_direction_agrees_with_flying_it);
+    tcase_add_test(tests, the_near_side_gives_the_lowest_ceiling);
+    tcase_add_test(tests, the_limit_of_the_wind_is_found);
+    tcase_add_test(tests, calm_may_be_no_go_and_wind_go);
+    tcase_add_test(tests, no_wind_is_go_on_a_field_too_small);
+    tcase_add_test(tests, a_fixed_bearing_is_flown_and_cautioned);
+    tcase_set_timeout(tests, 300);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed != 0;
+}

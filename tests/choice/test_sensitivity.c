@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Shares of variance on plans whose shares are known: landing = apogee offset + drift,
+ * independent, so that the shares are those of the two variances. X. */
+#include "situation.h"
+
+#include <stdlib.h>
+
+static choice_setup setup;
+
+static void set_up(void)
+{
+    choice_setup_set(&setup);
+    pappus_plan *plan = &setup.flight.plan;
+    plan->apogee.height_m = pappus_exact(1500.0);
+    plan->apogee.spread_m = 0.0;
+    plan->drogue.drag_area_m2 = pappus_exact(0.25);
+    plan->main.drag_area_m2 = pappus_exact(3.6);
+    plan->wind.error_mps = 0.0;
+    setup.flight.altimeters[0].works = setup.flight.altimeters[1].works = 1.0;
+}
+
+static void tear_down(void)
+{
+    choice_setup_end(&setup);
+}
+
+static pappus_cloud *scatter(void)
+{
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_cloud *cloud = NULL;
+    pappus_error error = {0};
+    options.landings = 20000;
+    options.nominal_only = true;
+    ck_assert_int_eq(pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, &error),
+                     PAPPUS_OK);
+    return cloud;
+}
+
+static pappus_sensitivity *find(void)
+{
+    pappus_zones_options options = PAPPUS_ZONES_OPTIONS_INIT;
+    pappus_sensitivity *found = NULL;
+    pappus_zones *zones = NULL;
+    pappus_error error = {0};
+    choice_setup_build(&setup);
+    pappus_cloud *cloud = scatter();
+    options.contours = false;
+    ck_assert_int_eq(pappus_zones_build(&zones, cloud, &setup.flight.plan, &setup.field, &options,
+                                        &error), PAPPUS_OK);
+    int status = pappus_sensitivity_find(&found, &setup.situation, zones, &error);
+    ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
+    pappus_zones_free(zones);
+    pappus_cloud_free(cloud);
+    return found;
+}
+
+static const pappus_driver *driver(const pappus_sensitivity *s, const char *name)
+{
+    for (size_t i = 0; i < s->driver_count; i++)
+        if (strcmp(s->drivers[i].name, name) == 0) return &s->drivers[i];
+    ck_abort_msg("no driver %s", name);
+    return NULL;
+}
+
+static double variance_north(void)
+{
+    pappus_cloud *cloud = scatter();
+    double mean = 0.0, square = 0.0;
+    for (size_t i = 0; i < cloud->count; i++) mean += cloud->north_m[i] / (double)cloud->count;
+    for (size_t i = 0; i < cloud->count; i++)
+        square += (cloud->north_m[i] - mean) * (cloud->north_m[i] - mean);
+    square /= (double)(cloud->count - 1);
+    pappus_cloud_free(cloud);
+    return square;
+}
+
+START_TEST(one_source_has_it_all)
+{
+    setup.flight.plan.apogee.spread_m = 40.0;
+    set_boundary(&setup, -3000, -3000, 3000, 700);
+    pappus_sensitivity *s = find();
+    /* the nearest side lies to the north */
+    ck_assert(s->towards_boundary);
+    ck_assert_double_eq_tol(s->axis_bearing_deg, 0.0, 1e-6);
+    /* sd of 16384 draws: 40 m within five times 40/sqrt(2 n) */
+    ck_assert_double_eq_tol(s->sd_m, 40.0, 5.0 * 40.0 / sqrt(2.0 * 16384.0));
+    ck_assert_double_eq_tol(driver(s, "apogee")->share, 1.0, 1e-9);
+    ck_assert_double_eq_tol(driver(s, "interactions")->share, 0.0,
+                            5.0 * driver(s, "interactions")->error + 0.05);
+    pappus_sensitivity_free(s);
+}
+END_TEST
+
+START_TEST(two_sources_share_as_their_variances)
+{
+    setup.flight.plan.wind.error_mps = 1.0;
+    set_boundary(&setup, -3000, -3000, 3000, 700);
+    choice_setup_build(&setup);
+    double drift = variance_north();
+    setup.flight.plan.apogee.spread_m = 60.0;
+    pappus_sensitivity *s = find();
+    double expected = 3600.0 / (3600.0 + drift);
+    const pappus_driver *apogee = driver(s, "apogee"), *wind = driver(s, "wind aloft");
+    ck_assert_double_gt(expected, 0.1);
+    ck_assert_double_lt(expected, 0.9);
+    ck_assert_double_eq_tol(apogee->share, expected, 5.0 * apogee->error + 0.02);
+    ck_assert_double_eq_tol(wind->share, 1.0 - expected, 5.0 * wind->error + 0.02);
+    ck_assert_double_lt(apogee->error, 0.03);
+    ck_assert_double_eq_tol(driver(s, "altimeters and delays")->share, 0.0,
+                            5.0 * driver(s, "altimeters and delays")->error);
+    pappus_sensitivity_free(s);
+}
+END_TEST
+
+START_TEST(without_a_boundary_along_the_major_axis)
+{
+    setup.flight.plan.main.drag_area_m2 = pappus_normal(3.6, 0.36);
+    pappus_sensitivity *s = find();
+    ck_assert(!s->towards_boundary);
+    /* drag moves the landing along the wind, towards 36.87 degrees (u 3, v 4) */
+    ck_assert_double_eq_tol(fmod(s->axis_bearing_deg, 180.0), 36.8699, 1.0);
+    ck_assert_double_eq_tol(driver(s, "canopy drag and mass")->share, 1.0, 1e-9);
+    pappus_sensitivity_free(s);
+}
+END_TEST
+
+START_TEST(nothing_uncertain_drives_nothing)
+{
+    pappus_sensitivity *s = find();
+    ck_assert_double_eq_tol(s->sd_m, 0.0, 1e-6);
+    for (size_t i = 0; i < s->driver_count; i++) ck_assert_double_eq(s->drivers[i].share, 0.0);
+    pappus_sensitivity_free(s);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("sensitivity");
+    TCase *tests = tcase_create("sensitivity");
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, one_source_has_it_all);
+    tcase_add_test(tests, two_sources_share_as_their_variances);
+    tcase_add_test(tests, without_a_boundary_along_the_major_axis);
+    tcase_add_test(tests, nothing_uncertain_drives_nothing);
+    tcase_set_timeout(tests, 300);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed != 0;
+}
