@@ -49,6 +49,7 @@ struct pappus_layer {
     int failure;             /* a pappus_status, sticky */
     const char *failed_field; /* whose value did not fit, NULL none */
     char *path;
+    const char *name;        /* its end, for messages */
 };
 
 static hooked_file *hooked(SAFile file)
@@ -138,18 +139,18 @@ static double hook_number(const char *text)
 static const SAHooks hooks = {hook_open,  hook_read,  hook_write, hook_seek,  hook_tell,
                               hook_flush, hook_close, remove,     hook_error, hook_number};
 
-static int write_side_file(const char *path, const char *extension, const char *text,
+static int write_side_file(const pappus_layer *layer, const char *extension, const char *text,
                            pappus_error *err)
 {
-    char *name;
-    if (asprintf(&name, "%s%s", path, extension) < 0) return pappus_fail_memory(err);
-    FILE *file = fopen(name, "wb");
+    char *path;
+    if (asprintf(&path, "%s%s", layer->path, extension) < 0) return pappus_fail_memory(err);
+    FILE *file = fopen(path, "wb");
     bool good = file && fputs(text, file) >= 0;
     if (file && fclose(file) != 0) good = false;
     int status = good ? PAPPUS_OK
-                      : pappus_fail(err, PAPPUS_E_OUTPUT, name, NULL, NULL,
+                      : pappus_fail(err, PAPPUS_E_OUTPUT, layer->name, extension, NULL,
                                     "cannot be written: %s", strerror(errno));
-    free(name);
+    free(path);
     return status;
 }
 
@@ -199,7 +200,8 @@ static bool open_files(pappus_layer *layer, pappus_layer_kind kind)
     return layer->point && add_fields(layer);
 }
 
-int pappus_layer_open(pappus_layer **out, const char *path, pappus_layer_kind kind,
+int pappus_layer_open(pappus_layer **out, const char *folder, const char *name,
+                      pappus_layer_kind kind,
                       const pappus_layer_field *fields, size_t field_count,
                       const pappus_transform *to_crs, const char *wkt, pappus_error *err)
 {
@@ -209,14 +211,18 @@ int pappus_layer_open(pappus_layer **out, const char *path, pappus_layer_kind ki
     layer->to_crs = to_crs;
     layer->fields = fields;
     layer->field_count = field_count;
-    layer->path = strdup(path);
+    if (asprintf(&layer->path, "%s/%s", folder, name) < 0) {
+        free(layer);
+        return pappus_fail_memory(err);
+    }
+    layer->name = layer->path + strlen(folder) + 1;
     errno = 0;
     int status = PAPPUS_OK;
-    if (!layer->path || !open_files(layer, kind))
-        status = pappus_fail(err, PAPPUS_E_OUTPUT, path, NULL, NULL,
-                             "the layer cannot be begun: %s", strerror(errno ? errno : ENOMEM));
-    if (status == PAPPUS_OK) status = write_side_file(path, ".prj", wkt, err);
-    if (status == PAPPUS_OK) status = write_side_file(path, ".cpg", "UTF-8", err);
+    if (!open_files(layer, kind))
+        status = pappus_fail(err, PAPPUS_E_OUTPUT, name, NULL, NULL, "cannot be begun: %s",
+                             strerror(errno ? errno : ENOMEM));
+    if (status == PAPPUS_OK) status = write_side_file(layer, ".prj", wkt, err);
+    if (status == PAPPUS_OK) status = write_side_file(layer, ".cpg", "UTF-8", err);
     if (status != PAPPUS_OK) return pappus_layer_close(layer, status, err);
     *out = layer;
     return PAPPUS_OK;
@@ -389,17 +395,17 @@ void pappus_layer_add_area(pappus_layer *layer, const pappus_area *area)
 static int failure_of(const pappus_layer *layer, int reason, pappus_error *err)
 {
     if (reason != 0)
-        return pappus_fail(err, PAPPUS_E_OUTPUT, layer->path, NULL, NULL, "cannot be written: %s",
+        return pappus_fail(err, PAPPUS_E_OUTPUT, layer->name, NULL, NULL, "cannot be written: %s",
                            strerror(reason));
     if (layer->failed_field)
-        return pappus_fail(err, PAPPUS_E_OUTPUT, layer->path, layer->failed_field, NULL,
+        return pappus_fail(err, PAPPUS_E_OUTPUT, layer->name, layer->failed_field, NULL,
                            "a value is too large for its field");
     if (layer->failure == PAPPUS_E_MEMORY) return pappus_fail_memory(err);
     if (layer->failure == PAPPUS_E_NUMERIC)
-        return pappus_fail(err, PAPPUS_E_NUMERIC, layer->path, NULL, NULL,
+        return pappus_fail(err, PAPPUS_E_NUMERIC, layer->name, NULL, NULL,
                            "a place cannot be given in this reference system");
     if (layer->failure != PAPPUS_OK)
-        return pappus_fail(err, PAPPUS_E_OUTPUT, layer->path, NULL, NULL,
+        return pappus_fail(err, PAPPUS_E_OUTPUT, layer->name, NULL, NULL,
                            "a record cannot be written");
     return PAPPUS_OK;
 }

@@ -20,8 +20,10 @@ typedef struct {
 
 typedef struct pappus_layer pappus_layer;
 
-/** path: without extension. to_crs: from the local plane, borrowed. */
-int pappus_layer_open(pappus_layer **out, const char *path, pappus_layer_kind kind,
+/** folder/name.*: the name, without extension, is what a fault is told of. to_crs:
+ * from the local plane, borrowed. */
+int pappus_layer_open(pappus_layer **out, const char *folder, const char *name,
+                      pappus_layer_kind kind,
                       const pappus_layer_field *fields, size_t field_count,
                       const pappus_transform *to_crs, const char *wkt, pappus_error *err);
 

@@ -28,12 +28,8 @@ typedef struct {
 static int open_layer(pappus_layer **out, const layer_set *set, const char *name,
                       pappus_layer_kind kind, const pappus_layer_field *fields, size_t count)
 {
-    char *path;
-    int status = pappus_output_path(&path, set->output, name, set->err);
-    if (status != PAPPUS_OK) return status;
-    status = pappus_layer_open(out, path, kind, fields, count, set->to_crs, set->wkt, set->err);
-    free(path);
-    return status;
+    return pappus_layer_open(out, set->output->folder, name, kind, fields, count, set->to_crs,
+                             set->wkt, set->err);
 }
 
 /* Width that holds every area's name, as far as can be: a million landings have
