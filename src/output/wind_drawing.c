@@ -2,7 +2,7 @@
  * A wind profile drawn as SVG: speed, direction and barbs side by side over one
  * axis of height. Between levels the line is the reader's own: components linear
  * in height. With the air of a plan the shaded bands hold 90 % of the sampled
- * winds, before and after the measured winds: from the quantiles of u and v at 25
+ * winds, before and after the measured winds: from the quantiles of u and v at 51
  * steps each, taken as independent, which is exact for one profile and near
  * enough for several. Only the first of several profiles is drawn, and their
  * number told. */
@@ -34,7 +34,7 @@
 #define SURFACE_TOP_M 500.0 /* the surface wind's own profile is constant above 300 m */
 #define STEPS 80       /* heights of a line or band */
 #define BAND_LOW_M 1.0 /* at 0 there is no wind, and no direction */
-#define GRID 25        /* quantiles per component */
+#define GRID 51        /* quantiles per component */
 
 #define INK "#22303c"
 #define FAINT "#d5dbe1"
@@ -199,7 +199,7 @@ static int points_of_air(drawing *d, pappus_error *err)
     if (!d->points) return pappus_fail_memory(err);
     for (int i = 0; i <= STEPS; i++) {
         point *p = &d->points[d->point_count++];
-        p->height_m = SURFACE_TOP_M * i / STEPS;
+        p->height_m = BAND_LOW_M + (SURFACE_TOP_M - BAND_LOW_M) * i * i / (STEPS * STEPS);
         pappus_air_mean_wind(d->air, p->height_m, &p->u_mps, &p->v_mps);
     }
     return PAPPUS_OK;
