@@ -5,6 +5,8 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 bash tests/install.sh
 
+# Two test programs at a time, each with its own threads: waiting threads must not spin.
+export OMP_WAIT_POLICY=passive
 jobs=$(nproc)
 run() { # folder, cmake options
     local build=$1
