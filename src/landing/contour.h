@@ -4,7 +4,8 @@
  * weighted (1 - p) quantile of the leave-one-out density at the landings: with its own
  * kernel every landing would look at home and the area would come out too large for
  * landings to come. The area over the threshold becomes polygons with parts and holes
- * by marching squares on the density's grid (density.h, isoline.h). No part is dropped, however small.
+ * by marching squares on the density's grid (density.h, isoline.h). No part is dropped,
+ * however small.
  *
  * share is the weighted fraction of the same landings in the polygons as they are
  * handed out. Where many landings lie in one spot no contour holds exactly p: the

@@ -52,8 +52,9 @@ void pappus_ellipses_fill(pappus_ellipse out[PAPPUS_LEVELS], const double mean_m
     }
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         double major = sqrt(k2[l] * axes.major_m2), minor = sqrt(k2[l] * axes.minor_m2);
+        double share = sample->total > 0.0 ? fmin(inside[l] / sample->total, 1.0) : NAN;
         out[l] = (pappus_ellipse){.level = pappus_levels[l],
-                                  .share = sample->total > 0.0 ? fmin(inside[l] / sample->total, 1.0) : NAN,
+                                  .share = share,
                                   .major_m = major,
                                   .minor_m = minor,
                                   .bearing_deg = pappus_axis_bearing_deg(axes.axis),

@@ -251,13 +251,14 @@ int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const papp
     static const pappus_zones_options defaults = PAPPUS_ZONES_OPTIONS_INIT;
     pappus_field_shapes *shapes = NULL;
     pappus_strata strata = {0};
+    if (!options) options = &defaults;
     *out = NULL;
     pappus_zones *zones = calloc(1, sizeof *zones);
     if (!zones) return pappus_fail_memory(err);
     int status = pappus_field_shapes_new(&shapes, field, err);
     if (status == PAPPUS_OK) status = pappus_strata_build(&strata, cloud, err);
     if (status == PAPPUS_OK)
-        status = fill_zones(zones, cloud, plan, shapes, &strata, options ? options : &defaults, err);
+        status = fill_zones(zones, cloud, plan, shapes, &strata, options, err);
     pappus_strata_clear(&strata);
     pappus_field_shapes_free(shapes);
     if (status != PAPPUS_OK) {

@@ -175,9 +175,10 @@ START_TEST(inside_field)
     ck_assert_double_eq(reason->value.low, l.zones->all.inside_field.low);
     ck_assert_double_eq(reason->value.high, l.zones->all.inside_field.high);
     ck_assert_int_eq(reason->verdict, fields[_i].verdict);
-    ck_assert_int_eq(l.judgement->decision, fields[_i].verdict == PAPPUS_MET      ? PAPPUS_GO
-                                            : fields[_i].verdict == PAPPUS_BROKEN ? PAPPUS_NO_GO
-                                                                                  : PAPPUS_NOT_DECIDED);
+    pappus_decision decision = fields[_i].verdict == PAPPUS_MET      ? PAPPUS_GO
+                               : fields[_i].verdict == PAPPUS_BROKEN ? PAPPUS_NO_GO
+                                                                     : PAPPUS_NOT_DECIDED;
+    ck_assert_int_eq(l.judgement->decision, decision);
     tear_down(&l);
 }
 END_TEST

@@ -87,7 +87,8 @@ def main():
         good &= check(f"{shape} density, mean", at[core].mean(), total[core].mean(), 0.01)
         good &= check(f"{shape} leave-one-out", others[core].mean(), rest[core].mean(), 0.01)
         for level, threshold, area, parts in rows["contour"]:
-            good &= check(f"{shape} threshold {level}", threshold, np.quantile(rest, 1 - level), 0.05)
+            wanted = np.quantile(rest, 1 - level)
+            good &= check(f"{shape} threshold {level}", threshold, wanted, 0.05)
             if shape == "lobes" and level < 0.95:  # from there on the rims may meet
                 good &= check("parts", parts, 2, 0)
     rows = run(tool, "gaussian")
@@ -95,7 +96,8 @@ def main():
     exact = 2.0 * np.pi * 120.0 * 60.0 * -np.log1p(-levels)
     # two estimates from the same 2000 landings: the scatter of an area is about
     # 1 / sqrt(n (1 - p)), 3 to 22 %, much of it common to both
-    for level, area, other, true in zip(levels, areas, region_areas(rows["landing"][:, :2], levels), exact):
+    others = region_areas(rows["landing"][:, :2], levels)
+    for level, area, other, true in zip(levels, areas, others, exact):
         scatter = 1.0 / np.sqrt(2000 * (1.0 - level))
         good &= check(f"area {level} against gaussian_kde", area, other, 0.02 + scatter)
         good &= check(f"area {level} against the closed form", area, true, 0.02 + 2.0 * scatter)
