@@ -111,6 +111,13 @@ static cJSON *setting_value(const char *key, const char *text)
     return cJSON_CreateString(text);
 }
 
+/* Not cJSON's replacement: when memory is short that leaves a member without name. */
+static cJSON_bool set_member(cJSON *object, const char *name, cJSON *value)
+{
+    cJSON_DeleteItemFromObjectCaseSensitive(object, name);
+    return cJSON_AddItemToObject(object, name, value);
+}
+
 /* The member of node for a step, made when it is missing: the shape it gets is
  * that of the step after it. NULL: the step does not fit, or no memory. */
 static cJSON *descend(cJSON *node, const char *name, int index, bool next_is_index)
@@ -124,9 +131,8 @@ static cJSON *descend(cJSON *node, const char *name, int index, bool next_is_ind
     cJSON *fresh = next_is_index ? cJSON_CreateArray() : cJSON_CreateObject();
     if (!fresh) return NULL;
     cJSON_bool added = child && list ? cJSON_ReplaceItemInArray(node, index, fresh)
-                       : child       ? cJSON_ReplaceItemInObjectCaseSensitive(node, name, fresh)
                        : list        ? cJSON_AddItemToArray(node, fresh)
-                                     : cJSON_AddItemToObject(node, name, fresh);
+                                     : set_member(node, name, fresh);
     if (added) return fresh;
     cJSON_Delete(fresh);
     return NULL;
@@ -140,11 +146,7 @@ static bool place(cJSON *node, const char *name, int index, cJSON *value)
         return index == count ? cJSON_AddItemToArray(node, value)
                               : cJSON_ReplaceItemInArray(node, index, value);
     }
-    if (!cJSON_IsObject(node) || index >= 0) return false;
-    if (cJSON_GetObjectItemCaseSensitive(node, name)) {
-        return cJSON_ReplaceItemInObjectCaseSensitive(node, name, value);
-    }
-    return cJSON_AddItemToObject(node, name, value);
+    return cJSON_IsObject(node) && index < 0 && set_member(node, name, value);
 }
 
 /* Walks to the place a key names and puts the value there (or frees it). */
