@@ -208,13 +208,13 @@ static const struct {
     [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "keep-out area", "", -1},
     [PAPPUS_LIMIT_SURFACE_WIND] = {"surface wind", "surface wind", "", PAPPUS_SHOW_WIND},
     [PAPPUS_LIMIT_LANDING_SPEED] = {"descent rate at touchdown", "descent rate at touchdown",
-                                    " (95th percentile)", PAPPUS_SHOW_SPEED},
-    [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", "touchdown energy", " (95th percentile)",
+                                    " (95th pct)", PAPPUS_SHOW_SPEED},
+    [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", "touchdown energy", " (95th pct)",
                                      PAPPUS_SHOW_ENERGY},
-    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", "opening load", " (95th percentile)",
+    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", "opening load", " (95th pct)",
                                    PAPPUS_SHOW_LOAD},
     [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", "height of the open main",
-                                  " (5th percentile)", PAPPUS_SHOW_HEIGHT},
+                                  " (5th pct)", PAPPUS_SHOW_HEIGHT},
 };
 
 const char *pappus_limit_words(pappus_limit_kind limit)

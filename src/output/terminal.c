@@ -15,9 +15,9 @@
 #include "zone_shape.h"
 
 #define COLOUR_END "\033[0m"
-#define MOST_REASONS 4   /* against a go */
+#define MOST_REASONS 3   /* against a go */
 #define TIGHTEST 2       /* shown when all is met */
-#define MOST_POSTS 3
+#define MOST_POSTS 2
 #define ZONE_LEVEL 1     /* index of 90 % */
 
 /* ------------------------------------------------------------------- lines */
@@ -289,15 +289,17 @@ static void put_posts(pappus_text *text, const pappus_crews *crews, pappus_unit_
     if (crews->post_count == 0)
         pappus_line(text, "Crews   no place is safe to wait%s%s", crews->blocked_by ? ": " : "",
                     crews->blocked_by ? crews->blocked_by : "");
-    for (size_t i = 0; i < crews->post_count && i < MOST_POSTS; i++) {
+    size_t shown = crews->post_count < MOST_POSTS ? crews->post_count : MOST_POSTS;
+    for (size_t i = 0; i < shown; i++) {
         const pappus_post *post = &crews->posts[i];
+        char more[PAPPUS_TEXT_SIZE] = "";
+        if (i + 1 == shown && shown < crews->post_count)
+            snprintf(more, sizeof more, "; %zu more", crews->post_count - shown);
         pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
         pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, units);
-        pappus_line(text, "%s post %zu at %s, %s %s of the pad", i ? "       " : "Crews  ", i + 1,
-                    place, distance, pappus_compass_point(post->bearing_deg));
+        pappus_line(text, "%s post %zu at %s, %s %s of the pad%s", i ? "       " : "Crews  ", i + 1,
+                    place, distance, pappus_compass_point(post->bearing_deg), more);
     }
-    if (crews->post_count > MOST_POSTS)
-        pappus_line(text, "        and %zu more", crews->post_count - MOST_POSTS);
 }
 
 /* ----------------------------------------------------------------- cautions */

@@ -1,0 +1,161 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The half-screen answer: what it says first, that it fits, and what it says of
+ * an answer that lacks parts. The values are those of the synthetic answer. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "sample_answer.h"
+
+#define MOST_LINES 16
+#define COLUMNS 78
+
+static sample_answer *sample;
+static char *text;
+
+static void setup(void)
+{
+    sample = sample_answer_make(1000, "A flight with a title that goes on for longer than any "
+                                      "terminal of the usual width can show");
+    text = NULL;
+}
+
+static void teardown(void)
+{
+    free(text);
+    sample_answer_clear(sample);
+}
+
+static void make(pappus_unit_system units, bool colour)
+{
+    free(text);
+    ck_assert_int_eq(pappus_answer_text(&text, &sample->answer, units, colour, NULL), PAPPUS_OK);
+}
+
+static void assert_fits(void)
+{
+    size_t lines = 0, columns = 0;
+    for (const char *at = text; *at; at++) {
+        columns = *at == '\n' ? 0 : columns + 1;
+        lines += *at == '\n';
+        ck_assert_uint_le(columns, COLUMNS);
+    }
+    ck_assert_uint_le(lines, MOST_LINES);
+    ck_assert_int_eq(text[strlen(text) - 1], '\n');
+}
+
+static void assert_says(const char *words)
+{
+    ck_assert_msg(strstr(text, words) != NULL, "no '%s' in:\n%s", words, text);
+}
+
+START_TEST(decision_first)
+{
+    static const struct {
+        pappus_decision decision;
+        const char *first;
+    } rows[] = {{PAPPUS_GO, "GO "}, {PAPPUS_NO_GO, "NO-GO "},
+                {PAPPUS_NOT_DECIDED, "UNDECIDED - treat as no-go "}};
+    for (size_t i = 0; i < 3; i++) {
+        sample->judgement.decision = rows[i].decision;
+        make(PAPPUS_UNITS_US, false);
+        ck_assert_int_eq(strncmp(text, rows[i].first, strlen(rows[i].first)), 0);
+        assert_fits();
+        assert_says("range safety officer decides");
+        ck_assert_ptr_null(strchr(text, '\033'));
+        make(PAPPUS_UNITS_SI, true);
+        ck_assert_ptr_nonnull(strchr(text, '\033'));
+    }
+}
+END_TEST
+
+/* 0.0213 against 0.01; the mean is hypot(180, 275) = 328.7 m, 1078 ft at 33.2 deg;
+ * 700 ft; 4.6 m/s = 10.29 mph, rounded down. */
+START_TEST(says_what_matters)
+{
+    make(PAPPUS_UNITS_US, false);
+    assert_says("BROKEN  lands on a keep-out area 2.1 % (2.0 to 2.3), at most 1 %: car park");
+    assert_says("about 1080 ft NNE of the pad, bearing 33 deg true (30 magnetic)");
+    assert_says("in 2 parts");
+    assert_says("82 to 108 s");
+    assert_says("set at 500 ft recommended; planned 700 ft");
+    assert_says("go up to 10.2 mph from 240 deg, then no-go: keep-out area, car park");
+    assert_says("post 1 at 43.56882, -116.20759, 1150 ft ENE of the pad");
+    make(PAPPUS_UNITS_SI, false);
+    assert_says("about 330 m NNE");
+    assert_says("go up to 4.6 m/s");
+    assert_fits();
+}
+END_TEST
+
+/* Broken before open; when all is met, what comes nearest to its bound: keep-out at
+ * 41 % of its bound, inside at 38 %, surface wind at 60 %. */
+START_TEST(order_of_reasons)
+{
+    make(PAPPUS_UNITS_US, false);
+    ck_assert(strstr(text, "BROKEN") < strstr(text, "open    "));
+    sample->judgement.decision = PAPPUS_GO;
+    sample->judgement.reasons[2] = sample->judgement.reasons[3];
+    sample->judgement.reason_count = 3;
+    make(PAPPUS_UNITS_US, false);
+    ck_assert(strstr(text, "surface wind") < strstr(text, "lands on a keep-out"));
+    ck_assert_ptr_null(strstr(text, "lands inside"));
+}
+END_TEST
+
+START_TEST(equal_reasons_are_told_once_each)
+{
+    sample->judgement.decision = PAPPUS_GO;
+    sample->judgement.reasons[2] = sample->judgement.reasons[3];
+    sample->judgement.reasons[2].name = "twin";
+    sample->judgement.reason_count = 4;
+    make(PAPPUS_UNITS_US, false);
+    const char *first = strstr(text, "  met     surface wind");
+    ck_assert_ptr_nonnull(first);
+    ck_assert_ptr_nonnull(strstr(first + 5, "  met     surface wind"));
+}
+END_TEST
+
+START_TEST(says_what_is_not_there)
+{
+    sample->heights.recommended_m = NAN;
+    sample->heights.why_none = "keep_out is nearest";
+    sample->ceiling.planned.go = false;
+    sample->crews.post_count = 0;
+    sample->crews.blocked_by = "standoff";
+    make(PAPPUS_UNITS_US, false);
+    assert_says("no height meets every limit (planned 700 ft): keep_out is nearest");
+    assert_says("no wind from 240 deg is go");
+    assert_says("no place is safe to wait: standoff");
+    sample_answer_bare(sample);
+    make(PAPPUS_UNITS_US, false);
+    assert_says("Field   none given");
+    ck_assert_ptr_null(strstr(text, "GO"));
+    ck_assert_ptr_null(strstr(text, "nan"));
+    assert_fits();
+}
+END_TEST
+
+static Suite *suite(void)
+{
+    Suite *s = suite_create("terminal");
+    TCase *tc = tcase_create("terminal");
+    tcase_add_checked_fixture(tc, setup, teardown);
+    tcase_add_test(tc, decision_first);
+    tcase_add_test(tc, says_what_matters);
+    tcase_add_test(tc, order_of_reasons);
+    tcase_add_test(tc, equal_reasons_are_told_once_each);
+    tcase_add_test(tc, says_what_is_not_there);
+    suite_add_tcase(s, tc);
+    return s;
+}
+
+int main(void)
+{
+    SRunner *runner = srunner_create(suite());
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
