@@ -362,11 +362,6 @@ int pappus_plan_schema(char **out, pappus_error *err);
 /** Every key of a plan on a line, parted by tabs, under a line of headings: key,
  * what it is, default, accepted, help. The caller frees *out. */
 int pappus_plan_key_list(char **out, pappus_error *err);
-/** The plan's keys with their meaning, default and bounds, as text for the
- * manual; the caller frees it. */
-int pappus_plan_keys_text(char **out);
-/** JSON Schema (2020-12) of the plan; the caller frees it. */
-int pappus_plan_schema_text(char **out);
 
 /* ------------------------------------------------------------------- winds */
 
@@ -1031,6 +1026,16 @@ int pappus_wind_csv_text(char **out, const pappus_winds *winds, pappus_error *er
  * winds; NULL: the levels only. */
 int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air *air,
                          pappus_unit_system units, double top_m, pappus_error *err);
+
+/** Reads a time with its zone: "2027-04-17T15Z", "2027-04-17T15:00Z",
+ * "2027-04-17T15:00:30.5Z", "2027-04-17T10:00-05:00". err->message says what is
+ * accepted on failure (PAPPUS_E_PLAN). */
+int pappus_time_parse(double *utc_s, const char *text, pappus_error *err);
+/** What was read of wind files as JSON; the caller frees. */
+int pappus_wind_json_text(char **out, const pappus_winds *winds, pappus_error *err);
+
+/** Writes one file, whole or not at all: beside it first, then renamed over it. */
+int pappus_file_write(const char *path, const char *bytes, size_t size, pappus_error *err);
 
 #ifdef __cplusplus
 }

@@ -136,22 +136,24 @@ static int print_zsh(void)
     return PAPPUS_OK;
 }
 
-static int print_keys(void)
+static int print_from_table(int (*text_of)(char **out, pappus_error *err))
 {
+    pappus_error error = {0};
     char *text = NULL;
-    int status = pappus_plan_keys_text(&text);
+    int status = text_of(&text, &error);
     if (status == PAPPUS_OK) fputs(text, stdout);
     free(text);
     return status;
 }
 
+static int print_keys(void)
+{
+    return print_from_table(pappus_plan_key_list);
+}
+
 static int print_schema(void)
 {
-    char *text = NULL;
-    int status = pappus_plan_schema_text(&text);
-    if (status == PAPPUS_OK) fputs(text, stdout);
-    free(text);
-    return status;
+    return print_from_table(pappus_plan_schema);
 }
 
 int cmd_manual(const cli_request *request)

@@ -1,0 +1,170 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * pappus wind: what was understood of wind files, converted to the layer table, or
+ * drawn. A plan in their place stands for its winds, with the band that is sampled. */
+#include "commands.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+typedef struct {
+    pappus_plan *plan; /* NULL: wind files */
+    pappus_winds *winds;
+    pappus_air *air;   /* NULL without a plan */
+    pappus_log log;
+} wind_work;
+
+static void end(wind_work *work)
+{
+    pappus_air_free(work->air);
+    pappus_winds_free(work->winds);
+    pappus_plan_free(work->plan);
+    pappus_log_clear(&work->log);
+}
+
+static bool is_plan(const char *path)
+{
+    FILE *file = fopen(path, "rb");
+    int c = EOF;
+    if (!file) return false;
+    do c = fgetc(file);
+    while (c == ' ' || c == '\t' || c == '\r' || c == '\n' || c == 0xEF || c == 0xBB || c == 0xBF);
+    fclose(file);
+    return c == '{';
+}
+
+static int read_plan_winds(wind_work *work, const cli_request *request)
+{
+    const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
+    pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
+    options.setting_count = request->setting_count;
+    options.settings = request->settings;
+    options.pad = request->pad;
+    int status = pappus_plan_read(&work->plan, request->arguments[0], &options, &work->log);
+    if (status == PAPPUS_OK) status = pappus_winds_read(&work->winds, work->plan, &work->log);
+    if (status == PAPPUS_OK)
+        status = pappus_air_build(&work->air, work->plan, work->winds, &as_read, &work->log);
+    return status;
+}
+
+/* The profiles of `more` join those of `winds`. */
+static int join(pappus_winds *winds, pappus_winds *more)
+{
+    size_t count = winds->profile_count + more->profile_count;
+    pappus_wind_profile *profiles = realloc(winds->profiles, count * sizeof *profiles);
+    if (!profiles) return PAPPUS_E_MEMORY;
+    winds->profiles = profiles;
+    memcpy(profiles + winds->profile_count, more->profiles,
+           more->profile_count * sizeof *profiles);
+    winds->profile_count = count;
+    more->profile_count = 0; /* they are not its own any more */
+    return PAPPUS_OK;
+}
+
+static int read_file(wind_work *work, const cli_request *request, const char *path, double sounding)
+{
+    pappus_profile_source source = {.path = (char *)(uintptr_t)path,
+                                    .station = (char *)(uintptr_t)request->station,
+                                    .sounding_utc_s = sounding,
+                                    .valid_utc_s = NAN,
+                                    .weight = 1.0};
+    pappus_winds *winds = NULL;
+    int status = pappus_wind_file_read(&winds, &source, &work->log);
+    if (status != PAPPUS_OK) return status;
+    if (!work->winds) {
+        work->winds = winds;
+        return PAPPUS_OK;
+    }
+    status = join(work->winds, winds);
+    pappus_winds_free(winds);
+    return status;
+}
+
+/* Every file is read before a fault ends the command: all faults are told at once. */
+static int read_files(wind_work *work, const cli_request *request)
+{
+    double sounding = NAN;
+    pappus_error error = {0};
+    int status = PAPPUS_OK;
+    if (request->sounding &&
+        pappus_time_parse(&sounding, request->sounding, &error) != PAPPUS_OK) {
+        pappus_log_add(&work->log, PAPPUS_FAULT, PAPPUS_E_WIND, NULL, "--sounding",
+                       request->sounding, "%s", error.message);
+        return PAPPUS_E_WIND;
+    }
+    for (size_t i = 0; i < request->argument_count; i++) {
+        int one = read_file(work, request, request->arguments[i], sounding);
+        if (status == PAPPUS_OK) status = one;
+    }
+    return status;
+}
+
+static bool ends_in(const char *text, const char *ending)
+{
+    size_t n = strlen(text), m = strlen(ending);
+    return n >= m && strcmp(text + n - m, ending) == 0;
+}
+
+static bool is_input(const cli_request *request)
+{
+    struct stat out, in;
+    if (stat(request->output, &out) != 0) return false;
+    for (size_t i = 0; i < request->argument_count; i++)
+        if (stat(request->arguments[i], &in) == 0 && in.st_dev == out.st_dev &&
+            in.st_ino == out.st_ino)
+            return true;
+    return false;
+}
+
+static int write_output(const cli_request *request, const wind_work *work)
+{
+    pappus_error error = {0};
+    char *text = NULL;
+    int status;
+    if (is_input(request)) {
+        fprintf(stderr, "pappus: error: %s: it is the file that was read: accepted is another name\n",
+                request->output);
+        return EXIT_INPUT;
+    }
+    if (ends_in(request->output, ".csv"))
+        status = pappus_wind_csv_text(&text, work->winds, &error);
+    else
+        status = pappus_wind_svg_text(&text, work->winds, work->air, request->units, NAN, &error);
+    if (status == PAPPUS_OK)
+        status = pappus_file_write(request->output, text, strlen(text), &error);
+    free(text);
+    return status == PAPPUS_OK ? EXIT_GO : cli_fault(&error);
+}
+
+static int show(const cli_request *request, const wind_work *work)
+{
+    pappus_error error = {0};
+    char *text = NULL;
+    int status = request->json ? pappus_wind_json_text(&text, work->winds, &error)
+                               : pappus_wind_table_text(&text, work->winds, request->units,
+                                                        &work->log, &error);
+    return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
+}
+
+int cmd_wind(const cli_request *request)
+{
+    wind_work work = {0};
+    if (request->output && !ends_in(request->output, ".csv") && !ends_in(request->output, ".svg")) {
+        fprintf(stderr, "pappus: --output: found %s: accepted are names ending in .csv or .svg\n",
+                request->output);
+        return EXIT_USAGE;
+    }
+    int status = request->argument_count == 1 && is_plan(request->arguments[0])
+                     ? read_plan_winds(&work, request)
+                     : read_files(&work, request);
+    if (status != PAPPUS_OK) {
+        cli_print_log(&work.log, request->quiet);
+        status = pappus_status_exit(status);
+    } else {
+        status = request->output ? write_output(request, &work) : EXIT_GO;
+        if (status == EXIT_GO) status = show(request, &work);
+    }
+    end(&work);
+    return status;
+}
