@@ -3,12 +3,13 @@
  *
  * One outcome: Gaussian kernels along the cloud's principal axes, adaptive (Abramson,
  * Annals of Statistics 10:1217, 1982): wider by (f/g)^-1/2 where a pilot density f is
- * thin, g its geometric mean, between 1 and 2.83 in steps of sqrt 2, so that the thin
+ * thin, g its geometric mean, between 1 and 2 in steps of sqrt 2, so that the thin
  * rim of a cloud gives one smooth contour and not islands. The bandwidth of an axis is
  * s n^-1/6 (Scott, Multivariate Density Estimation, 1992), n the landings, s the scale
  * of the Gaussian that is as rough as the marginal: two-stage direct plug-in (Sheather
  * & Jones, JRSS B 53:683, 1991; Wand & Jones, Kernel Smoothing, 1995, section 3.6).
- * Two lobes far apart so keep the scale of one lobe. Landings are shared out to
+ * Two lobes far apart so keep the scale of one lobe. Both bandwidths grow together where
+ * a landing would else stand too much alone (lobes of unlike size). Landings are shared out to
  * the four nodes around them (linear binning) and the grid is convolved along one axis
  * after the other.
  *
@@ -16,7 +17,8 @@
  * light landings make over a wide area so keeps its own bandwidth. With equal weights
  * in each outcome n is its n_eff = 1/sum w^2.
  *
- * Stops being right: lobes side by side in both axes at once (an X) are smoothed as if
+ * Stops being right: a strongly bent cloud is smoothed across its bends (a crescent with
+ * ends at right angles comes out a third too large at 95 %); lobes side by side in both axes at once (an X) are smoothed as if
  * they were one; structure under the floor of the bandwidth is not seen. A cloud
  * without spread gets kernels of the floor. */
 #ifndef PAPPUS_LANDING_DENSITY_H
@@ -44,7 +46,6 @@ void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i
 typedef struct {
     pappus_grid grid;
     double bandwidth_m[2]; /**< along the axes, before widening */
-    double spread_m;       /**< standard deviation along the major axis */
     double *at_per_m2;     /**< beside the sample; as the grid has it */
     double *others_per_m2; /**< the same by all other landings (leave-one-out) */
 } pappus_density;
