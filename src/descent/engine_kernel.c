@@ -45,7 +45,7 @@ static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 /* Steps in time. */
 static const float longest_step_s = 0.4f;
 static const float step_per_relaxation = 0.35f; /* of the drag's time constant */
-static const float step_per_opening = 0.1f;     /* of the canopy's opening */
+static const float step_per_opening = 0.08f;    /* of the canopy's opening */
 static const float reached_m = 0.02f;           /* a height counts as reached */
 static const float falling_mps = 0.02f;        /* rising slower counts as falling */
 static const float slow_mps = 3;               /* an opening's step foresees this speed */
@@ -591,9 +591,31 @@ INLINE slip relax(slip s, const layer *y, lanes gone, lanes per_k)
     };
 }
 
-INLINE lanes slant_of(slip s)
+INLINE lanes slant_of(lanes slip_square, lanes q)
 {
-    return root(1 + (s.re * s.re + s.rn * s.rn) / s.q);
+    return root(1 + slip_square / q);
+}
+
+/* Mean square over a depth of a slip that relaxes from `top`, being `middle` at
+ * half that depth: its final value is top - fading. */
+INLINE lanes mean_square(lanes top, lanes middle, lanes per_gone, lanes first, lanes second)
+{
+    lanes fading = (top - middle) * per_gone, final = top - fading;
+    return final * final + 2 * final * fading * first + fading * fading * second;
+}
+
+/* Airspeed over fall speed: at mid-layer, or, when the relaxation is shorter than
+ * the layer, with the mean square of the slip, for its top counts as well. */
+INLINE lanes mean_slant(slip s, const layer *y, lanes k, lanes d)
+{
+    lanes gone = relaxed(0.5f * k * d), kept = 1 - gone;
+    slip middle = relax(s, y, gone, 1 / k);
+    lanes per_gone = 1 / gone, per_kd = 1 / (k * d), end = kept * kept;
+    lanes first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
+    lanes mean = mean_square(s.re, middle.re, per_gone, first, second) +
+                 mean_square(s.rn, middle.rn, per_gone, first, second);
+    lanes square = middle.re * middle.re + middle.rn * middle.rn;
+    return slant_of(pick(k * d > 0.3f, mean, square), middle.q);
 }
 
 typedef struct {
@@ -609,7 +631,7 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
     const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
     kappa = most(kappa, all(least_drag_per_m));
     lanes k = kappa * slant;
-    slant = slant_of(relax(s, y, relaxed(0.5f * k * d), 1 / k));
+    slant = mean_slant(s, y, k, d);
     k = kappa * slant;
     lanes per_k = 1 / k;
     lanes edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
@@ -698,7 +720,7 @@ INLINE marchers marchers_of(const block *b)
         .layer = b->layer,
     };
     a.any_event = any(a.on & (event < INFINITY));
-    a.slant = slant_of((slip){pick(a.on, a.q, all(1)), a.re, a.rn});
+    a.slant = slant_of(a.re * a.re + a.rn * a.rn, pick(a.on, a.q, all(1)));
     return a;
 }
 
