@@ -19,6 +19,7 @@
 
 #define OLD_S 86400.0
 #define FAR_S (6 * 3600.0)
+#define LEAST_AGL_M 2.0
 
 typedef enum { FIELD_U, FIELD_V, FIELD_SD, FIELD_TEMPERATURE, FIELD_PRESSURE } field;
 
@@ -59,13 +60,15 @@ static double agl(const pappus_wind_level *level, double height_m, pappus_wind_g
     return level->height_kind == PAPPUS_HEIGHT_AGL ? height_m : height_m - ground.elevation_msl_m;
 }
 
-/* What is left of the lowest level's wind at a height under it. */
+/* What is left of the lowest level's wind at a height under it, and at no less than
+ * LEAST_AGL_M: between a calm at the pad and the next level the mean of the two would
+ * be far under the power law. */
 static double power_law(const pappus_wind_level *lowest, double height_m,
                         pappus_wind_ground ground)
 {
     double z = agl(lowest, height_m, ground), z_low = agl(lowest, lowest->height_m, ground);
     if (z_low <= 0.0) return 1.0;
-    return z <= 0.0 ? 0.0 : pow(z / z_low, ground.shear_exponent);
+    return fmin(1.0, pow(fmax(z, LEAST_AGL_M) / z_low, ground.shear_exponent));
 }
 
 static double value_at(const pappus_wind_profile *profile, field which, double height_m,
@@ -82,6 +85,14 @@ static double value_at(const pappus_wind_profile *profile, field which, double h
     if (below) return field_of(below, which);
     double factor = which == FIELD_SD ? 1.0 : power_law(above, height_m, ground);
     return factor * field_of(above, which);
+}
+
+/* Whether a profile has a wind at or under a height. */
+static bool has_wind_below(const pappus_wind_profile *profile, double height_m)
+{
+    const pappus_wind_level *below, *above;
+    neighbours(profile, FIELD_U, height_m, &below, &above);
+    return below != NULL;
 }
 
 static bool over_ground(const pappus_wind_profile *profile)
@@ -108,6 +119,9 @@ static pappus_wind_level level_between(const pappus_wind_profile *before,
         double b = value_at(after, (field)i, at->height_m, ground);
         values[i] = (1.0 - share) * a + share * b;
     }
+    /* under the lowest wind of both the power law of the air goes on as it is */
+    if (!has_wind_below(before, at->height_m) && !has_wind_below(after, at->height_m))
+        values[FIELD_U] = values[FIELD_V] = values[FIELD_SD] = NAN;
     return (pappus_wind_level){at->height_kind,  at->height_m,
                                values[FIELD_U],  values[FIELD_V],
                                values[FIELD_SD], values[FIELD_TEMPERATURE],

@@ -94,6 +94,29 @@ START_TEST(heights_of_both_are_merged)
 }
 END_TEST
 
+START_TEST(levels_of_air_alone_stay_without_wind)
+{
+    /* A station under the pad: its air is there, its wind 40 m above the pad. */
+    char *path = file_of("time,height_msl_m,u_mps,v_mps,temperature_degC\n"
+                         "2027-04-17T15:00Z,295,,,10\n2027-04-17T15:00Z,340,4,0,9\n"
+                         "2027-04-17T19:00Z,295,,,14\n2027-04-17T19:00Z,340,8,0,13\n");
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_plan plan = plan_with(&source, 1);
+    pappus_winds *winds = NULL;
+    pappus_log log = {0};
+    plan.wind.time_utc_s = T0 + HOUR;
+    ck_assert_int_eq(pappus_winds_read(&winds, &plan, &log), PAPPUS_OK);
+    const pappus_wind_profile *p = &winds->profiles[0];
+    ck_assert_uint_eq(p->level_count, 2);
+    ck_assert(isnan(p->levels[0].u_mps) && isnan(p->levels[0].v_mps));
+    ck_assert_double_eq_tol(p->levels[0].temperature_k, 273.15 + 11, 1e-9);
+    ck_assert_double_eq_tol(p->levels[1].u_mps, 5.0, 1e-12);
+    pappus_winds_free(winds);
+    pappus_log_clear(&log);
+    drop(path);
+}
+END_TEST
+
 START_TEST(ends_of_the_range_and_beyond)
 {
     char *path = file_of("time,height_agl_m,u_mps,v_mps\n2027-04-17T15:00Z,100,1,0\n"
@@ -266,6 +289,7 @@ int main(void)
     TCase *tests = tcase_create("plan");
     tcase_add_test(tests, direction_passes_through_north);
     tcase_add_test(tests, heights_of_both_are_merged);
+    tcase_add_test(tests, levels_of_air_alone_stay_without_wind);
     tcase_add_test(tests, ends_of_the_range_and_beyond);
     tcase_add_test(tests, valid_times_or_weights);
     tcase_add_test(tests, valid_chooses_in_a_file);
