@@ -24,7 +24,7 @@ typedef struct {
 } shown_unit;
 
 static const shown_unit shown_units[PAPPUS_QUANTITIES][2] = {
-#define ROW(name, us, us_size, us_decimals, us_step, si, si_size, si_decimals, si_step) \
+#define ROW(name, us, us_size, us_decimals, us_step, si, si_size, si_decimals, si_step)            \
     {{us, us_size, us_decimals, us_step}, {si, si_size, si_decimals, si_step}},
     PAPPUS_QUANTITY_LIST(ROW)
 #undef ROW
@@ -112,7 +112,8 @@ static void strip_zeros(char *number)
 {
     size_t length = strlen(number);
     if (!strchr(number, '.')) return;
-    while (length > 0 && number[length - 1] == '0') number[--length] = '\0';
+    while (length > 0 && number[length - 1] == '0')
+        number[--length] = '\0';
     if (length > 0 && number[length - 1] == '.') number[length - 1] = '\0';
 }
 
@@ -211,10 +212,9 @@ static const struct {
                                     " (95th pct)", PAPPUS_SHOW_SPEED},
     [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", "touchdown energy", " (95th pct)",
                                      PAPPUS_SHOW_ENERGY},
-    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", "opening load", " (95th pct)",
-                                   PAPPUS_SHOW_LOAD},
-    [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", "height of the open main",
-                                  " (5th pct)", PAPPUS_SHOW_HEIGHT},
+    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", "opening load", " (95th pct)", PAPPUS_SHOW_LOAD},
+    [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", "height of the open main", " (5th pct)",
+                                  PAPPUS_SHOW_HEIGHT},
 };
 
 const char *pappus_limit_words(pappus_limit_kind limit)
@@ -262,7 +262,8 @@ static char *interval_text(char *out, size_t size, const pappus_reason *reason,
     char high[PAPPUS_TEXT_SIZE];
     int quantity = limits[reason->limit].quantity;
     out[0] = '\0';
-    if (limits[reason->limit].tail[0] != '\0') return put(out, size, "%s", limits[reason->limit].tail);
+    if (limits[reason->limit].tail[0] != '\0')
+        return put(out, size, "%s", limits[reason->limit].tail);
     if (!isfinite(reason->value.low) || !isfinite(reason->value.high)) return out;
     reason_number(low, sizeof low, quantity, reason->value.low, units, extra);
     reason_number(high, sizeof high, quantity, reason->value.high, units, extra);

@@ -160,7 +160,8 @@ int pappus_write_geojson(const pappus_output *output, pappus_error *err)
     pappus_transform *to_geographic;
     int status = pappus_output_to_geographic(&to_geographic, output, err);
     if (status != PAPPUS_OK) return status;
-    status = write_zones(output, "layers/ellipses.geojson", pappus_zone_ellipses, to_geographic, err);
+    status =
+        write_zones(output, "layers/ellipses.geojson", pappus_zone_ellipses, to_geographic, err);
     if (status == PAPPUS_OK)
         status = write_zones(output, "layers/contours.geojson", pappus_zone_contours, to_geographic,
                              err);

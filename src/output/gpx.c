@@ -50,8 +50,8 @@ static void put_post(pappus_xml *xml, const pappus_post *post, size_t number,
     snprintf(name, sizeof name, "Post %zu", number);
     pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, post->walk_mean_m, units);
     pappus_format_chance(share, sizeof share, post->share);
-    if (asprintf(&description, "Recovery crew, serves %s of landings, mean walk %s%s%s", share, walk,
-                 post->road ? ", on " : "", post->road ? post->road : "") < 0) {
+    if (asprintf(&description, "Recovery crew, serves %s of landings, mean walk %s%s%s", share,
+                 walk, post->road ? ", on " : "", post->road ? post->road : "") < 0) {
         xml->failed = true;
         return;
     }

@@ -54,7 +54,8 @@ static int put_ring(kml_text *kml, const pappus_ring *ring, const char *element)
         snprintf(point, sizeof point, "%s%.8f,%.8f", i ? " " : "", xy[2 * i], xy[2 * i + 1]);
         pappus_xml_text(&kml->xml, point);
     }
-    for (int i = 0; i < 3; i++) pappus_xml_end(&kml->xml);
+    for (int i = 0; i < 3; i++)
+        pappus_xml_end(&kml->xml);
     free(xy);
     return PAPPUS_OK;
 }

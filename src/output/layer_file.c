@@ -31,7 +31,7 @@ typedef struct {
     bool owned;   /* by the layer: outlives shapelib's close */
     bool writing; /* the last call wrote, position is where the file stands */
     unsigned long position;
-    int failure;  /* errno of the first failure, 0 none */
+    int failure; /* errno of the first failure, 0 none */
     char buffer[BUFFER_BYTES];
 } hooked_file;
 
@@ -46,10 +46,10 @@ struct pappus_layer {
     int offsets[16];
     char *record;
     int record_length, record_number;
-    int failure;             /* a pappus_status, sticky */
+    int failure;              /* a pappus_status, sticky */
     const char *failed_field; /* whose value did not fit, NULL none */
     char *path;
-    const char *name;        /* its end, for messages */
+    const char *name; /* its end, for messages */
 };
 
 static hooked_file *hooked(SAFile file)
@@ -159,7 +159,8 @@ static void own_files(pappus_layer *layer)
     layer->files[0] = hooked(layer->shapes->fpSHP);
     layer->files[1] = hooked(layer->shapes->fpSHX);
     layer->files[2] = hooked(layer->table->fp);
-    for (size_t i = 0; i < 3; i++) layer->files[i]->owned = true;
+    for (size_t i = 0; i < 3; i++)
+        layer->files[i]->owned = true;
 }
 
 static bool add_fields(pappus_layer *layer)
@@ -201,8 +202,7 @@ static bool open_files(pappus_layer *layer, pappus_layer_kind kind)
 }
 
 int pappus_layer_open(pappus_layer **out, const char *folder, const char *name,
-                      pappus_layer_kind kind,
-                      const pappus_layer_field *fields, size_t field_count,
+                      pappus_layer_kind kind, const pappus_layer_field *fields, size_t field_count,
                       const pappus_transform *to_crs, const char *wkt, pappus_error *err)
 {
     pappus_layer *layer = calloc(1, sizeof *layer);
@@ -336,9 +336,9 @@ static void add_parts(pappus_layer *layer, parts *gathered, int type)
         if (!isfinite(gathered->x[i]) || !isfinite(gathered->y[i]))
             layer->failure = PAPPUS_E_NUMERIC;
     }
-    SHPObject *shape = SHPCreateObject(type, -1, (int)gathered->part_count, gathered->starts, NULL,
-                                       (int)gathered->point_count, gathered->x, gathered->y, NULL,
-                                       NULL);
+    SHPObject *shape =
+        SHPCreateObject(type, -1, (int)gathered->part_count, gathered->starts, NULL,
+                        (int)gathered->point_count, gathered->x, gathered->y, NULL, NULL);
     end_record(layer, shape);
     if (shape) SHPDestroyObject(shape);
 }

@@ -23,8 +23,7 @@ typedef struct pappus_layer pappus_layer;
 /** folder/name.*: the name, without extension, is what a fault is told of. to_crs:
  * from the local plane, borrowed. */
 int pappus_layer_open(pappus_layer **out, const char *folder, const char *name,
-                      pappus_layer_kind kind,
-                      const pappus_layer_field *fields, size_t field_count,
+                      pappus_layer_kind kind, const pappus_layer_field *fields, size_t field_count,
                       const pappus_transform *to_crs, const char *wkt, pappus_error *err);
 
 /* Attributes of the next record; those not set stay empty. Text is cut to its

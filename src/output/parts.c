@@ -19,11 +19,12 @@ static void stem_of(char stem[NAME_BYTES], const pappus_answer *answer)
     size_t length = strlen(name);
     if (length > 5 && strcmp(name + length - 5, ".json") == 0) length -= 5;
     if (length >= NAME_BYTES) length = NAME_BYTES - 1;
-    while (length > 0 && ((unsigned char)name[length] & 0xC0) == 0x80) length--;
+    while (length > 0 && ((unsigned char)name[length] & 0xC0) == 0x80)
+        length--;
     for (size_t i = 0; i < length; i++) {
         unsigned char c = (unsigned char)name[i];
-        bool keeps = c >= 0x80 || (c >= '0' && c <= '9') || ((c | 0x20) >= 'a' && (c | 0x20) <= 'z') ||
-                     c == '_' || (c == '.' && i > 0);
+        bool keeps = c >= 0x80 || (c >= '0' && c <= '9') ||
+                     ((c | 0x20) >= 'a' && (c | 0x20) <= 'z') || c == '_' || (c == '.' && i > 0);
         stem[i] = keeps ? name[i] : '-';
     }
     stem[length] = '\0';

@@ -69,7 +69,8 @@ static int lock_folder(const char *path)
     for (;;) {
         int lock = open(path, FOLDER_FLAGS);
         if (lock < 0) return -1;
-        while (flock(lock, LOCK_EX) != 0 && errno == EINTR) continue;
+        while (flock(lock, LOCK_EX) != 0 && errno == EINTR)
+            continue;
         if (names_it(path, lock)) return lock;
         close(lock);
     }
@@ -89,7 +90,8 @@ static int lock_if_free(const char *path)
 static int split(pappus_stage *stage, const char *folder, pappus_error *err)
 {
     size_t length = strlen(folder);
-    while (length > 1 && folder[length - 1] == '/') length--;
+    while (length > 1 && folder[length - 1] == '/')
+        length--;
     stage->target = strndup(folder, length);
     if (!stage->target) return pappus_fail_memory(err);
     const char *slash = strrchr(stage->target, '/');
@@ -97,9 +99,10 @@ static int split(pappus_stage *stage, const char *folder, pappus_error *err)
     if (name[0] == '\0' || strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
         return refuse(err, folder, "give the name of a folder to be made");
     stage->name = strdup(name);
-    stage->parent = !slash                   ? strdup(".")
-                    : slash == stage->target ? strdup("/")
-                                             : strndup(stage->target, (size_t)(slash - stage->target));
+    stage->parent = !slash ? strdup(".")
+                    : slash == stage->target
+                        ? strdup("/")
+                        : strndup(stage->target, (size_t)(slash - stage->target));
     return stage->name && stage->parent ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
@@ -132,7 +135,8 @@ typedef struct {
 
 static void clear_names(name_list *list)
 {
-    for (size_t i = 0; i < list->count; i++) free(list->names[i]);
+    for (size_t i = 0; i < list->count; i++)
+        free(list->names[i]);
     free(list->names);
     *list = (name_list){0};
 }
@@ -254,9 +258,10 @@ static int check_contents(const char *folder, pappus_error *err)
     if (reason != 0) status = fail_system(err, folder, "cannot be read", reason);
     for (size_t i = 0; status == PAPPUS_OK && i < found.count; i++)
         if (!holds(&marked, found.names[i]))
-            status = pappus_fail(err, PAPPUS_E_REFUSED, folder, NULL, found.names[i],
-                                 "the output folder is refused: this file in it is not from pappus; "
-                                 "move it away or name another folder");
+            status =
+                pappus_fail(err, PAPPUS_E_REFUSED, folder, NULL, found.names[i],
+                            "the output folder is refused: this file in it is not from pappus; "
+                            "move it away or name another folder");
     clear_names(&marked);
     clear_names(&found);
     return status;
@@ -268,11 +273,13 @@ static int check_target(const pappus_stage *stage, pappus_error *err)
     if (stat(stage->parent, &state) != 0)
         return pappus_fail(err, PAPPUS_E_REFUSED, stage->target, NULL, NULL,
                            "the output folder is refused: the folder '%s' that it would be in "
-                           "cannot be used: %s", stage->parent, strerror(errno));
+                           "cannot be used: %s",
+                           stage->parent, strerror(errno));
     if (!S_ISDIR(state.st_mode))
         return refuse(err, stage->target, "what it would be in is not a folder");
     if (lstat(stage->target, &state) != 0)
-        return errno == ENOENT ? PAPPUS_OK : fail_system(err, stage->target, "cannot be used", errno);
+        return errno == ENOENT ? PAPPUS_OK
+                               : fail_system(err, stage->target, "cannot be used", errno);
     if (S_ISLNK(state.st_mode))
         return refuse(err, stage->target, "it is a symbolic link; name the folder itself");
     if (!S_ISDIR(state.st_mode)) return refuse(err, stage->target, "it exists and is a file");
@@ -366,7 +373,8 @@ static bool random_ending(char out[7])
     static const char letters[] = "0123456789abcdefghijklmnopqrstuv";
     unsigned char bytes[6];
     if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes) return false;
-    for (size_t i = 0; i < 6; i++) out[i] = letters[bytes[i] % 32];
+    for (size_t i = 0; i < 6; i++)
+        out[i] = letters[bytes[i] % 32];
     out[6] = '\0';
     return strcmp(out, BEFORE) != 0;
 }
@@ -448,7 +456,8 @@ static int sync_path(const char *path, bool folder)
     int file = open(path, O_RDONLY | O_CLOEXEC | (folder ? O_DIRECTORY : 0));
     if (file < 0) return errno;
     int reason = fsync(file) != 0 ? errno : 0;
-    if (folder && (reason == EINVAL || reason == ENOTSUP)) reason = 0; /* some cannot sync a folder */
+    if (folder && (reason == EINVAL || reason == ENOTSUP))
+        reason = 0; /* some cannot sync a folder */
     if (close(file) != 0 && reason == 0) reason = errno;
     return reason;
 }
@@ -536,7 +545,8 @@ static int publish(pappus_stage *stage, int (*put)(pappus_stage *, pappus_error 
     int status = PAPPUS_OK;
     int reason = write_marker(stage);
     if (reason == 0) reason = sync_tree(stage->folder);
-    if (reason != 0) status = fail_system(err, stage->target, "the result cannot be written", reason);
+    if (reason != 0)
+        status = fail_system(err, stage->target, "the result cannot be written", reason);
     if (status == PAPPUS_OK) status = put(stage, err);
     if (status == PAPPUS_OK) {
         reason = sync_path(stage->parent, true);

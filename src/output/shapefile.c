@@ -14,8 +14,8 @@
 #include "layer_file.h"
 #include "zone_shape.h"
 
-#define BLOCK 4096       /* landings that are projected at once */
-#define NAME_WIDTH 254   /* the widest a text field can be */
+#define BLOCK 4096     /* landings that are projected at once */
+#define NAME_WIDTH 254 /* the widest a text field can be */
 
 /* What all layers share. */
 typedef struct {
@@ -55,7 +55,18 @@ static double heaviest_part_kg(const pappus_rocket *rocket)
 }
 
 typedef enum {
-    ID, OUTCOME, WEIGHT, EAST, NORTH, TIME, SPEED, VZ, ENERGY, INSIDE, KEEP_OUT, MAIN
+    ID,
+    OUTCOME,
+    WEIGHT,
+    EAST,
+    NORTH,
+    TIME,
+    SPEED,
+    VZ,
+    ENERGY,
+    INSIDE,
+    KEEP_OUT,
+    MAIN
 } landing_field;
 
 static void put_landing(pappus_layer *layer, const pappus_answer *answer, size_t i,
@@ -102,10 +113,17 @@ static void put_landings(pappus_layer *layer, const layer_set *set)
 static int write_landings(const layer_set *set)
 {
     const pappus_layer_field fields[] = {
-        {"id", 'N', 10, 0},       {"outcome", 'C', 16, 0},   {"weight", 'N', 18, 15},
-        {"east_m", 'N', 12, 2},   {"north_m", 'N', 12, 2},   {"time_s", 'N', 9, 2},
-        {"speed_mps", 'N', 9, 3}, {"vz_mps", 'N', 9, 3},     {"energy_j", 'N', 14, 2},
-        {"inside", 'N', 1, 0},    {"keep_out", 'C', keep_out_width(set->output->answer->field), 0},
+        {"id", 'N', 10, 0},
+        {"outcome", 'C', 16, 0},
+        {"weight", 'N', 18, 15},
+        {"east_m", 'N', 12, 2},
+        {"north_m", 'N', 12, 2},
+        {"time_s", 'N', 9, 2},
+        {"speed_mps", 'N', 9, 3},
+        {"vz_mps", 'N', 9, 3},
+        {"energy_j", 'N', 14, 2},
+        {"inside", 'N', 1, 0},
+        {"keep_out", 'C', keep_out_width(set->output->answer->field), 0},
         {"main_m", 'N', 9, 2}};
     pappus_layer *layer;
     int status = open_layer(&layer, set, "layers/landings", PAPPUS_LAYER_POINTS, fields,
@@ -117,10 +135,10 @@ static int write_landings(const layer_set *set)
 
 static int write_shapes(const layer_set *set, const char *name, const pappus_zone_shapes *shapes)
 {
-    static const pappus_layer_field fields[] = {
-        {"outcome", 'C', 16, 0}, {"level", 'N', 6, 4},    {"share", 'N', 10, 8},
-        {"major_m", 'N', 14, 2}, {"minor_m", 'N', 14, 2}, {"bearing", 'N', 8, 3},
-        {"area_m2", 'N', 18, 2}};
+    static const pappus_layer_field fields[] = {{"outcome", 'C', 16, 0}, {"level", 'N', 6, 4},
+                                                {"share", 'N', 10, 8},   {"major_m", 'N', 14, 2},
+                                                {"minor_m", 'N', 14, 2}, {"bearing", 'N', 8, 3},
+                                                {"area_m2", 'N', 18, 2}};
     pappus_layer *layer;
     if (shapes->count == 0) return PAPPUS_OK;
     int status = open_layer(&layer, set, name, PAPPUS_LAYER_POLYGONS, fields,
@@ -161,10 +179,10 @@ static int write_contours(const layer_set *set)
 static int write_posts(const layer_set *set)
 {
     static const pappus_layer_field fields[] = {
-        {"post", 'N', 4, 0},        {"latitude", 'N', 13, 8},   {"longitude", 'N', 13, 8},
-        {"east_m", 'N', 12, 2},     {"north_m", 'N', 12, 2},    {"distance_m", 'N', 12, 2},
-        {"bearing", 'N', 8, 3},     {"walk_m", 'N', 12, 2},     {"walk_p90_m", 'N', 12, 2},
-        {"share", 'N', 10, 8},      {"road", 'C', NAME_WIDTH, 0}};
+        {"post", 'N', 4, 0},    {"latitude", 'N', 13, 8},    {"longitude", 'N', 13, 8},
+        {"east_m", 'N', 12, 2}, {"north_m", 'N', 12, 2},     {"distance_m", 'N', 12, 2},
+        {"bearing", 'N', 8, 3}, {"walk_m", 'N', 12, 2},      {"walk_p90_m", 'N', 12, 2},
+        {"share", 'N', 10, 8},  {"road", 'C', NAME_WIDTH, 0}};
     const pappus_crews *crews = set->output->answer->crews;
     pappus_layer *layer;
     if (!crews || crews->post_count == 0) return PAPPUS_OK;
@@ -189,7 +207,8 @@ static int write_posts(const layer_set *set)
 static int write_areas(const layer_set *set, const char *name, size_t count,
                        const pappus_area *areas, const pappus_estimate *chances)
 {
-    static const pappus_layer_field fields[] = {{"name", 'C', NAME_WIDTH, 0}, {"chance", 'N', 12, 10}};
+    static const pappus_layer_field fields[] = {{"name", 'C', NAME_WIDTH, 0},
+                                                {"chance", 'N', 12, 10}};
     pappus_layer *layer;
     if (count == 0) return PAPPUS_OK;
     int status = open_layer(&layer, set, name, PAPPUS_LAYER_POLYGONS, fields, 2);
@@ -253,9 +272,9 @@ static int find_crs(layer_set *set)
 
 int pappus_write_shapefiles(const pappus_output *output, pappus_error *err)
 {
-    static int (*const layers[])(const layer_set *) = {write_landings, write_ellipses,
-                                                       write_contours, write_posts, write_boundary,
-                                                       write_keep_outs, write_roads};
+    static int (*const layers[])(const layer_set *) = {
+        write_landings, write_ellipses,  write_contours, write_posts,
+        write_boundary, write_keep_outs, write_roads};
     layer_set set = {.output = output, .err = err};
     int status = find_crs(&set);
     for (size_t i = 0; status == PAPPUS_OK && i < sizeof layers / sizeof layers[0]; i++)

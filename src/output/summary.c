@@ -232,13 +232,14 @@ static void add_statistics(builder *build, cJSON *to, const pappus_zone *zone)
 static void put_zone(builder *build, cJSON *to, const pappus_answer *answer,
                      const pappus_zone *zone)
 {
-    static const char *const keys[] = {
-        "inside_field",  "keep_out", "mean",   "covariance_m2",     "ellipses",
-        "contours",      "drift_m",  "time_s", "landing_speed_mps", "energy_j"};
+    static const char *const keys[] = {"inside_field",      "keep_out", "mean",    "covariance_m2",
+                                       "ellipses",          "contours", "drift_m", "time_s",
+                                       "landing_speed_mps", "energy_j"};
     add_number(build, to, "probability", zone->probability);
     add_count(build, to, "landings", zone->landings);
     if (zone->landings == 0) {
-        for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) add_null(build, to, keys[i]);
+        for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++)
+            add_null(build, to, keys[i]);
         return;
     }
     add_estimate(build, to, "inside_field", zone->inside_field);
@@ -500,8 +501,8 @@ int pappus_answers_summary(char **out, const pappus_answer *const *answers, size
     builder build = {false};
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    cJSON *root = count == 1 ? build_summary(&build, answers[0])
-                             : build_parts(&build, answers, count);
+    cJSON *root =
+        count == 1 ? build_summary(&build, answers[0]) : build_parts(&build, answers, count);
     char *text = build.failed ? NULL : cJSON_Print(root);
     cJSON_Delete(root);
     pappus_locale_leave(&locale);

@@ -15,10 +15,10 @@
 #include "zone_shape.h"
 
 #define COLOUR_END "\033[0m"
-#define MOST_REASONS 3   /* against a go */
-#define TIGHTEST 2       /* shown when all is met */
+#define MOST_REASONS 3 /* against a go */
+#define TIGHTEST 2     /* shown when all is met */
 #define MOST_POSTS 2
-#define ZONE_LEVEL 1     /* index of 90 % */
+#define ZONE_LEVEL 1 /* index of 90 % */
 
 /* ------------------------------------------------------------------- lines */
 
@@ -85,7 +85,9 @@ void pappus_line(pappus_text *text, const char *format, ...)
 
 static const char *colour_of(pappus_decision decision)
 {
-    return decision == PAPPUS_GO ? "\033[1;32m" : decision == PAPPUS_NO_GO ? "\033[1;31m" : "\033[1;33m";
+    return decision == PAPPUS_GO      ? "\033[1;32m"
+           : decision == PAPPUS_NO_GO ? "\033[1;31m"
+                                      : "\033[1;33m";
 }
 
 static const char *shout(pappus_decision decision)
@@ -198,8 +200,8 @@ static void put_width(pappus_text *text, const pappus_zone *all, pappus_unit_sys
     pappus_format(length, sizeof length, PAPPUS_SHOW_DISTANCE, 2 * along_m, units);
     pappus_format(breadth, sizeof breadth, PAPPUS_SHOW_DISTANCE, 2 * across_m, units);
     if (parts > 1) snprintf(pieces, sizeof pieces, ", in %zu parts", parts);
-    pappus_line(text, "        9 of 10 in a zone %s by %s%s, long side %s-%s", length, breadth, pieces,
-                pappus_compass_point(ellipse->bearing_deg),
+    pappus_line(text, "        9 of 10 in a zone %s by %s%s, long side %s-%s", length, breadth,
+                pieces, pappus_compass_point(ellipse->bearing_deg),
                 pappus_compass_point(ellipse->bearing_deg + 180));
 }
 
@@ -207,7 +209,8 @@ static void put_times(pappus_text *text, const pappus_zone *all, pappus_unit_sys
 {
     char time[2 * PAPPUS_TEXT_SIZE];
     char rate[2 * PAPPUS_TEXT_SIZE];
-    pappus_format_range(time, sizeof time, PAPPUS_SHOW_TIME, all->time_s.p05, all->time_s.p95, units);
+    pappus_format_range(time, sizeof time, PAPPUS_SHOW_TIME, all->time_s.p05, all->time_s.p95,
+                        units);
     pappus_format_range(rate, sizeof rate, PAPPUS_SHOW_SPEED, all->landing_vz_mps.p05,
                         all->landing_vz_mps.p95, units);
     pappus_line(text, "        %s from apogee, coming down at %s (5 to 95 %%)", time, rate);
@@ -255,7 +258,8 @@ static void put_height(pappus_text *text, const pappus_heights *heights, pappus_
                     heights->why_none ? ": " : "", heights->why_none ? heights->why_none : "");
         return;
     }
-    pappus_format(recommended, sizeof recommended, PAPPUS_SHOW_HEIGHT, heights->recommended_m, units);
+    pappus_format(recommended, sizeof recommended, PAPPUS_SHOW_HEIGHT, heights->recommended_m,
+                  units);
     pappus_line(text, "Main    set at %s recommended; planned %s", recommended, planned);
 }
 
@@ -272,13 +276,14 @@ static void put_ceiling(pappus_text *text, const pappus_ceiling *ceiling, pappus
     pappus_format(floor, sizeof floor, PAPPUS_SHOW_WIND, row->floor_mps, units);
     pappus_format_bearing(from, sizeof from, row->wind_from_deg, NAN);
     if (!row->go)
-        pappus_line(text, "Wind    no wind from %s is go: %s%s%s", from, limit, name[0] ? ", " : "", name);
+        pappus_line(text, "Wind    no wind from %s is go: %s%s%s", from, limit, name[0] ? ", " : "",
+                    name);
     else if (!row->reached)
         pappus_line(text, "Wind    still go at %s from %s, the highest that was tried", wind, from);
     else
         pappus_line(text, "Wind    go %s%s%sup to %s from %s, then no-go: %s%s%s",
-                    low ? "above " : "", low ? floor : "", low ? " " : "", wind, from,
-                    limit, name[0] ? ", " : "", name);
+                    low ? "above " : "", low ? floor : "", low ? " " : "", wind, from, limit,
+                    name[0] ? ", " : "", name);
 }
 
 static void put_posts(pappus_text *text, const pappus_crews *crews, pappus_unit_system units)

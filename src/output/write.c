@@ -23,11 +23,8 @@ static const struct {
     pappus_writer *write;
     bool layers; /* written for layers_only too */
 } writers[] = {
-    {pappus_write_summary, true},
-    {pappus_write_shapefiles, true},
-    {pappus_write_geojson, true},
-    {pappus_write_gpx, false},
-    {pappus_write_kml, false},
+    {pappus_write_summary, true}, {pappus_write_shapefiles, true}, {pappus_write_geojson, true},
+    {pappus_write_gpx, false},    {pappus_write_kml, false},
 };
 
 static int make_folder(const pappus_output *output, const char *name, pappus_error *err)

@@ -9,8 +9,7 @@
 
 #include "error.h"
 
-int pappus_output_path(char **out, const pappus_output *output, const char *name,
-                       pappus_error *err)
+int pappus_output_path(char **out, const pappus_output *output, const char *name, pappus_error *err)
 {
     if (asprintf(out, "%s/%s", output->folder, name) < 0) {
         *out = NULL;
@@ -62,7 +61,8 @@ int pappus_text_write(pappus_text *text, int status, const pappus_output *output
 {
     int finished = pappus_text_finish(text, err);
     if (status == PAPPUS_OK) status = finished;
-    if (status == PAPPUS_OK) status = pappus_output_bytes(output, name, text->bytes, text->size, err);
+    if (status == PAPPUS_OK)
+        status = pappus_output_bytes(output, name, text->bytes, text->size, err);
     free(text->bytes);
     *text = (pappus_text){0};
     return status;

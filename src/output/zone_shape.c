@@ -101,7 +101,7 @@ int pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones, pap
             if (!has_ellipse(zone, k)) continue;
             pappus_area *area = &out->owned[out->count];
             out->shapes[out->count++] = (pappus_zone_shape){
-                outcome_of(z),      ellipse->level,   ellipse->share,       ellipse->area_m2,
+                outcome_of(z),    ellipse->level,   ellipse->share,       ellipse->area_m2,
                 ellipse->major_m, ellipse->minor_m, ellipse->bearing_deg, area};
             status = make_ellipse(area, zone, ellipse, err);
         }

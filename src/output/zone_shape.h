@@ -7,10 +7,10 @@
 #include <pappus/pappus.h>
 
 typedef struct {
-    const char *outcome;     /**< "all" or the outcome's text; static */
+    const char *outcome; /**< "all" or the outcome's text; static */
     double level, share, area_m2;
-    double major_m, minor_m; /**< semi-axes; of a contour half its length and half its breadth */
-    double bearing_deg;      /**< of the major axis; a contour is measured along it */
+    double major_m, minor_m;  /**< semi-axes; of a contour half its length and half its breadth */
+    double bearing_deg;       /**< of the major axis; a contour is measured along it */
     const pappus_area *shape; /**< on the local plane */
 } pappus_zone_shape;
 

@@ -44,7 +44,8 @@ static inline void *sample_block(sample_answer *sample, size_t count, size_t siz
 
 static inline void sample_answer_clear(sample_answer *sample)
 {
-    for (size_t i = 0; i < sample->block_count; i++) free(sample->blocks[i]);
+    for (size_t i = 0; i < sample->block_count; i++)
+        free(sample->blocks[i]);
     free(sample);
 }
 
@@ -128,8 +129,8 @@ static inline void sample_plan(sample_answer *sample)
     plan->rocket.sections[1] = (pappus_section){sample->text, 5.4};
     plan->altimeter_count = 1;
     plan->altimeters = sample_block(sample, 1, sizeof(pappus_altimeter));
-    plan->altimeters[0] = (pappus_altimeter){.name = sample->text, .main_height_m = 213.36,
-                                             .works = 0.995};
+    plan->altimeters[0] =
+        (pappus_altimeter){.name = sample->text, .main_height_m = 213.36, .works = 0.995};
     plan->has_wind = true;
     plan->wind.has_surface = true;
     plan->wind.surface = (pappus_observation){2, 5.36448, 240, 1};
@@ -142,8 +143,8 @@ static inline void sample_plan(sample_answer *sample)
     plan->entry_count = 2;
     plan->entries = sample_block(sample, 2, sizeof(pappus_plan_entry));
     plan->entries[0] = (pappus_plan_entry){"faults.main_fails", NULL, "0.01", "0.01", "", true};
-    plan->entries[1] = (pappus_plan_entry){"title", sample->text, sample->text, sample->text, "",
-                                           false};
+    plan->entries[1] =
+        (pappus_plan_entry){"title", sample->text, sample->text, sample->text, "", false};
 }
 
 static inline void sample_field(sample_answer *sample)
@@ -169,22 +170,31 @@ static inline void sample_cloud(sample_answer *sample, size_t count)
     cloud->count = cloud->capacity = count;
     cloud->seed = 1;
     memcpy(cloud->probability, probability, sizeof probability);
-    for (size_t i = 1; i < 4; i++) cloud->stratum_count[i] = count / 10;
+    for (size_t i = 1; i < 4; i++)
+        cloud->stratum_count[i] = count / 10;
     cloud->stratum_count[0] = count - 3 * (count / 10);
     cloud->outcome = sample_block(sample, count, 1);
     cloud->unopened = sample_block(sample, count, 1);
     double **doubles[] = {&cloud->east_m, &cloud->north_m};
-    float **floats[] = {&cloud->time_s, &cloud->vz_mps, &cloud->speed_mps, &cloud->drogue_load_n,
-                        &cloud->main_load_n, &cloud->drogue_load, &cloud->main_load,
-                        &cloud->drogue_fire_speed_mps, &cloud->main_fire_speed_mps,
-                        &cloud->main_fire_m, &cloud->main_full_open_m};
+    float **floats[] = {&cloud->time_s,
+                        &cloud->vz_mps,
+                        &cloud->speed_mps,
+                        &cloud->drogue_load_n,
+                        &cloud->main_load_n,
+                        &cloud->drogue_load,
+                        &cloud->main_load,
+                        &cloud->drogue_fire_speed_mps,
+                        &cloud->main_fire_speed_mps,
+                        &cloud->main_fire_m,
+                        &cloud->main_full_open_m};
     for (size_t k = 0; k < sizeof doubles / sizeof doubles[0]; k++)
         *doubles[k] = sample_block(sample, count, sizeof(double));
     for (size_t k = 0; k < sizeof floats / sizeof floats[0]; k++)
         *floats[k] = sample_block(sample, count, sizeof(float));
     for (size_t i = 0; i < count; i++) {
         size_t stratum = 0, from = cloud->stratum_count[0];
-        while (i >= from) from += cloud->stratum_count[++stratum];
+        while (i >= from)
+            from += cloud->stratum_count[++stratum];
         bool left = sample_uniform(7 * i + 3) < 0.3;
         cloud->outcome[i] = (uint8_t)stratum;
         cloud->east_m[i] = (left ? -380 : 420) + 60 * sample_normal(2 * i);
@@ -216,13 +226,16 @@ static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double 
     zone->contour_count = PAPPUS_LEVELS;
     for (size_t k = 0; k < PAPPUS_LEVELS; k++) {
         double radius_m = 50 * scales[k], hole_m = k == 3 ? 30 : 0;
-        zone->ellipses[k] = (pappus_ellipse){levels[k],       levels[k] - 0.003,
-                                             369 * scales[k], 40 * scales[k],
-                                             93.9,            SAMPLE_PI * 369 * 40 * scales[k] * scales[k]};
-        zone->contours[k] = (pappus_contour){
-            levels[k], levels[k] + 0.001,
-            2 * SAMPLE_PI * radius_m * radius_m - SAMPLE_PI * hole_m * hole_m, 1e-7,
-            sample_lobes(sample, radius_m, hole_m)};
+        zone->ellipses[k] = (pappus_ellipse){levels[k],
+                                             levels[k] - 0.003,
+                                             369 * scales[k],
+                                             40 * scales[k],
+                                             93.9,
+                                             SAMPLE_PI * 369 * 40 * scales[k] * scales[k]};
+        zone->contours[k] =
+            (pappus_contour){levels[k], levels[k] + 0.001,
+                             2 * SAMPLE_PI * radius_m * radius_m - SAMPLE_PI * hole_m * hole_m,
+                             1e-7, sample_lobes(sample, radius_m, hole_m)};
     }
     zone->drift_m = sample_spread(494, 120);
     zone->drift_bearing_deg = sample_spread(58, 30);
@@ -259,11 +272,28 @@ static inline void sample_choice(sample_answer *sample)
     const pappus_estimate none = {NAN, NAN, NAN};
     const pappus_reason reasons[] = {
         {PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.981, 0.979, 0.983}, 0.95, true, PAPPUS_MET, NULL},
-        {PAPPUS_LIMIT_KEEP_OUT, sample->text, {0.0041, 0.0035, 0.0047}, 0.01, false, PAPPUS_MET, NULL},
-        {PAPPUS_LIMIT_KEEP_OUT, "car park", {0.0213, 0.0199, 0.0228}, 0.01, false, PAPPUS_BROKEN, NULL},
+        {PAPPUS_LIMIT_KEEP_OUT,
+         sample->text,
+         {0.0041, 0.0035, 0.0047},
+         0.01,
+         false,
+         PAPPUS_MET,
+         NULL},
+        {PAPPUS_LIMIT_KEEP_OUT,
+         "car park",
+         {0.0213, 0.0199, 0.0228},
+         0.01,
+         false,
+         PAPPUS_BROKEN,
+         NULL},
         {PAPPUS_LIMIT_SURFACE_WIND, NULL, {5.36448, NAN, NAN}, 8.9408, false, PAPPUS_MET, NULL},
-        {PAPPUS_LIMIT_LANDING_ENERGY, sample->text, {106, 105, 107}, 101.686, false,
-         PAPPUS_UNDECIDED, sample->text},
+        {PAPPUS_LIMIT_LANDING_ENERGY,
+         sample->text,
+         {106, 105, 107},
+         101.686,
+         false,
+         PAPPUS_UNDECIDED,
+         sample->text},
         {PAPPUS_LIMIT_OPENING_LOAD, "main", none, 40, false, PAPPUS_UNDECIDED, "no main given"},
     };
     size_t count = sizeof reasons / sizeof reasons[0];
@@ -338,15 +368,27 @@ static inline void sample_crews(sample_answer *sample)
     crews->posts = sample_block(sample, 2, sizeof(pappus_post));
     crews->posts[0] = (pappus_post){.latitude_deg = 43.56882004613765,
                                     .longitude_deg = -116.20758642824957,
-                                    .east_m = 300, .north_m = 180, .distance_m = 349.9,
-                                    .bearing_deg = 59.0, .walk_mean_m = 190, .walk_p90_m = 320,
-                                    .share = 0.7, .served_east_m = 420, .served_north_m = 260,
+                                    .east_m = 300,
+                                    .north_m = 180,
+                                    .distance_m = 349.9,
+                                    .bearing_deg = 59.0,
+                                    .walk_mean_m = 190,
+                                    .walk_p90_m = 320,
+                                    .share = 0.7,
+                                    .served_east_m = 420,
+                                    .served_north_m = 260,
                                     .road = sample->text};
     crews->posts[1] = (pappus_post){.latitude_deg = 43.5686399874262,
                                     .longitude_deg = -116.21625141425234,
-                                    .east_m = -400, .north_m = 160, .distance_m = 430.8,
-                                    .bearing_deg = 291.8, .walk_mean_m = 210, .walk_p90_m = 350,
-                                    .share = 0.3, .served_east_m = -380, .served_north_m = 310};
+                                    .east_m = -400,
+                                    .north_m = 160,
+                                    .distance_m = 430.8,
+                                    .bearing_deg = 291.8,
+                                    .walk_mean_m = 210,
+                                    .walk_p90_m = 350,
+                                    .share = 0.3,
+                                    .served_east_m = -380,
+                                    .served_north_m = 310};
     crews->walk_mean_m = 196;
     crews->walk_p90_m = 330;
 }
@@ -362,9 +404,8 @@ static inline void sample_rest(sample_answer *sample)
     sample->path.count = 3;
     sample->path.points = sample_block(sample, 3, sizeof(pappus_path_point));
     for (size_t i = 0; i < 3; i++)
-        sample->path.points[i] = (pappus_path_point){47 * (double)i, 90 * (double)i,
-                                                     137 * (double)i, 1500 - 750 * (double)i,
-                                                     4, 3, -20};
+        sample->path.points[i] = (pappus_path_point){
+            47 * (double)i, 90 * (double)i, 137 * (double)i, 1500 - 750 * (double)i, 4, 3, -20};
     sample->path.drogue_fire_s = 0;
     sample->path.main_fire_s = 80;
     sample->path.main_full_open_s = 82;
@@ -419,13 +460,15 @@ static inline void sample_answer_bare(sample_answer *sample)
     sample->field = (pappus_field){0};
     sample->zones.inside = NULL;
     pappus_zone *zones[PAPPUS_OUTCOMES + 1] = {&sample->zones.all};
-    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) zones[i + 1] = &sample->zones.outcomes[i];
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
+        zones[i + 1] = &sample->zones.outcomes[i];
     for (size_t i = 0; i <= PAPPUS_OUTCOMES; i++) {
         zones[i]->inside_field = (pappus_estimate){NAN, NAN, NAN};
         zones[i]->keep_out_count = 0;
         zones[i]->contour_count = 0;
     }
-    for (size_t i = 0; i < sample->zones.count; i++) sample->zones.keep_out[i] = -1;
+    for (size_t i = 0; i < sample->zones.count; i++)
+        sample->zones.keep_out[i] = -1;
 }
 
 #endif

@@ -67,9 +67,18 @@ START_TEST(chances)
     static const struct {
         double chance;
         const char *text;
-    } rows[] = {{0, "0 %"},           {1, "100 %"},          {0.95, "95 %"},     {0.981, "98.1 %"},
-                {0.9812, "98.1 %"},   {0.9934, "99.34 %"},   {0.0213, "2.1 %"},  {0.00412, "0.41 %"},
-                {1e-7, "under 0.01 %"}, {0.9999999, "over 99.99 %"}, {NAN, "not known"}, {0.5, "50 %"}};
+    } rows[] = {{0, "0 %"},
+                {1, "100 %"},
+                {0.95, "95 %"},
+                {0.981, "98.1 %"},
+                {0.9812, "98.1 %"},
+                {0.9934, "99.34 %"},
+                {0.0213, "2.1 %"},
+                {0.00412, "0.41 %"},
+                {1e-7, "under 0.01 %"},
+                {0.9999999, "over 99.99 %"},
+                {NAN, "not known"},
+                {0.5, "50 %"}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
         ck_assert_str_eq(pappus_format_chance(out, sizeof out, rows[i].chance), rows[i].text);
 }
@@ -80,8 +89,8 @@ START_TEST(directions)
     static const struct {
         double bearing;
         const char *point;
-    } rows[] = {{0, "N"},     {11.2, "N"},    {11.3, "NNE"},  {45, "NE"},     {90, "E"},    {240, "WSW"},
-                {348.7, "NNW"}, {348.8, "N"}, {360, "N"},     {-90, "W"},     {725, "N"},   {NAN, ""}};
+    } rows[] = {{0, "N"},       {11.2, "N"},  {11.3, "NNE"}, {45, "NE"}, {90, "E"},  {240, "WSW"},
+                {348.7, "NNW"}, {348.8, "N"}, {360, "N"},    {-90, "W"}, {725, "N"}, {NAN, ""}};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
         ck_assert_str_eq(pappus_compass_point(rows[i].bearing), rows[i].point);
     ck_assert_double_eq_tol(pappus_bearing_of(1, 0), 90, 1e-12);
@@ -103,29 +112,40 @@ START_TEST(reasons)
     } rows[] = {
         {{PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.873, 0.869, 0.877}, 0.95, true, PAPPUS_BROKEN, NULL},
          "lands inside the field 87.3 % (86.9 to 87.7), at least 95 %"},
-        {{PAPPUS_LIMIT_KEEP_OUT, "road", {0.0213, 0.0199, 0.0228}, 0.01, false, PAPPUS_BROKEN, NULL},
+        {{PAPPUS_LIMIT_KEEP_OUT,
+          "road",
+          {0.0213, 0.0199, 0.0228},
+          0.01,
+          false,
+          PAPPUS_BROKEN,
+          NULL},
          "lands on a keep-out area 2.1 % (2.0 to 2.3), at most 1 %: road"},
         {{PAPPUS_LIMIT_SURFACE_WIND, NULL, {5.36448, NAN, NAN}, 8.9408, false, PAPPUS_MET, NULL},
          "surface wind 12.0 mph, at most 20 mph"},
-        {{PAPPUS_LIMIT_INSIDE_FIELD, NULL, {NAN, NAN, NAN}, 0.95, true, PAPPUS_UNDECIDED,
+        {{PAPPUS_LIMIT_INSIDE_FIELD,
+          NULL,
+          {NAN, NAN, NAN},
+          0.95,
+          true,
+          PAPPUS_UNDECIDED,
           "no field given"},
          "lands inside the field not known, at least 95 %: no field given"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        ck_assert_str_eq(
-            pappus_format_reason(out, sizeof out, &rows[i].reason, PAPPUS_UNITS_US), rows[i].text);
+        ck_assert_str_eq(pappus_format_reason(out, sizeof out, &rows[i].reason, PAPPUS_UNITS_US),
+                         rows[i].text);
 }
 END_TEST
 
 /* A value off its bound never reads the same as its bound. */
 START_TEST(a_miss_by_a_hair_shows)
 {
-    pappus_reason reason = {PAPPUS_LIMIT_INSIDE_FIELD, NULL,          {0.94996, NAN, NAN}, 0.95,
-                            true,                      PAPPUS_BROKEN, NULL};
+    pappus_reason reason = {
+        PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.94996, NAN, NAN}, 0.95, true, PAPPUS_BROKEN, NULL};
     pappus_format_reason(out, sizeof out, &reason, PAPPUS_UNITS_US);
     ck_assert_str_eq(out, "lands inside the field 94.996 %, at least 95 %");
-    reason = (pappus_reason){PAPPUS_LIMIT_SURFACE_WIND, NULL,          {8.9413, NAN, NAN}, 8.9408,
-                             false,                     PAPPUS_BROKEN, NULL};
+    reason = (pappus_reason){
+        PAPPUS_LIMIT_SURFACE_WIND, NULL, {8.9413, NAN, NAN}, 8.9408, false, PAPPUS_BROKEN, NULL};
     pappus_format_reason(out, sizeof out, &reason, PAPPUS_UNITS_US);
     ck_assert_str_eq(out, "surface wind 20.001 mph, at most 20 mph");
 }
@@ -133,8 +153,8 @@ END_TEST
 
 START_TEST(use_of_a_bound)
 {
-    pappus_reason reason = {PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.9, NAN, NAN}, 0.95, true, PAPPUS_BROKEN,
-                            NULL};
+    pappus_reason reason = {
+        PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.9, NAN, NAN}, 0.95, true, PAPPUS_BROKEN, NULL};
     ck_assert_double_eq_tol(pappus_reason_use(&reason), 2, 1e-9); /* (1 - .9) / (1 - .95) */
     reason.limit = PAPPUS_LIMIT_MAIN_HEIGHT;
     reason.value.value = 200;
@@ -150,9 +170,10 @@ END_TEST
 START_TEST(long_text_is_cut_at_a_character)
 {
     char name[2001];
-    for (size_t i = 0; i < 1000; i++) memcpy(name + 2 * i, "\xC3\xA9", 3);
-    pappus_reason reason = {PAPPUS_LIMIT_KEEP_OUT, name, {0.02, NAN, NAN}, 0.01, false, PAPPUS_BROKEN,
-                            name};
+    for (size_t i = 0; i < 1000; i++)
+        memcpy(name + 2 * i, "\xC3\xA9", 3);
+    pappus_reason reason = {PAPPUS_LIMIT_KEEP_OUT, name, {0.02, NAN, NAN}, 0.01, false,
+                            PAPPUS_BROKEN,         name};
     for (size_t size = 40; size < 60; size++) {
         pappus_format_reason(out, size, &reason, PAPPUS_UNITS_US);
         ck_assert_uint_lt(strlen(out), size);

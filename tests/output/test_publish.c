@@ -59,7 +59,8 @@ static int count_entries(const char *folder)
     int count = -2; /* . and .. */
     DIR *stream = opendir(folder);
     if (!stream) return -1;
-    while (readdir(stream)) count++;
+    while (readdir(stream))
+        count++;
     closedir(stream);
     return count;
 }
@@ -130,10 +131,11 @@ START_TEST(refuses_what_is_not_its_own)
     ck_assert_int_eq(mkdir("empty", 0777), 0);
     ck_assert_int_eq(mkdir("theirs", 0777), 0);
     put_file("theirs/thesis.txt", "x");
-    const char *const refused[] = {"",      ".",     "..",       "/",      "ours/.", "ours/..", "link",
-                                   "link/", "file",  "dangling", "empty",  "theirs", "file/in",
-                                   "no/such/parent"};
-    for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) assert_refused(refused[i]);
+    const char *const refused[] = {
+        "",      ".",    "..",       "/",     "ours/.", "ours/..", "link",
+        "link/", "file", "dangling", "empty", "theirs", "file/in", "no/such/parent"};
+    for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++)
+        assert_refused(refused[i]);
     ck_assert(holds_text("theirs/thesis.txt", "x"));
     ck_assert_int_eq(pappus_output_check("ours", NULL), PAPPUS_OK);
     ck_assert_int_eq(pappus_output_check("new", NULL), PAPPUS_OK);
@@ -142,7 +144,8 @@ END_TEST
 
 START_TEST(refuses_a_result_with_other_files_in_it)
 {
-    static const char *const strangers[] = {"ours/notes.txt", "ours/layers/notes.txt", "ours/.hidden"};
+    static const char *const strangers[] = {"ours/notes.txt", "ours/layers/notes.txt",
+                                            "ours/.hidden"};
     publish_one(ways[0], "ours", "a", "1");
     ck_assert_int_eq(mkdir("ours/layers", 0777), 0);
     for (size_t i = 0; i < 3; i++) {
@@ -198,7 +201,8 @@ START_TEST(removes_what_a_killed_run_left)
         if (pappus_stage_begin(&stage, "out", NULL) != PAPPUS_OK) _exit(1);
         put_in_stage(&stage, "a", "1");
         if (write(report[1], stage.folder, strlen(stage.folder)) < 0) _exit(1);
-        for (;;) pause();
+        for (;;)
+            pause();
     }
     ck_assert_int_gt((int)read(report[0], left, sizeof left - 1), 0);
     publish_one(ways[0], "out", "b", "2"); /* the other lives: its stage stays */
@@ -253,7 +257,8 @@ START_TEST(runs_at_once_take_turns)
     for (int i = 0; i < RUNS; i++) {
         int status;
         ck_assert_int_eq(waitpid(children[i], &status, 0), children[i]);
-        ck_assert_msg(WIFEXITED(status) && WEXITSTATUS(status) == 0, "run %d: %x", i, (unsigned)status);
+        ck_assert_msg(WIFEXITED(status) && WEXITSTATUS(status) == 0, "run %d: %x", i,
+                      (unsigned)status);
     }
     ck_assert_int_eq(count_entries("."), 1);
     ck_assert_int_eq(count_entries("out"), 3);

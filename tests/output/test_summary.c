@@ -130,13 +130,22 @@ END_TEST
 
 START_TEST(absent_is_null)
 {
-    static const char *const absent[] = {"decision", "limits", "heights", "ceiling", "posts", "crews",
-                                         "sensitivity", "all.inside_field", "all.keep_out",
-                                         "all.contours", "outcomes.nominal.contours"};
+    static const char *const absent[] = {"decision",
+                                         "limits",
+                                         "heights",
+                                         "ceiling",
+                                         "posts",
+                                         "crews",
+                                         "sensitivity",
+                                         "all.inside_field",
+                                         "all.keep_out",
+                                         "all.contours",
+                                         "outcomes.nominal.contours"};
     sample_answer *sample = sample_answer_make(1000, "A flight");
     sample_answer_bare(sample);
     cJSON *root = summary_of(sample);
-    for (size_t i = 0; i < sizeof absent / sizeof absent[0]; i++) assert_null(root, absent[i]);
+    for (size_t i = 0; i < sizeof absent / sizeof absent[0]; i++)
+        assert_null(root, absent[i]);
     cJSON_Delete(root);
     sample_answer_clear(sample);
 }
@@ -183,10 +192,14 @@ static char *read_file(const char *path, size_t *size)
 
 START_TEST(same_under_a_decimal_comma)
 {
-    static const char *const names[] = {"summary.json",         "posts.gpx",
-                                        "zone.kml",             "layers/landings.dbf",
-                                        "layers/landings.shp",  "layers/ellipses.prj",
-                                        "layers/posts.geojson", "layers/contours.geojson"};
+    static const char *const names[] = {"summary.json",
+                                        "posts.gpx",
+                                        "zone.kml",
+                                        "layers/landings.dbf",
+                                        "layers/landings.shp",
+                                        "layers/ellipses.prj",
+                                        "layers/posts.geojson",
+                                        "layers/contours.geojson"};
     char home[] = "/tmp/pappus-test-XXXXXX", path[2][64], command[128];
     sample_answer *sample = sample_answer_make(1000, "A flight");
     char *text[2];
@@ -196,7 +209,8 @@ START_TEST(same_under_a_decimal_comma)
         snprintf(path[comma], sizeof path[comma], "%s/%d", home, comma);
         ck_assert_int_eq(pappus_answer_write(&sample->answer, path[comma], NULL, NULL), PAPPUS_OK);
         ck_assert_int_eq(
-            pappus_answer_text(&text[comma], &sample->answer, PAPPUS_UNITS_US, false, NULL), PAPPUS_OK);
+            pappus_answer_text(&text[comma], &sample->answer, PAPPUS_UNITS_US, false, NULL),
+            PAPPUS_OK);
         if (comma) ck_assert_str_eq(text[0], text[1]);
         if (comma) free(text[1]);
         for (size_t i = 0; comma && i < sizeof names / sizeof names[0]; i++) {

@@ -55,7 +55,8 @@ START_TEST(decision_first)
     static const struct {
         pappus_decision decision;
         const char *first;
-    } rows[] = {{PAPPUS_GO, "GO "}, {PAPPUS_NO_GO, "NO-GO "},
+    } rows[] = {{PAPPUS_GO, "GO "},
+                {PAPPUS_NO_GO, "NO-GO "},
                 {PAPPUS_NOT_DECIDED, "UNDECIDED - treat as no-go "}};
     for (size_t i = 0; i < 3; i++) {
         sample->judgement.decision = rows[i].decision;

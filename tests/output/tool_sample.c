@@ -41,8 +41,8 @@ int main(int argc, char **argv)
     pappus_unit_system units = option(argc, argv, "units=si") ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US;
     int status = pappus_answer_write(&sample->answer, argv[1], &options, &error);
     if (status == PAPPUS_OK)
-        status = pappus_answer_text(&text, &sample->answer, units, option(argc, argv, "colour"),
-                                    &error);
+        status =
+            pappus_answer_text(&text, &sample->answer, units, option(argc, argv, "colour"), &error);
     if (text) fputs(text, stdout);
     free(text);
     sample_answer_clear(sample);
