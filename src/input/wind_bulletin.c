@@ -64,7 +64,8 @@ static bool probe_bulletin(const char *text, size_t length)
     int level;
     while (pappus_lines_next(&lines)) {
         if (starts_with(&lines, "DATA BASED ON ")) return true;
-        if (starts_with(&lines, "FT ") && pappus_columns_integer(lines.text, lines.length, 3, 8, &level))
+        if (starts_with(&lines, "FT ") &&
+            pappus_columns_integer(lines.text, lines.length, 3, 8, &level))
             return true;
     }
     return false;

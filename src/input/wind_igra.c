@@ -44,7 +44,8 @@ typedef struct {
 static bool probe_igra(const char *text, size_t length)
 {
     int year, month, day;
-    if (length < HEADER_COLUMNS || text[0] != '#' || memchr(text, '\n', HEADER_COLUMNS)) return false;
+    if (length < HEADER_COLUMNS || text[0] != '#') return false;
+    if (memchr(text, '\n', HEADER_COLUMNS)) return false;
     if (memchr(text + 1, ' ', 11) || text[12] != ' ') return false;
     return pappus_columns_integer(text, length, 14, 17, &year) &&
            pappus_columns_integer(text, length, 19, 20, &month) &&

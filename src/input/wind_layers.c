@@ -47,7 +47,8 @@ typedef struct {
     double factor, offset; /* SI = value * factor + offset */
 } column_kind;
 
-#define LENGTHS(stem, q) {stem "_m", q, 1, 0}, {stem "_ft", q, M_PER_FT, 0}, {stem "_km", q, 1000, 0}
+#define LENGTHS(stem, q)                                                                           \
+    {stem "_m", q, 1, 0}, {stem "_ft", q, M_PER_FT, 0}, {stem "_km", q, 1000, 0}
 #define SPEEDS(stem, q)                                                                            \
     {stem "_mps", q, 1, 0}, {stem "_kt", q, MPS_PER_KT, 0}, {stem "_mph", q, MPS_PER_MPH, 0},      \
         {stem "_kph", q, MPS_PER_KPH, 0}, {stem "_fps", q, M_PER_FT, 0}
@@ -199,7 +200,7 @@ static int read_header(table *t)
     for (int q = 0; q < QUANTITIES; q++) h->where[q] = -1;
     if (!pappus_csv_next(&t->csv))
         return table_fault(t, NULL, NULL,
-                           t->csv.fault ? t->csv.fault : "nothing but comments; a header is needed");
+                           t->csv.fault ? t->csv.fault : "nothing but comments: no header");
     h->count = t->csv.cell_count;
     for (size_t i = 0; i < h->count; i++) read_column(t, i, t->csv.cells[i]);
     return t->reading->fault_count ? PAPPUS_E_WIND : check_header(t);

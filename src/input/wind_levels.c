@@ -280,7 +280,7 @@ static void join_repeated(pappus_wind_builder *builder)
         } else {
             char message[96];
             snprintf(message, sizeof message,
-                     "other values at the height that row %zu has; one level per height is accepted",
+                     "other values at the height that row %zu has; one level a height is accepted",
                      before->row);
             refuse(builder, row->row, builder->columns.height, row->level.height_m, "m", message);
         }

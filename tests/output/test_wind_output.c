@@ -52,7 +52,8 @@ static const struct {
 START_TEST(layer_table_reads_back_bit_for_bit)
 {
     char *text = NULL;
-    wind_result before = read_wind_text_at(sources[_i].text, sources[_i].station, NAN, 1781740800.0);
+    wind_result before =
+        read_wind_text_at(sources[_i].text, sources[_i].station, NAN, 1781740800.0);
     ck_assert_int_eq(before.status, PAPPUS_OK);
     ck_assert_int_eq(pappus_wind_csv_text(&text, before.winds, NULL), PAPPUS_OK);
     wind_result after = read_wind_text(text, NULL);
