@@ -471,6 +471,7 @@ int main(void)
 {
     Suite *suite = suite_create("wind files");
     TCase *tests = tcase_create("formats");
+    tcase_set_timeout(tests, 60);
     tcase_add_test(tests, bulletin_worked_example);
     tcase_add_test(tests, bulletin_light_missing_and_strong);
     tcase_add_test(tests, bulletin_month_is_the_nearest);

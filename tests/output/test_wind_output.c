@@ -196,6 +196,7 @@ int main(void)
     int count = (int)(sizeof sources / sizeof *sources);
     Suite *suite = suite_create("wind output");
     TCase *tests = tcase_create("written");
+    tcase_set_timeout(tests, 60); /* a locale may have to be built */
     tcase_add_loop_test(tests, layer_table_reads_back_bit_for_bit, 0, count);
     tcase_add_test(tests, plain_figures_stay_plain);
     tcase_add_test(tests, profiles_without_times_do_not_share_a_table);
