@@ -76,7 +76,12 @@ int pappus_file_read(char **out, size_t *length, const char *path, size_t limit,
 /* Bytes of the well-formed sequence at p, 0 when there is none (RFC 3629). */
 static size_t utf8_length(const unsigned char *p, size_t left)
 {
-    size_t n = p[0] < 0x80 ? 1 : p[0] < 0xC2 ? 0 : p[0] < 0xE0 ? 2 : p[0] < 0xF0 ? 3 : p[0] < 0xF5 ? 4 : 0;
+    size_t n = p[0] < 0x80   ? 1
+               : p[0] < 0xC2 ? 0
+               : p[0] < 0xE0 ? 2
+               : p[0] < 0xF0 ? 3
+               : p[0] < 0xF5 ? 4
+                             : 0;
     if (n == 0 || n > left) return 0;
     for (size_t i = 1; i < n; i++) {
         if ((p[i] & 0xC0) != 0x80) return 0;
@@ -106,6 +111,7 @@ bool pappus_text_is_clean(const char *text)
         if (*p < 0x20 || *p == 0x7F) return false;
         if (*p == 0xC2 && p[1] >= 0x80 && p[1] <= 0x9F) return false;
         if (*p == 0xE2 && p[1] == 0x80 && (p[2] == 0xA8 || p[2] == 0xA9)) return false;
+        if (*p == 0xEF && p[1] == 0xBF && p[2] >= 0xBE) return false; /* no characters of XML */
     }
     return true;
 }
@@ -134,13 +140,15 @@ static int next_byte(const walk *w)
 static void skip_blank(walk *w)
 {
     int c;
-    while ((c = next_byte(w)) == ' ' || c == '\t' || c == '\n' || c == '\r') w->at++;
+    while ((c = next_byte(w)) == ' ' || c == '\t' || c == '\n' || c == '\r')
+        w->at++;
 }
 
 static bool walk_digits(walk *w)
 {
     size_t start = w->at;
-    while (next_byte(w) >= '0' && next_byte(w) <= '9') w->at++;
+    while (next_byte(w) >= '0' && next_byte(w) <= '9')
+        w->at++;
     return w->at > start || wrong(w, "a number needs a digit here");
 }
 
@@ -330,6 +338,12 @@ typedef struct {
     pappus_log *log;
 } tree_check;
 
+/* A name as a message can show it. */
+static const char *shown_name(const cJSON *member)
+{
+    return pappus_text_is_clean(member->string) ? member->string : "(a name of control characters)";
+}
+
 static int compare_names(const void *a, const void *b)
 {
     return strcmp((*(const cJSON *const *)a)->string, (*(const cJSON *const *)b)->string);
@@ -350,7 +364,7 @@ static void check_names(tree_check *check, const cJSON *object, const char *path
         if (strcmp(members[i]->string, members[i - 1]->string) != 0) continue;
         if (i > 1 && strcmp(members[i]->string, members[i - 2]->string) == 0) continue;
         char key[160];
-        snprintf(key, sizeof key, "%s%s%s", path, path[0] ? "." : "", members[i]->string);
+        snprintf(key, sizeof key, "%s%s%s", path, path[0] ? "." : "", shown_name(members[i]));
         check->result = pappus_log_add(check->log, PAPPUS_FAULT, check->status, check->file, key,
                                        NULL, "the key is given twice; accepted is once");
     }
@@ -366,10 +380,11 @@ static void check_tree(tree_check *check, const cJSON *value, const char *path)
                                        NULL, "a number too large; accepted is up to 1e308");
     }
     if (cJSON_IsObject(value)) check_names(check, value, path);
-    cJSON_ArrayForEach(child, value) {
+    cJSON_ArrayForEach(child, value)
+    {
         char key[160];
         if (cJSON_IsObject(value)) {
-            snprintf(key, sizeof key, "%s%s%s", path, path[0] ? "." : "", child->string);
+            snprintf(key, sizeof key, "%s%s%s", path, path[0] ? "." : "", shown_name(child));
         } else {
             snprintf(key, sizeof key, "%s[%zu]", path, index++);
         }
@@ -387,24 +402,32 @@ static cJSON *parse_in_c_locale(const char *text, size_t length)
     return tree;
 }
 
-int pappus_json_parse(cJSON **out, const char *text, size_t length, const char *file, int status,
-                      pappus_log *log)
+int pappus_json_parse_keep(cJSON **out, const char *text, size_t length, const char *file,
+                           int status, pappus_log *log)
 {
     walk w = {text, length, 0, 0, NULL};
     *out = NULL;
     if (!walk_text(&w)) return syntax_fault(&w, file, status, log);
     cJSON *tree = parse_in_c_locale(text, length);
     if (!tree) { /* the grammar is right, so memory was short */
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, file, NULL, NULL, "out of memory");
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, file, NULL, NULL,
+                              "out of memory");
     }
     tree_check check = {file, status, PAPPUS_OK, log};
     check_tree(&check, tree, "");
-    if (check.result) {
-        cJSON_Delete(tree);
-        return check.result;
-    }
     *out = tree;
-    return PAPPUS_OK;
+    return check.result;
+}
+
+int pappus_json_parse(cJSON **out, const char *text, size_t length, const char *file, int status,
+                      pappus_log *log)
+{
+    int result = pappus_json_parse_keep(out, text, length, file, status, log);
+    if (result) {
+        cJSON_Delete(*out);
+        *out = NULL;
+    }
+    return result;
 }
 
 int pappus_json_read(cJSON **out, const char *path, int status, pappus_log *log)
@@ -441,7 +464,8 @@ int pappus_json_merge(cJSON **target, const cJSON *patch, pappus_error *err)
 {
     const cJSON *member;
     if (cJSON_IsObject(patch) && *target && cJSON_IsObject(*target)) {
-        cJSON_ArrayForEach(member, patch) {
+        cJSON_ArrayForEach(member, patch)
+        {
             int code = merge_member(*target, member, err);
             if (code) return code;
         }
@@ -500,7 +524,8 @@ static bool print_members(FILE *file, const cJSON *value, int indent, bool one_l
 {
     const cJSON *member;
     bool object = cJSON_IsObject(value), good = fputc(object ? '{' : '[', file) != EOF;
-    cJSON_ArrayForEach(member, value) {
+    cJSON_ArrayForEach(member, value)
+    {
         size_t name = object ? strlen(member->string) + 4 : 0;
         good = good && print_break(file, indent + 2, one_line, member == value->child, false) &&
                (!object || print_name(file, member->string)) &&
@@ -522,7 +547,8 @@ static size_t line_width(const cJSON *value)
         cJSON_free(text);
         return width;
     }
-    cJSON_ArrayForEach(member, value) {
+    cJSON_ArrayForEach(member, value)
+    {
         width += line_width(member) + 2 + (cJSON_IsObject(value) ? strlen(member->string) + 4 : 0);
     }
     return width;
@@ -531,8 +557,8 @@ static size_t line_width(const cJSON *value)
 static bool print_node(FILE *file, const cJSON *value, int indent, size_t before, bool one_line)
 {
     if (!cJSON_IsObject(value) && !cJSON_IsArray(value)) return print_scalar(file, value);
-    bool fits = one_line || !value->child ||
-                (size_t)indent + before + line_width(value) <= LINE_WIDTH;
+    bool fits =
+        one_line || !value->child || (size_t)indent + before + line_width(value) <= LINE_WIDTH;
     return print_members(file, value, indent, fits);
 }
 

@@ -19,7 +19,7 @@ int pappus_file_read(char **out, size_t *length, const char *path, size_t limit,
  * the first byte that is not. */
 bool pappus_utf8_is_valid(const char *text, size_t length, size_t *at);
 /** True when a terminated text has no control characters: C0, DEL, C1, and the
- * line and paragraph separators U+2028 and U+2029. */
+ * line and paragraph separators U+2028 and U+2029, U+FFFE and U+FFFF. */
 bool pappus_text_is_clean(const char *text);
 
 /** Parses JSON (RFC 8259): strict grammar, valid UTF-8, no byte order mark, no
@@ -29,6 +29,11 @@ bool pappus_text_is_clean(const char *text);
  * caller's, cJSON_Delete. */
 int pappus_json_parse(cJSON **out, const char *text, size_t length, const char *file, int status,
                       pappus_log *log);
+/** The same, but hands out the tree also when its only faults are names given twice
+ * (the first counts) or numbers not finite, so that a reader can tell more faults at
+ * once. The return still says the fault. */
+int pappus_json_parse_keep(cJSON **out, const char *text, size_t length, const char *file,
+                           int status, pappus_log *log);
 int pappus_json_read(cJSON **out, const char *path, int status, pappus_log *log);
 
 /** Lays a merge patch (RFC 7396) over *target, which it may replace. */

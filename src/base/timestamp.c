@@ -25,9 +25,11 @@ static long days_of(long year, long month, long day)
 static void date_of(long days, long *year, long *month, long *day)
 {
     *year = 1970 + days / 366 - 1;
-    while (days_of(*year + 1, 1, 1) <= days) (*year)++;
+    while (days_of(*year + 1, 1, 1) <= days)
+        (*year)++;
     *month = 1;
-    while (*month < 12 && days_of(*year, *month + 1, 1) <= days) (*month)++;
+    while (*month < 12 && days_of(*year, *month + 1, 1) <= days)
+        (*month)++;
     *day = days - days_of(*year, *month, 1) + 1;
 }
 
@@ -70,7 +72,8 @@ static bool take_second(double *out, const char **text)
     *out = whole;
     if (!take(text, '.')) return true;
     if (**text < '0' || **text > '9') return false;
-    for (; **text >= '0' && **text <= '9'; (*text)++, scale *= 0.1) *out += scale * (**text - '0');
+    for (; **text >= '0' && **text <= '9'; (*text)++, scale *= 0.1)
+        *out += scale * (**text - '0');
     return true;
 }
 

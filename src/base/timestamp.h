@@ -5,10 +5,6 @@
 
 #include <pappus/pappus.h>
 
-/** Reads a time with its zone: "2027-04-17T15Z", "2027-04-17T15:00Z",
- * "2027-04-17T15:00:30.5Z", "2027-04-17T10:00-05:00". err->message says what is
- * accepted on failure (PAPPUS_E_PLAN). */
-int pappus_time_parse(double *utc_s, const char *text, pappus_error *err);
 /** "2027-04-17T15:00:00Z"; "none" for NaN. Returns what snprintf does. */
 int pappus_time_format(char *out, size_t size, double utc_s);
 /** Seconds since 1970 of a date and time, UTC; NaN when there is no such day or

@@ -18,6 +18,7 @@
 #include "error.h"
 
 #include <math.h>
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -36,29 +37,29 @@
 
 /** Families of interchangeable words: X(NAME, name, coherent unit of UDUNITS-2 or
  * NULL when only the table counts, coherent unit in ours). */
-#define FAMILY_LIST(X)                              \
-    X(NUMBER, "a plain number", NULL, 1.0)          \
-    X(PROBABILITY, "a share", NULL, 1.0)            \
-    X(LENGTH, "a length", "m", 1.0)                 \
-    X(SPEED, "a speed", "m/s", 1.0)                 \
-    X(MASS, "a mass", "kg", 1.0)                    \
-    X(TIME, "a time", "s", 1.0)                     \
-    X(ANGLE, "an angle", NULL, 1.0)                 \
-    X(LATITUDE, "a latitude", NULL, 1.0)            \
-    X(LONGITUDE, "a longitude", NULL, 1.0)          \
-    X(TEMPERATURE, "a temperature", NULL, 1.0)      \
-    X(PRESSURE, "a pressure", "Pa", 1.0)            \
-    X(FORCE, "a force", "N", 1.0)                   \
-    X(ENERGY, "an energy", "J", 1.0)                \
-    X(AREA, "an area", "m2", 1.0)                   \
-    X(LOAD, "an acceleration", "m/s2", 1.0 / G)     \
+#define FAMILY_LIST(X)                                                                             \
+    X(NUMBER, "a plain number", NULL, 1.0)                                                         \
+    X(PROBABILITY, "a share", NULL, 1.0)                                                           \
+    X(LENGTH, "a length", "m", 1.0)                                                                \
+    X(SPEED, "a speed", "m/s", 1.0)                                                                \
+    X(MASS, "a mass", "kg", 1.0)                                                                   \
+    X(TIME, "a time", "s", 1.0)                                                                    \
+    X(ANGLE, "an angle", NULL, 1.0)                                                                \
+    X(LATITUDE, "a latitude", NULL, 1.0)                                                           \
+    X(LONGITUDE, "a longitude", NULL, 1.0)                                                         \
+    X(TEMPERATURE, "a temperature", NULL, 1.0)                                                     \
+    X(PRESSURE, "a pressure", "Pa", 1.0)                                                           \
+    X(FORCE, "a force", "N", 1.0)                                                                  \
+    X(ENERGY, "an energy", "J", 1.0)                                                               \
+    X(AREA, "an area", "m2", 1.0)                                                                  \
+    X(LOAD, "an acceleration", "m/s2", 1.0 / G)                                                    \
     X(DENSITY, "a density", "kg/m3", 1.0)
 
 typedef enum {
 #define FAMILY_ENUM(name, text, unit, factor) FAMILY_##name,
     FAMILY_LIST(FAMILY_ENUM)
 #undef FAMILY_ENUM
-    FAMILIES
+        FAMILIES
 } family;
 
 static const struct {
@@ -74,7 +75,7 @@ static const struct {
     family family;
     const char *text, *example, *shown[2];
 } dimensions[PAPPUS_DIMENSIONS] = {
-#define DIMENSION_ROW(name, words, text, example, si, us) \
+#define DIMENSION_ROW(name, words, text, example, si, us)                                          \
     {FAMILY_##words, text, example, {[PAPPUS_UNITS_SI] = si, [PAPPUS_UNITS_US] = us}},
     PAPPUS_DIMENSION_LIST(DIMENSION_ROW)
 #undef DIMENSION_ROW
@@ -219,8 +220,8 @@ static const unit_word words[] = {
     {FAMILY_PRESSURE, "atm", 101325, 0},
     {FAMILY_PRESSURE, "psi", PSI, 0},
     {FAMILY_PRESSURE, "psf", POUND_FORCE / (FOOT * FOOT), 0},
-    {FAMILY_PRESSURE, "inHg", INCH * MERCURY, 0},
-    {FAMILY_PRESSURE, "in Hg", INCH * MERCURY, 0},
+    {FAMILY_PRESSURE, "inHg", INCH *MERCURY, 0},
+    {FAMILY_PRESSURE, "in Hg", INCH *MERCURY, 0},
     {FAMILY_PRESSURE, "mmHg", 0.001 * MERCURY, 0},
 
     {FAMILY_FORCE, "N", 1, 0},
@@ -235,34 +236,34 @@ static const unit_word words[] = {
     {FAMILY_ENERGY, "joules", 1, 0},
     {FAMILY_ENERGY, "kJ", 1000, 0},
     {FAMILY_ENERGY, "N m", 1, 0},
-    {FAMILY_ENERGY, "ft lbf", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "ft-lbf", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "ft·lbf", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "ft lb", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "ft-lb", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "ft-lbs", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "ft lbs", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "foot-pound", FOOT * POUND_FORCE, 0},
-    {FAMILY_ENERGY, "foot-pounds", FOOT * POUND_FORCE, 0},
+    {FAMILY_ENERGY, "ft lbf", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "ft-lbf", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "ft·lbf", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "ft lb", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "ft-lb", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "ft-lbs", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "ft lbs", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "foot-pound", FOOT *POUND_FORCE, 0},
+    {FAMILY_ENERGY, "foot-pounds", FOOT *POUND_FORCE, 0},
 
     {FAMILY_AREA, "m2", 1, 0},
     {FAMILY_AREA, "m^2", 1, 0},
     {FAMILY_AREA, "m²", 1, 0},
     {FAMILY_AREA, "sq m", 1, 0},
     {FAMILY_AREA, "cm2", 0.0001, 0},
-    {FAMILY_AREA, "ft2", FOOT * FOOT, 0},
-    {FAMILY_AREA, "ft^2", FOOT * FOOT, 0},
-    {FAMILY_AREA, "ft²", FOOT * FOOT, 0},
-    {FAMILY_AREA, "sq ft", FOOT * FOOT, 0},
-    {FAMILY_AREA, "sqft", FOOT * FOOT, 0},
-    {FAMILY_AREA, "in2", INCH * INCH, 0},
-    {FAMILY_AREA, "in^2", INCH * INCH, 0},
-    {FAMILY_AREA, "in²", INCH * INCH, 0},
-    {FAMILY_AREA, "sq in", INCH * INCH, 0},
-    {FAMILY_AREA, "yd2", 9 * FOOT * FOOT, 0},
-    {FAMILY_AREA, "sq yd", 9 * FOOT * FOOT, 0},
-    {FAMILY_AREA, "acre", 4840 * 9 * FOOT * FOOT, 0},
-    {FAMILY_AREA, "acres", 4840 * 9 * FOOT * FOOT, 0},
+    {FAMILY_AREA, "ft2", FOOT *FOOT, 0},
+    {FAMILY_AREA, "ft^2", FOOT *FOOT, 0},
+    {FAMILY_AREA, "ft²", FOOT *FOOT, 0},
+    {FAMILY_AREA, "sq ft", FOOT *FOOT, 0},
+    {FAMILY_AREA, "sqft", FOOT *FOOT, 0},
+    {FAMILY_AREA, "in2", INCH *INCH, 0},
+    {FAMILY_AREA, "in^2", INCH *INCH, 0},
+    {FAMILY_AREA, "in²", INCH *INCH, 0},
+    {FAMILY_AREA, "sq in", INCH *INCH, 0},
+    {FAMILY_AREA, "yd2", 9 * FOOT *FOOT, 0},
+    {FAMILY_AREA, "sq yd", 9 * FOOT *FOOT, 0},
+    {FAMILY_AREA, "acre", 4840 * 9 * FOOT *FOOT, 0},
+    {FAMILY_AREA, "acres", 4840 * 9 * FOOT *FOOT, 0},
     {FAMILY_AREA, "ha", 10000, 0},
 
     {FAMILY_LOAD, "g", 1, 0},
@@ -280,6 +281,10 @@ static const unit_word words[] = {
     {FAMILY_DENSITY, "lb/ft^3", POUND / (FOOT * FOOT * FOOT), 0},
 };
 
+/* UDUNITS-2 parses with globals of its own. It also keeps its prefixes (some
+ * kilobytes for each system read) for the life of the process. */
+static pthread_mutex_t library = PTHREAD_MUTEX_INITIALIZER;
+
 struct pappus_units {
     ut_system *system; /* NULL until needed */
     bool unavailable;
@@ -294,7 +299,11 @@ int pappus_units_new(pappus_units **out, pappus_error *err)
 void pappus_units_free(pappus_units *units)
 {
     if (!units) return;
-    if (units->system) ut_free_system(units->system);
+    if (units->system) {
+        pthread_mutex_lock(&library);
+        ut_free_system(units->system);
+        pthread_mutex_unlock(&library);
+    }
     free(units);
 }
 
@@ -318,7 +327,8 @@ bool pappus_dimension_needs_unit(pappus_dimension dimension)
 static size_t digits(const char *text)
 {
     size_t n = 0;
-    while (text[n] >= '0' && text[n] <= '9') n++;
+    while (text[n] >= '0' && text[n] <= '9')
+        n++;
     return n;
 }
 
@@ -386,7 +396,8 @@ static bool is_expression(const char *unit)
         char c = unit[i], before = i ? unit[i - 1] : ' ';
         if (is_letter(c) || strchr(" .*/^-", c)) continue;
         if (c < '0' || c > '9') return false;
-        bool exponent_sign = before == '-' && i >= 2 && (is_letter(unit[i - 2]) || unit[i - 2] == '^');
+        bool exponent_sign =
+            before == '-' && i >= 2 && (is_letter(unit[i - 2]) || unit[i - 2] == '^');
         bool exponent = is_letter(before) || before == '^' || (before >= '0' && before <= '9');
         if (!exponent && !exponent_sign) return false;
     }
@@ -440,9 +451,11 @@ static family library_find(double *factor, pappus_units *units, const char *text
     if (!units || units->unavailable || !is_expression(text)) return FAMILIES;
     pappus_locale locale;
     if (!pappus_locale_enter(&locale)) return FAMILIES;
+    pthread_mutex_lock(&library);
     if (!units->system) units->system = ut_read_xml(NULL);
     if (!units->system) units->unavailable = true;
     family found = units->system ? library_family(factor, units, text) : FAMILIES;
+    pthread_mutex_unlock(&library);
     pappus_locale_leave(&locale);
     return found;
 }
@@ -701,7 +714,7 @@ static bool compass_point(double *bearing_deg, const char *text)
     return false;
 }
 
-#define BEARING_ACCEPTED \
+#define BEARING_ACCEPTED                                                                           \
     "accepted is a bearing of 0 to 360 deg, as in \"240 deg\", \"240 degM\" (magnetic) or \"WSW\""
 
 int pappus_bearing_parse(double *bearing_deg, const char *text, double declination_deg,
@@ -721,8 +734,8 @@ int pappus_bearing_parse(double *bearing_deg, const char *text, double declinati
                            BEARING_ACCEPTED);
     }
     if (!magnetic && strcmp(unit, "degT") != 0 && !word_find(FAMILY_ANGLE, unit)) {
-        return pappus_fail(err, PAPPUS_E_PLAN, NULL, NULL, NULL, "\"%s\" is no unit of a bearing; %s",
-                           unit, BEARING_ACCEPTED);
+        return pappus_fail(err, PAPPUS_E_PLAN, NULL, NULL, NULL,
+                           "\"%s\" is no unit of a bearing; %s", unit, BEARING_ACCEPTED);
     }
     if (strcmp(unit, "rad") == 0 || value < 0.0 || value > 360.0) {
         return pappus_fail(err, PAPPUS_E_PLAN, NULL, NULL, NULL, "out of range; %s",
@@ -742,6 +755,7 @@ int pappus_bearing_format(char *out, size_t size, double bearing_deg, double dec
     char true_text[40], magnetic[40];
     print_number(true_text, sizeof true_text, bearing_deg, "deg true");
     if (!isfinite(declination_deg)) return snprintf(out, size, "%s", true_text);
-    print_number(magnetic, sizeof magnetic, wrap_deg(bearing_deg - declination_deg), "deg magnetic");
+    print_number(magnetic, sizeof magnetic, wrap_deg(bearing_deg - declination_deg),
+                 "deg magnetic");
     return snprintf(out, size, "%s (%s)", true_text, magnetic);
 }

@@ -48,7 +48,8 @@ static void find_unknown_keys(pappus_plan_reader *reader, const cJSON *object, c
                               const char *path)
 {
     const cJSON *member;
-    cJSON_ArrayForEach(member, object) {
+    cJSON_ArrayForEach(member, object)
+    {
         char key[PAPPUS_KEY_LIMIT], pattern[PAPPUS_KEY_LIMIT];
         join(key, path, member->string);
         join(pattern, parent, member->string);
@@ -102,7 +103,8 @@ static void read_list(pappus_plan_reader *reader, const pappus_plan_key *row, co
     }
     memcpy((char *)owner + row->offset, &elements, sizeof elements);
     memcpy((char *)owner + row->extra, &count, sizeof count);
-    cJSON_ArrayForEach(item, list) {
+    cJSON_ArrayForEach(item, list)
+    {
         char key[PAPPUS_KEY_LIMIT];
         join_index(key, path, i);
         read_element(reader, row, item, key, elements + i * row->size);
@@ -165,7 +167,8 @@ static void check_texts(pappus_plan_reader *reader, const cJSON *value, const ch
     if (cJSON_IsString(value) && !pappus_text_is_clean(value->valuestring)) {
         pappus_plan_fault(reader, path, NULL, "a control character (or a line break) in a text");
     }
-    cJSON_ArrayForEach(child, value) {
+    cJSON_ArrayForEach(child, value)
+    {
         char key[PAPPUS_KEY_LIMIT];
         if (!cJSON_IsObject(value)) {
             join_index(key, path, index++);
@@ -207,7 +210,7 @@ static int read_whole_plan(pappus_plan_reader *reader, const pappus_plan_options
         return pappus_log_add(reader->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL,
                               "out of memory");
     }
-    if (reader->fault_count > 0) return PAPPUS_E_PLAN;
+    if (reader->fault_count > 0 || reader->sources->faulty) return PAPPUS_E_PLAN;
     pappus_plan_warn(reader);
     return PAPPUS_OK;
 }
@@ -227,7 +230,8 @@ int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const 
     if (reader.plan) reader.plan->path = strdup(path);
     status = pappus_units_new(&reader.units, &error);
     if (!reader.plan || !reader.plan->path || status) {
-        status = pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
+        status =
+            pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
     } else {
         status = read_whole_plan(&reader, options);
     }
@@ -263,7 +267,8 @@ static void free_values(const char *parent, void *owner)
         if (row->kind == PAPPUS_KEY_LIST && memory) {
             size_t count;
             memcpy(&count, (char *)owner + row->extra, sizeof count);
-            for (size_t k = 0; k < count; k++) free_values(row->key, memory + k * row->size);
+            for (size_t k = 0; k < count; k++)
+                free_values(row->key, memory + k * row->size);
         }
         free(memory);
     }

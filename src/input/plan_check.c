@@ -131,7 +131,8 @@ static void check_field(pappus_plan_reader *reader)
         pappus_plan_fault(reader, "field", NULL,
                           "more than one outline; accepted is one of boundary, radius, points");
     }
-    for (size_t i = 0; i < field->keep_out_count; i++) check_area(reader, &field->keep_outs[i], i);
+    for (size_t i = 0; i < field->keep_out_count; i++)
+        check_area(reader, &field->keep_outs[i], i);
 }
 
 /* ---------------------------------------------------------------- canopies */
@@ -194,8 +195,9 @@ static void check_canopy(pappus_plan_reader *reader, const char *name,
         return;
     }
     if (is_written(reader, name, "length") || is_written(reader, name, "width")) {
-        canopy_fault(reader, name, "length and width are of a streamer; accepted with \"type\": "
-                                   "\"streamer\"");
+        canopy_fault(reader, name,
+                     "length and width are of a streamer; accepted with \"type\": "
+                     "\"streamer\"");
     }
     check_drag(reader, name);
     if (given(canopy->diameter_m) && canopy->spill_hole_m >= canopy->diameter_m) {
@@ -210,7 +212,8 @@ static bool lacks_main_height(const pappus_plan_reader *reader)
     list = cJSON_GetObjectItemCaseSensitive(reader->sources->whole, "altimeters");
     if (!list || cJSON_IsNull(list)) return true;
     if (!cJSON_IsArray(list)) return false;
-    cJSON_ArrayForEach(item, list) {
+    cJSON_ArrayForEach(item, list)
+    {
         const cJSON *height = cJSON_GetObjectItemCaseSensitive(item, "main_height");
         if (!cJSON_IsObject(item) || (height && !cJSON_IsNull(height))) return false;
     }
@@ -264,7 +267,8 @@ static void check_wind(pappus_plan_reader *reader, bool needed)
                           "no wind in it; accepted is profiles from wind files, or surface with "
                           "speed and direction, or both");
     }
-    for (size_t i = 0; i < wind->profile_count; i++) check_profile(reader, i);
+    for (size_t i = 0; i < wind->profile_count; i++)
+        check_profile(reader, i);
 }
 
 /* ----------------------------------------------------------------- the rest */
@@ -300,9 +304,10 @@ void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *op
     check_heights(reader);
     for (size_t i = 0; i < plan->entry_count; i++) {
         const pappus_plan_entry *entry = &plan->entries[i];
-        bool chance = entry->key && (strncmp(entry->key, "faults.", 7) == 0 ||
-                                     (strncmp(entry->key, "altimeters[", 11) == 0 &&
-                                      strstr(entry->key, "].works")));
+        bool chance =
+            entry->key &&
+            (strncmp(entry->key, "faults.", 7) == 0 ||
+             (strncmp(entry->key, "altimeters[", 11) == 0 && strstr(entry->key, "].works")));
         if (chance && entry->assumed) plan->faults_assumed = true;
     }
 }

@@ -37,7 +37,8 @@ static const char *const held_by[] = {"bay", "bundle", NULL};
      .extra = (given), .low = (lo), .high = (hi), .assumed = (def), .starter = (start), \
      .flags = (flag), .help = (text)}
 #define GROUP(k, at, flag, text)                                                    \
-    {.key = (k), .kind = PAPPUS_KEY_OBJECT, .offset = (at), .extra = NONE, .flags = (flag), .help = (text)}
+    {.key = (k), .kind = PAPPUS_KEY_OBJECT, .offset = (at), .extra = NONE,          \
+     .flags = (flag), .help = (text)}
 #define LIST(k, at, count, type, hi, start, text)                                   \
     {.key = (k), .kind = PAPPUS_KEY_LIST, .offset = (at), .extra = (count), .size = sizeof(type), \
      .high = (hi), .starter = (start), .help = (text)}
@@ -45,8 +46,8 @@ static const char *const held_by[] = {"bay", "bundle", NULL};
     {.key = (k), .kind = PAPPUS_KEY_##what, .choices = (list), .offset = (at), .extra = (given), \
      .assumed = (def), .starter = (start), .help = (text)}
 #define POINTS(k, at, count, flag, text)                                            \
-    {.key = (k), .kind = PAPPUS_KEY_POINTS, .offset = (at), .extra = (count), .low = 3, .high = 100000, \
-     .flags = (flag), .help = (text)}
+    {.key = (k), .kind = PAPPUS_KEY_POINTS, .offset = (at), .extra = (count),       \
+     .low = 3, .high = 100000, .flags = (flag), .help = (text)}
 
 #define REQUIRED PAPPUS_KEY_REQUIRED
 #define OPTIONAL PAPPUS_KEY_OPTIONAL
@@ -67,7 +68,8 @@ static const char *const held_by[] = {"bay", "bundle", NULL};
         "reference area, instead of a diameter"),                                                  \
     ROW(k ".drag_area", UNCERTAIN, AREA, P(c.drag_area_m2), 0.0001, 5000, NULL, NULL, 0,           \
         "coefficient times area outright, instead of both"),                                       \
-    GROUP(k ".rate", NONE, OPTIONAL, "a labelled or flown descent rate, instead of area and coefficient"), \
+    GROUP(k ".rate", NONE, OPTIONAL,                                                               \
+          "a labelled or flown descent rate, instead of area and coefficient"),                    \
     ROW(k ".rate.speed", UNCERTAIN, SPEED, P(c.rate_speed_mps), 0.5, 150, NULL, NULL, REQUIRED,    \
         "descent rate ..."),                                                                       \
     ROW(k ".rate.mass", VALUE, MASS, P(c.rate_mass_kg), 0.01, 5000, NULL, NULL, REQUIRED,          \
@@ -147,7 +149,8 @@ const pappus_plan_key pappus_plan_keys[] = {
     ROW("field.keep_out[].name", TEXT, NUMBER, IN(pappus_inline_area, name), 1, 100, NULL, NULL,
         REQUIRED, "name of the area"),
     POINTS("field.keep_out[].points", IN(pappus_inline_area, points),
-           IN(pappus_inline_area, point_count), 0, "corners, [[latitude, longitude], ...] in degrees"),
+           IN(pappus_inline_area, point_count), 0,
+           "corners, [[latitude, longitude], ...] in degrees"),
     ROW("field.keep_out[].bearing", BEARING, ANGLE, IN(pappus_inline_area, bearing_deg), 0, 360,
         NULL, NULL, 0, "of the disc's centre from the pad"),
     ROW("field.keep_out[].distance", VALUE, LENGTH, IN(pappus_inline_area, distance_m), 0, 100000,
@@ -163,7 +166,8 @@ const pappus_plan_key pappus_plan_keys[] = {
     ROW("rocket.tumble_drag_area", UNCERTAIN, AREA, P(rocket.tumble_drag_area_m2), 0.00001, 100,
         NULL, NULL, 0, "of the body once it has parted; else 0, or 35 m/s where no canopy opens"),
     ROW("rocket.ballistic_drag_area", UNCERTAIN, AREA, P(rocket.ballistic_drag_area_m2), 0.00001,
-        100, NULL, NULL, 0, "of the whole body nose first; else 0, or 90 m/s where no canopy opens"),
+        100, NULL, NULL, 0,
+        "of the whole body nose first; else 0, or 90 m/s where no canopy opens"),
     LIST("rocket.sections[]", P(rocket.sections), P(rocket.section_count), pappus_section, 50, "3",
          "parts that come down tied together, for the energy at touchdown"),
     ROW("rocket.sections[].name", TEXT, NUMBER, IN(pappus_section, name), 1, 100, NULL,
@@ -280,10 +284,11 @@ const pappus_plan_key pappus_plan_keys[] = {
         "highest chance to land on a keep-out area, each by itself"),
     ROW("limits.surface_wind", VALUE, WIND_SPEED, P(limits.surface_wind_mps), 0.1, 75, "20 mph",
         "20 mph", LIMIT, "highest surface wind"),
-    ROW("limits.landing_speed", VALUE, SPEED, P(limits.landing_speed_mps), 0.1, 200, NULL, "25 ft/s",
-        LIMIT, "highest vertical speed at touchdown, 95th percentile"),
+    ROW("limits.landing_speed", VALUE, SPEED, P(limits.landing_speed_mps), 0.1, 200, NULL,
+        "25 ft/s", LIMIT, "highest vertical speed at touchdown, 95th percentile"),
     ROW("limits.landing_energy", VALUE, ENERGY, P(limits.landing_energy_j), 0.1, 1000000,
-        "75 ft lbf", "75 ft lbf", LIMIT, "highest energy of a section at touchdown, 95th percentile"),
+        "75 ft lbf", "75 ft lbf", LIMIT,
+        "highest energy of a section at touchdown, 95th percentile"),
     ROW("limits.opening_load", VALUE, LOAD, P(limits.opening_load), 0.1, 1000, NULL, "40 g", LIMIT,
         "highest opening load of each canopy, 95th percentile"),
     ROW("limits.main_height", VALUE, LENGTH, P(limits.main_height_m), 1, 20000, "300 ft", "300 ft",

@@ -24,6 +24,7 @@ typedef struct {
     size_t setting_count;
     char **setting_keys; /**< dotted, with [n] for indices */
     cJSON *whole;
+    bool faulty; /**< keys given twice or settings that do not fit: told, and read on */
 } pappus_plan_sources;
 
 typedef struct {
@@ -56,8 +57,8 @@ void pappus_plan_fault(pappus_plan_reader *reader, const char *key, const char *
 void pappus_plan_value_clear(const pappus_plan_key *row, void *owner);
 /** Reads the value of one row (not an object or list) into `owner` and notes the
  * entry. item NULL: the default, which may be none. */
-void pappus_plan_value_read(pappus_plan_reader *reader, const pappus_plan_key *row,
-                            const char *key, const cJSON *item, void *owner);
+void pappus_plan_value_read(pappus_plan_reader *reader, const pappus_plan_key *row, const char *key,
+                            const cJSON *item, void *owner);
 
 /** Faults that need more than one key. */
 void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *options);

@@ -22,8 +22,9 @@ static cJSON *object_schema(const char *parent, bool *failed);
 /* Gives item to object; item is freed when that fails. Returns item. */
 static cJSON *add(cJSON *object, const char *name, cJSON *item, bool *failed)
 {
-    cJSON_bool added = cJSON_IsArray(object) ? item && cJSON_AddItemToArray(object, item)
-                                             : object && item && cJSON_AddItemToObject(object, name, item);
+    cJSON_bool added = cJSON_IsArray(object)
+                           ? item && cJSON_AddItemToArray(object, item)
+                           : object && item && cJSON_AddItemToObject(object, name, item);
     if (added) return item;
     cJSON_Delete(item);
     *failed = true;
@@ -101,7 +102,8 @@ static void uncertain_schema(cJSON *schema, const pappus_plan_key *row, bool *fa
 static void choice_schema(cJSON *schema, const pappus_plan_key *row, bool *failed)
 {
     cJSON *names = add_array(schema, "enum", failed);
-    for (size_t i = 0; row->choices[i]; i++) add_text(names, NULL, row->choices[i], failed);
+    for (size_t i = 0; row->choices[i]; i++)
+        add_text(names, NULL, row->choices[i], failed);
     add(names, NULL, cJSON_CreateNull(), failed);
 }
 
@@ -160,10 +162,11 @@ static void row_schema(cJSON *schema, const pappus_plan_key *row, bool *failed)
 
 /* ------------------------------------------------------------- definitions */
 
-static void parts_definition(cJSON *schema, const char *pattern, const char *sd_pattern, bool number,
-                             bool *failed)
+static void parts_definition(cJSON *schema, const char *pattern, const char *sd_pattern,
+                             bool number, bool *failed)
 {
-    static const char *const sets[3][4] = {{"mean", "sd"}, {"low", "high"}, {"low", "mode", "high"}};
+    static const char *const sets[3][4] = {
+        {"mean", "sd"}, {"low", "high"}, {"low", "mode", "high"}};
     cJSON *forms = add_array(schema, "oneOf", failed);
     for (size_t k = 0; k < 3; k++) {
         cJSON *form = add_object(forms, NULL, failed);
@@ -175,7 +178,8 @@ static void parts_definition(cJSON *schema, const char *pattern, const char *sd_
             cJSON *types = add_array(member, "type", failed);
             add_text(types, NULL, "string", failed);
             if (number) add_text(types, NULL, "number", failed);
-            add_text(member, "pattern", strcmp(sets[k][i], "sd") == 0 ? sd_pattern : pattern, failed);
+            add_text(member, "pattern", strcmp(sets[k][i], "sd") == 0 ? sd_pattern : pattern,
+                     failed);
             add_text(required, NULL, sets[k][i], failed);
         }
         add(form, "additionalProperties", cJSON_CreateFalse(), failed);
@@ -217,8 +221,8 @@ static void add_definitions(cJSON *out, bool *failed)
     }
     cJSON *forms = add_array(add_object(out, "uncertain", failed), "anyOf", failed);
     text_schema(add_object(forms, NULL, failed),
-                "^ *" NUMBER " ?" UNIT "(" SIGN NUMBER " ?" UNIT ")? *$|^ *" NUMBER SIGN NUMBER " ?"
-                UNIT " *$",
+                "^ *" NUMBER " ?" UNIT "(" SIGN NUMBER " ?" UNIT ")? *$|^ *" NUMBER SIGN NUMBER
+                " ?" UNIT " *$",
                 failed);
     parts_definition(add_object(forms, NULL, failed), VALUE_PATTERN, VALUE_PATTERN, false, failed);
     forms = add_array(add_object(out, "uncertain_number", failed), "anyOf", failed);
@@ -236,8 +240,8 @@ static void add_property(cJSON *properties, const pappus_plan_key *row, bool *fa
     char leaf[64];
     pappus_plan_key_leaf(leaf, sizeof leaf, row);
     cJSON *old = cJSON_DetachItemFromObjectCaseSensitive(properties, leaf);
-    cJSON *schema = row->kind == PAPPUS_KEY_OBJECT ? object_schema(row->key, failed)
-                                                   : cJSON_CreateObject();
+    cJSON *schema =
+        row->kind == PAPPUS_KEY_OBJECT ? object_schema(row->key, failed) : cJSON_CreateObject();
     if (row->kind != PAPPUS_KEY_OBJECT) row_schema(schema, row, failed);
     add_text(schema, "description", row->help, failed);
     if (row->assumed) add_text(schema, "default", row->assumed, failed);
@@ -397,7 +401,8 @@ int pappus_plan_key_list(char **out, pappus_error *err)
         bounds_text(bounds, sizeof bounds, row);
         good = fprintf(file, "%s\t%s%s\t%s\t%s\t%s\n", row->key, kind_text(row),
                        row->kind == PAPPUS_KEY_UNCERTAIN ? ", uncertain" : "", assumed, bounds,
-                       row->help) > 0 && good;
+                       row->help) > 0 &&
+               good;
     }
     if (fclose(file) == 0 && good) return PAPPUS_OK;
     free(*out);

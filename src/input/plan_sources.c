@@ -84,7 +84,8 @@ static char *beside(const char *path, const char *name)
 char *pappus_plan_sources_path(const pappus_plan_sources *sources, const char *key,
                                const char *name)
 {
-    const char *from = is_set(sources, key) ? sources->documents[0].path : document_of(sources, key);
+    const char *from =
+        is_set(sources, key) ? sources->documents[0].path : document_of(sources, key);
     return beside(from, name);
 }
 
@@ -125,8 +126,8 @@ static cJSON *descend(cJSON *node, const char *name, int index, bool next_is_ind
     bool list = cJSON_IsArray(node);
     if (list ? index < 0 : !cJSON_IsObject(node) || index >= 0) return NULL;
     if (list && index > cJSON_GetArraySize(node)) return NULL;
-    cJSON *child = list ? cJSON_GetArrayItem(node, index)
-                        : cJSON_GetObjectItemCaseSensitive(node, name);
+    cJSON *child =
+        list ? cJSON_GetArrayItem(node, index) : cJSON_GetObjectItemCaseSensitive(node, name);
     if (child && !cJSON_IsNull(child)) return child;
     cJSON *fresh = next_is_index ? cJSON_CreateArray() : cJSON_CreateObject();
     if (!fresh) return NULL;
@@ -193,7 +194,8 @@ static int apply_setting(pappus_plan_sources *sources, const char *setting, papp
         return setting_fault(log, NULL, "a setting is not valid UTF-8");
     }
     if (!equals || equals == setting || equals - setting >= PAPPUS_KEY_LIMIT) {
-        return setting_fault(log, setting, "accepted is KEY=VALUE, as in main.diameter=\"84 inch\"");
+        return setting_fault(log, setting,
+                             "accepted is KEY=VALUE, as in main.diameter=\"84 inch\"");
     }
     char raw[PAPPUS_KEY_LIMIT];
     memcpy(raw, setting, (size_t)(equals - setting));
@@ -221,11 +223,12 @@ static int apply_settings(pappus_plan_sources *sources, const pappus_plan_option
     if (options->setting_count == 0) return PAPPUS_OK;
     sources->setting_keys = calloc(options->setting_count, sizeof *sources->setting_keys);
     if (!sources->setting_keys) {
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL,
+                              "out of memory");
     }
     for (size_t i = 0; i < options->setting_count; i++) {
         int status = apply_setting(sources, options->settings[i], log);
-        if (status) result = status;
+        if (status && result != PAPPUS_E_MEMORY) result = status;
     }
     return result;
 }
@@ -250,14 +253,31 @@ static bool is_in_chain(const pappus_plan_sources *sources, const char *path)
     return found;
 }
 
+static int read_tree(cJSON **out, const char *path, pappus_log *log)
+{
+    char *text;
+    size_t length;
+    pappus_error error = {0};
+    int status =
+        pappus_file_read(&text, &length, path, PAPPUS_TEXT_FILE_LIMIT, PAPPUS_E_PLAN, &error);
+    if (status) return pappus_log_error(log, &error);
+    status = pappus_json_parse_keep(out, text, length, path, PAPPUS_E_PLAN, log);
+    free(text);
+    return status;
+}
+
 static int add_document(pappus_plan_sources *sources, const char *path, const char *text,
                         size_t length, pappus_log *log)
 {
     pappus_plan_document *document = &sources->documents[sources->document_count];
     cJSON *tree = NULL;
-    int status = text ? pappus_json_parse(&tree, text, length, path, PAPPUS_E_PLAN, log)
-                      : pappus_json_read(&tree, path, PAPPUS_E_PLAN, log);
-    if (status) return status;
+    int status = text ? pappus_json_parse_keep(&tree, text, length, path, PAPPUS_E_PLAN, log)
+                      : read_tree(&tree, path, log);
+    if (!tree || status == PAPPUS_E_MEMORY) {
+        cJSON_Delete(tree);
+        return status;
+    }
+    sources->faulty = sources->faulty || status != PAPPUS_OK;
     if (!cJSON_IsObject(tree)) {
         cJSON_Delete(tree);
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_PLAN, path, NULL, NULL,
@@ -284,7 +304,8 @@ static int follow_base(pappus_plan_sources *sources, bool *more, pappus_log *log
         return chain_fault(log, last->path, value, "accepted is the path of a plan in quotes");
     }
     if (sources->document_count == PAPPUS_BASE_LIMIT) {
-        return chain_fault(log, last->path, base->valuestring, "more than 16 plans over one another");
+        return chain_fault(log, last->path, base->valuestring,
+                           "more than 16 plans over one another");
     }
     char *path = beside(last->path, base->valuestring);
     if (!path) return chain_fault(log, last->path, NULL, "out of memory");
@@ -317,9 +338,14 @@ int pappus_plan_sources_read(pappus_plan_sources *out, const char *path, const c
     bool more = true;
     *out = (pappus_plan_sources){0};
     int status = add_document(out, path, text, length, log);
-    while (status == PAPPUS_OK && more) status = follow_base(out, &more, log);
+    while (status == PAPPUS_OK && more)
+        status = follow_base(out, &more, log);
     if (status == PAPPUS_OK) status = merge_all(out, log);
     if (status == PAPPUS_OK) status = apply_settings(out, options, log);
+    if (status == PAPPUS_E_PLAN && out->whole) {
+        out->faulty = true;
+        status = PAPPUS_OK;
+    }
     if (status) pappus_plan_sources_clear(out);
     return status;
 }
@@ -330,7 +356,8 @@ void pappus_plan_sources_clear(pappus_plan_sources *sources)
         free(sources->documents[i].path);
         cJSON_Delete(sources->documents[i].tree);
     }
-    for (size_t i = 0; i < sources->setting_count; i++) free(sources->setting_keys[i]);
+    for (size_t i = 0; i < sources->setting_count; i++)
+        free(sources->setting_keys[i]);
     free(sources->setting_keys);
     cJSON_Delete(sources->whole);
     *sources = (pappus_plan_sources){0};

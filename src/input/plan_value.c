@@ -157,8 +157,8 @@ static bool read_value(reading *r, double *out)
     return true;
 }
 
-#define UNCERTAIN_ACCEPTED                                                            \
-    "accepted is {\"mean\", \"sd\"}, {\"low\", \"high\"} or {\"low\", \"mode\", \"high\"}, with " \
+#define UNCERTAIN_ACCEPTED                                                                         \
+    "accepted is {\"mean\", \"sd\"}, {\"low\", \"high\"} or {\"low\", \"mode\", \"high\"}, with "  \
     "mean and sd also \"distribution\": \"normal\" or \"lognormal\""
 
 /* The members of an uncertain object, NaN where not given. */
@@ -195,9 +195,11 @@ static bool read_parts(const reading *r, parts *out)
     const struct {
         const char *name;
         double *value;
-    } known[] = {{"mean", &out->mean}, {"low", &out->low}, {"mode", &out->mode}, {"high", &out->high}};
+    } known[] = {
+        {"mean", &out->mean}, {"low", &out->low}, {"mode", &out->mode}, {"high", &out->high}};
     const cJSON *member, *sd = NULL;
-    cJSON_ArrayForEach(member, r->item) {
+    cJSON_ArrayForEach(member, r->item)
+    {
         bool found = false;
         if (strcmp(member->string, "distribution") == 0) {
             if (!read_distribution(r, member, out)) return false;
@@ -224,7 +226,7 @@ static bool from_parts(const reading *r, const parts *p, pappus_uncertain *out)
     if (mean && sd && !low && !mode && !high) {
         if (p->sd < 0.0) return fault(r, "a standard deviation below zero");
         if (p->lognormal && p->mean <= 0.0) return fault(r, "a lognormal mean not above zero");
-        *out = p->sd == 0.0    ? pappus_exact(p->mean)
+        *out = p->sd == 0.0   ? pappus_exact(p->mean)
                : p->lognormal ? pappus_lognormal(p->mean, p->sd)
                               : pappus_normal(p->mean, p->sd);
         return within(r, p->mean);
@@ -337,7 +339,8 @@ static bool bearing_of(reading *r, double *out)
 {
     pappus_error error = {0};
     double declination_deg = r->reader->plan->site.declination_deg;
-    if (!cJSON_IsString(r->item)) return fault(r, "accepted is a bearing, as in \"240 deg\" or \"WSW\"");
+    if (!cJSON_IsString(r->item))
+        return fault(r, "accepted is a bearing, as in \"240 deg\" or \"WSW\"");
     if (pappus_bearing_parse(out, r->item->valuestring, declination_deg, &error)) {
         return fault(r, error.message);
     }
@@ -408,7 +411,8 @@ static bool read_points(reading *r, double **out, size_t *count)
         r->reader->out_of_memory = true;
         return false;
     }
-    cJSON_ArrayForEach(item, r->item) {
+    cJSON_ArrayForEach(item, r->item)
+    {
         if (!point_of(r, item, i, points + 2 * i)) {
             free(points);
             return false;
@@ -496,8 +500,8 @@ static void read_default(pappus_plan_reader *reader, const pappus_plan_key *row,
     cJSON_Delete(item);
 }
 
-void pappus_plan_value_read(pappus_plan_reader *reader, const pappus_plan_key *row,
-                            const char *key, const cJSON *item, void *owner)
+void pappus_plan_value_read(pappus_plan_reader *reader, const pappus_plan_key *row, const char *key,
+                            const cJSON *item, void *owner)
 {
     reading r = {.reader = reader, .row = row, .key = key, .item = item};
     bool null_is_off = (row->flags & PAPPUS_KEY_CAN_BE_OFF) != 0;

@@ -36,8 +36,10 @@ static void warn_sections(const pappus_plan_reader *reader)
     const pappus_rocket *rocket = &reader->plan->rocket;
     double sum = 0.0;
     char value[120], si[48], us[48];
-    for (size_t i = 0; i < rocket->section_count; i++) sum += rocket->sections[i].mass_kg;
-    if (rocket->section_count == 0 || fabs(sum - rocket->mass_kg.mean) <= 0.03 * rocket->mass_kg.mean) {
+    for (size_t i = 0; i < rocket->section_count; i++)
+        sum += rocket->sections[i].mass_kg;
+    if (rocket->section_count == 0 ||
+        fabs(sum - rocket->mass_kg.mean) <= 0.03 * rocket->mass_kg.mean) {
         return;
     }
     pappus_units_format(si, sizeof si, PAPPUS_DIM_MASS, PAPPUS_UNITS_SI, sum);
@@ -142,7 +144,8 @@ static void warn_canopies(const pappus_plan_reader *reader)
     double drogue = mean_drag_area_m2(&plan->drogue), main = mean_drag_area_m2(&plan->main);
     warn_canopy(reader, "drogue", &plan->drogue);
     warn_canopy(reader, "main", &plan->main);
-    if (plan->drogue.present && plan->main.present) warn_rate(reader, "drogue", drogue, 70.0, 100.0);
+    if (plan->drogue.present && plan->main.present)
+        warn_rate(reader, "drogue", drogue, 70.0, 100.0);
     warn_rate(reader, plan->main.present ? "main" : "drogue", drogue + main, 17.0, 22.0);
     if (plan->main.present && pappus_is_present(plan->main.held_drag_area_m2) &&
         !plan->main.held_in_bundle) {
@@ -214,6 +217,7 @@ void pappus_plan_warn(const pappus_plan_reader *reader)
     warn_site(reader);
     warn_sections(reader);
     warn_canopies(reader);
-    for (size_t i = 0; i < reader->plan->altimeter_count; i++) warn_altimeter(reader, i);
+    for (size_t i = 0; i < reader->plan->altimeter_count; i++)
+        warn_altimeter(reader, i);
     warn_wind(reader);
 }

@@ -70,10 +70,10 @@ START_TEST(grammar)
         int status = parse(&tree, broken[i].text, strlen(broken[i].text), &log);
         ck_assert_msg(status == PAPPUS_E_PLAN && !tree, "row %zu taken: %s", i, broken[i].text);
         ck_assert_uint_eq(log.count, 1);
-        ck_assert_msg(strcmp(log.entries[0].error.key, broken[i].key) == 0, "row %zu: %s, not %s", i,
-                      log.entries[0].error.key, broken[i].key);
-        ck_assert_msg(strstr(log.entries[0].error.message, broken[i].part) != NULL, "row %zu: %s", i,
-                      log.entries[0].error.message);
+        ck_assert_msg(strcmp(log.entries[0].error.key, broken[i].key) == 0, "row %zu: %s, not %s",
+                      i, log.entries[0].error.key, broken[i].key);
+        ck_assert_msg(strstr(log.entries[0].error.message, broken[i].part) != NULL, "row %zu: %s",
+                      i, log.entries[0].error.message);
         pappus_log_clear(&log);
     }
 }
@@ -91,9 +91,13 @@ END_TEST
 
 START_TEST(what_is_right_is_taken)
 {
-    static const char *const good[] = {
-        "{}", "[]", "null", " [1, -0, 1.5e-3, 1E+2] ", "\"\\u00e9\\ud83d\\ude00\\n\"",
-        "{\"a\": {\"b\": [true, false, null]}}", "\"\xF0\x9F\x98\x80\""};
+    static const char *const good[] = {"{}",
+                                       "[]",
+                                       "null",
+                                       " [1, -0, 1.5e-3, 1E+2] ",
+                                       "\"\\u00e9\\ud83d\\ude00\\n\"",
+                                       "{\"a\": {\"b\": [true, false, null]}}",
+                                       "\"\xF0\x9F\x98\x80\""};
     for (size_t i = 0; i < sizeof good / sizeof *good; i++) {
         cJSON *tree;
         pappus_log log;
@@ -205,10 +209,12 @@ START_TEST(printed)
     ck_assert_int_eq(pappus_json_print(&text, tree, NULL), PAPPUS_OK);
     ck_assert_str_eq(text, "{\"a\": [1, 2, {\"b\": \"\u00e9\\n\"}], \"c\": {}, \"d\": []}");
     free(text);
-    cJSON_AddStringToObject(tree, "long", "1234567890123456789012345678901234567890123456789012345");
+    cJSON_AddStringToObject(tree, "long",
+                            "1234567890123456789012345678901234567890123456789012345");
     ck_assert_int_eq(pappus_json_print(&text, tree, NULL), PAPPUS_OK);
-    ck_assert_str_eq(text, "{\n  \"a\": [1, 2, {\"b\": \"\u00e9\\n\"}],\n  \"c\": {},\n  \"d\": [],\n"
-                           "  \"long\": \"1234567890123456789012345678901234567890123456789012345\"\n}");
+    ck_assert_str_eq(text,
+                     "{\n  \"a\": [1, 2, {\"b\": \"\u00e9\\n\"}],\n  \"c\": {},\n  \"d\": [],\n"
+                     "  \"long\": \"1234567890123456789012345678901234567890123456789012345\"\n}");
     free(text);
     cJSON_Delete(tree);
 }
@@ -221,6 +227,8 @@ START_TEST(clean_texts)
     ck_assert(!pappus_text_is_clean("a\x7f"));
     ck_assert(!pappus_text_is_clean("a\xC2\x85"));
     ck_assert(!pappus_text_is_clean("a\u2028"));
+    ck_assert(!pappus_text_is_clean("a\uFFFF"));
+    ck_assert(pappus_text_is_clean("a\uFFFD"));
 }
 END_TEST
 
@@ -247,7 +255,8 @@ START_TEST(files)
     fclose(file);
     file_fault(path, 100, "empty");
     file = fopen(path, "w");
-    for (int i = 0; i < 70000; i++) fputc('x', file);
+    for (int i = 0; i < 70000; i++)
+        fputc('x', file);
     fclose(file);
     file_fault(path, 69999, "larger");
     file_fault(path, 100, "larger");

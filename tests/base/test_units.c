@@ -208,7 +208,8 @@ static void check_accepted(void)
     for (size_t i = 0; i < sizeof accepted / sizeof *accepted; i++) {
         double si = NAN;
         pappus_error error = {0};
-        int status = pappus_units_parse(&si, units, accepted[i].dimension, accepted[i].text, &error);
+        int status =
+            pappus_units_parse(&si, units, accepted[i].dimension, accepted[i].text, &error);
         ck_assert_msg(status == PAPPUS_OK, "\"%s\" refused: %s", accepted[i].text, error.message);
         /* Four roundings of a double. */
         ck_assert_msg(fabs(si - accepted[i].si) <= 9e-16 * fabs(accepted[i].si),
@@ -224,7 +225,8 @@ static void check_refused(void)
         int status = pappus_units_parse(&si, units, refused[i].dimension, refused[i].text, &error);
         ck_assert_msg(status == PAPPUS_E_PLAN, "\"%s\" taken as %.17g", refused[i].text, si);
         ck_assert_double_eq(si, 12345.0);
-        ck_assert_msg(strstr(error.message, refused[i].part) && strstr(error.message, "accepted is"),
+        ck_assert_msg(strstr(error.message, refused[i].part) &&
+                          strstr(error.message, "accepted is"),
                       "\"%s\": %s", refused[i].text, error.message);
     }
 }
@@ -253,10 +255,12 @@ START_TEST(mercury)
 {
     double si;
     /* NIST SP 811 B.8: inch of mercury, conventional, 3.386389 E+03 Pa (C). */
-    ck_assert_int_eq(pappus_units_parse(&si, units, PAPPUS_DIM_PRESSURE, "1 inHg", NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_units_parse(&si, units, PAPPUS_DIM_PRESSURE, "1 inHg", NULL),
+                     PAPPUS_OK);
     ck_assert_double_eq_tol(si, 3386.389, 0.0005);
     /* and millimetre of mercury, conventional, 1.333224 E+02 Pa (C). */
-    ck_assert_int_eq(pappus_units_parse(&si, units, PAPPUS_DIM_PRESSURE, "1 mmHg", NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_units_parse(&si, units, PAPPUS_DIM_PRESSURE, "1 mmHg", NULL),
+                     PAPPUS_OK);
     ck_assert_double_eq_tol(si, 133.3224, 0.00005);
 }
 END_TEST
@@ -275,10 +279,12 @@ START_TEST(differences_have_no_offset)
 {
     double si;
     ck_assert_int_eq(
-        pappus_units_parse_difference(&si, units, PAPPUS_DIM_TEMPERATURE, "9 degF", NULL), PAPPUS_OK);
+        pappus_units_parse_difference(&si, units, PAPPUS_DIM_TEMPERATURE, "9 degF", NULL),
+        PAPPUS_OK);
     ck_assert_double_eq_tol(si, 5.0, 1e-14);
     ck_assert_int_eq(
-        pappus_units_parse_difference(&si, units, PAPPUS_DIM_TEMPERATURE, "5 degC", NULL), PAPPUS_OK);
+        pappus_units_parse_difference(&si, units, PAPPUS_DIM_TEMPERATURE, "5 degC", NULL),
+        PAPPUS_OK);
     ck_assert_double_eq_tol(si, 5.0, 1e-14);
 }
 END_TEST
@@ -323,12 +329,18 @@ START_TEST(uncertain_values_refused)
         pappus_dimension dimension;
         const char *text;
     } bad[] = {
-        {PAPPUS_DIM_LENGTH, "5200 ft +/- 250"},       {PAPPUS_DIM_LENGTH, "5200 +/- 250"},
-        {PAPPUS_DIM_LENGTH, "5200 ft +/- -250 ft"},   {PAPPUS_DIM_LENGTH, "5200 ft +/-"},
-        {PAPPUS_DIM_LENGTH, "+/- 250 ft"},            {PAPPUS_DIM_LENGTH, "5200 ft +/- 3 s"},
-        {PAPPUS_DIM_LENGTH, "5200 ft +/- 5 ft +/- 5 ft"}, {PAPPUS_DIM_LENGTH, "0 ft +/- 20 %"},
-        {PAPPUS_DIM_TEMPERATURE, "10 degC +/- 10 %"}, {PAPPUS_DIM_LENGTH, "5200 +/- 20 %"},
-        {PAPPUS_DIM_LENGTH, "5200 ft +- 250 ft"},     {PAPPUS_DIM_LENGTH, "5200 ft + 250 ft"},
+        {PAPPUS_DIM_LENGTH, "5200 ft +/- 250"},
+        {PAPPUS_DIM_LENGTH, "5200 +/- 250"},
+        {PAPPUS_DIM_LENGTH, "5200 ft +/- -250 ft"},
+        {PAPPUS_DIM_LENGTH, "5200 ft +/-"},
+        {PAPPUS_DIM_LENGTH, "+/- 250 ft"},
+        {PAPPUS_DIM_LENGTH, "5200 ft +/- 3 s"},
+        {PAPPUS_DIM_LENGTH, "5200 ft +/- 5 ft +/- 5 ft"},
+        {PAPPUS_DIM_LENGTH, "0 ft +/- 20 %"},
+        {PAPPUS_DIM_TEMPERATURE, "10 degC +/- 10 %"},
+        {PAPPUS_DIM_LENGTH, "5200 +/- 20 %"},
+        {PAPPUS_DIM_LENGTH, "5200 ft +- 250 ft"},
+        {PAPPUS_DIM_LENGTH, "5200 ft + 250 ft"},
     };
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         pappus_uncertain value;
@@ -394,7 +406,8 @@ START_TEST(bearings)
                       rows[i].text);
         ck_assert_double_eq_tol(b, rows[i].bearing, 1e-12);
     }
-    static const char *const bad[] = {"240", "361 deg", "-1 deg", "WWS", "240 m", "", "3 rad", "upwards"};
+    static const char *const bad[] = {"240",   "361 deg", "-1 deg", "WWS",
+                                      "240 m", "",        "3 rad",  "upwards"};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         ck_assert_msg(pappus_bearing_parse(&b, bad[i], NAN, NULL) == PAPPUS_E_PLAN, "%s", bad[i]);
     }
@@ -428,10 +441,19 @@ START_TEST(times)
         ck_assert_msg(!pappus_time_parse(&utc_s, rows[i].text, NULL), "%s", rows[i].text);
         ck_assert_double_eq_tol(utc_s, rows[i].utc_s, 1e-6);
     }
-    static const char *const bad[] = {"2027-04-17", "2027-04-17T15:00", "2027-4-17T15:00Z",
-                                      "2027-02-29T15:00Z", "2027-13-01T00Z", "2027-04-17T25:00Z",
-                                      "2027-04-17T15:60Z", "2027-04-17 15:00Z", "today", "",
-                                      "2027-04-17T15:00Zulu", "2027-04-17T24:01Z", "1899-01-01T00Z"};
+    static const char *const bad[] = {"2027-04-17",
+                                      "2027-04-17T15:00",
+                                      "2027-4-17T15:00Z",
+                                      "2027-02-29T15:00Z",
+                                      "2027-13-01T00Z",
+                                      "2027-04-17T25:00Z",
+                                      "2027-04-17T15:60Z",
+                                      "2027-04-17 15:00Z",
+                                      "today",
+                                      "",
+                                      "2027-04-17T15:00Zulu",
+                                      "2027-04-17T24:01Z",
+                                      "1899-01-01T00Z"};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         double utc_s;
         ck_assert_msg(pappus_time_parse(&utc_s, bad[i], NULL) == PAPPUS_E_PLAN, "%s", bad[i]);

@@ -17,7 +17,8 @@ static void read_once(const char *text, size_t length, const char *setting)
     pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
     options.setting_count = setting != NULL;
     options.settings = &setting;
-    int status = pappus_plan_parse(&plan, text, length, "/nowhere/at/all/plan.json", &options, &log);
+    int status =
+        pappus_plan_parse(&plan, text, length, "/nowhere/at/all/plan.json", &options, &log);
     if ((status == PAPPUS_OK) != (plan != NULL)) abort();
     if (status != PAPPUS_OK && pappus_log_faults(&log) == 0) abort();
     pappus_plan_free(plan);

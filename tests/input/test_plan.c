@@ -130,8 +130,10 @@ static void assumed(const pappus_plan *plan, const char *key, const char *us)
 /* Defaults of the design: works 0.995, fails 0.01, early 0.005, shear 0.143. */
 START_TEST(defaults_are_noted_as_assumed)
 {
-    pappus_plan *p = read_good("{\"faults\": null, \"title\": null, \"limits\": null, \"run\": null,"
-                               " \"charges\": null, \"field\": null}", NULL);
+    pappus_plan *p =
+        read_good("{\"faults\": null, \"title\": null, \"limits\": null, \"run\": null,"
+                  " \"charges\": null, \"field\": null}",
+                  NULL);
     ck_assert_str_eq(p->title, "");
     near(p->altimeters[0].works, 0.995);
     near(p->faults.drogue_fails, 0.01);
@@ -162,7 +164,8 @@ START_TEST(defaults_are_noted_as_assumed)
     ck_assert_str_eq(entry->help, "above the pad");
     pappus_plan_free(p);
     p = read_good("{\"wind\": {\"error\": \"1 m/s\"},"
-                  " \"altimeters\": [{\"works\": 0.9, \"main_height\": \"700 ft\"}]}", NULL);
+                  " \"altimeters\": [{\"works\": 0.9, \"main_height\": \"700 ft\"}]}",
+                  NULL);
     ck_assert(p->wind.error_given && !p->faults_assumed);
     pappus_plan_free(p);
 }
@@ -170,13 +173,16 @@ END_TEST
 
 START_TEST(other_distributions)
 {
-    pappus_plan *p = read_good(
-        "{\"apogee\": {\"height\": {\"low\": \"4000 ft\", \"high\": \"5000 ft\"},"
-        "  \"speed\": {\"low\": \"0 m/s\", \"mode\": \"5 m/s\", \"high\": \"20 m/s\"}},"
-        " \"rocket\": {\"mass\": {\"mean\": \"18.5 lb\", \"sd\": \"10 %\", \"distribution\": \"lognormal\"},"
-        "  \"tumble_drag_area\": {\"mean\": \"0.06 m2\", \"sd\": \"60 cm2\", \"distribution\": \"normal\"}},"
-        " \"main\": {\"drag_coefficient\": {\"mean\": 0.78, \"sd\": 0.05}},"
-        " \"motor_delay\": \"-0.5 s +/- 1 s\"}", NULL);
+    pappus_plan *p =
+        read_good("{\"apogee\": {\"height\": {\"low\": \"4000 ft\", \"high\": \"5000 ft\"},"
+                  "  \"speed\": {\"low\": \"0 m/s\", \"mode\": \"5 m/s\", \"high\": \"20 m/s\"}},"
+                  " \"rocket\": {\"mass\": {\"mean\": \"18.5 lb\", \"sd\": \"10 %\", "
+                  "\"distribution\": \"lognormal\"},"
+                  "  \"tumble_drag_area\": {\"mean\": \"0.06 m2\", \"sd\": \"60 cm2\", "
+                  "\"distribution\": \"normal\"}},"
+                  " \"main\": {\"drag_coefficient\": {\"mean\": 0.78, \"sd\": 0.05}},"
+                  " \"motor_delay\": \"-0.5 s +/- 1 s\"}",
+                  NULL);
     ck_assert_int_eq(p->apogee.height_m.distribution, PAPPUS_UNIFORM);
     near(p->apogee.height_m.low, 1219.2);
     near(p->apogee.height_m.high, 1524);
@@ -195,10 +201,12 @@ START_TEST(ways_to_a_drag_area)
 {
     pappus_plan *p = read_good(
         "{\"main\": {\"diameter\": null, \"drag_coefficient\": null, \"area_basis\": null,"
-        "  \"rate\": {\"speed\": \"18 ft/s +/- 1 ft/s\", \"mass\": \"20 lb\"}, \"held\": \"bundle\","
+        "  \"rate\": {\"speed\": \"18 ft/s +/- 1 ft/s\", \"mass\": \"20 lb\"}, \"held\": "
+        "\"bundle\","
         "  \"held_drag_area\": \"0.02 m2\"},"
         " \"drogue\": {\"type\": \"streamer\", \"diameter\": null, \"area_basis\": null,"
-        "  \"length\": \"3 m\", \"width\": \"6 inch\", \"drag_coefficient\": 0.3}}", NULL);
+        "  \"length\": \"3 m\", \"width\": \"6 inch\", \"drag_coefficient\": 0.3}}",
+        NULL);
     near(p->main.rate_speed_mps.mean, 5.4864);
     near(p->main.rate_mass_kg, 20 * 0.45359237);
     near(p->main.rate_height_msl_m, 0);
@@ -208,9 +216,11 @@ START_TEST(ways_to_a_drag_area)
     near(p->drogue.length_m, 3);
     near(p->drogue.width_m, 0.1524);
     pappus_plan_free(p);
-    p = read_good("{\"main\": {\"diameter\": null, \"area\": \"50 ft2\"}, \"drogue\": {\"diameter\":"
-                  " null, \"drag_coefficient\": null, \"area_basis\": null, \"drag_area\": \"0.25 m2 +/- 10 %\"}}",
-                  NULL);
+    p = read_good(
+        "{\"main\": {\"diameter\": null, \"area\": \"50 ft2\"}, \"drogue\": {\"diameter\":"
+        " null, \"drag_coefficient\": null, \"area_basis\": null, \"drag_area\": \"0.25 m2 +/- 10 "
+        "%\"}}",
+        NULL);
     near(p->main.area_m2, 4.645152);
     near(p->drogue.drag_area_m2.sd, 0.025);
     pappus_plan_free(p);
@@ -235,7 +245,8 @@ START_TEST(fields_inside_the_plan)
     pappus_plan *p = read_good(
         "{\"field\": {\"boundary\": null, \"points\": [[41, -96], [41.1, -96], [41.1, -96.2]],"
         " \"keep_out\": [{\"name\": \"crowd\", \"bearing\": \"WSW\", \"distance\": \"300 ft\","
-        "  \"radius\": \"50 m\"}, {\"name\": \"barn\", \"points\": [[41, -96], [41.1, -96], [41.1, -96.2]]}]}}",
+        "  \"radius\": \"50 m\"}, {\"name\": \"barn\", \"points\": [[41, -96], [41.1, -96], [41.1, "
+        "-96.2]]}]}}",
         NULL);
     ck_assert_uint_eq(p->field.point_count, 3);
     near(p->field.points[5], -96.2);
@@ -381,8 +392,8 @@ static void make_folder(void)
 
 static void remove_folder(void)
 {
-    static const char *const names[] = {"common/whole.json", "nose.json", "second.json", "a.json",
-                                        "b.json", "common", ""};
+    static const char *const names[] = {
+        "common/whole.json", "nose.json", "second.json", "a.json", "b.json", "common", ""};
     char path[200];
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         snprintf(path, sizeof path, "%s/%s", folder, names[i]);
@@ -446,12 +457,9 @@ START_TEST(bases_that_are_wrong)
     static const struct {
         const char *text, *part;
     } rows[] = {
-        {"{\"base\": \"a.json\"}", "circle"},
-        {"{\"base\": \"./common/../a.json\"}", "circle"},
-        {"{\"base\": \"b.json\"}", "circle"},
-        {"{\"base\": \"gone.json\"}", "cannot be opened"},
-        {"{\"base\": 5}", "path of a plan"},
-        {"{\"base\": \"\"}", "path of a plan"},
+        {"{\"base\": \"a.json\"}", "circle"}, {"{\"base\": \"./common/../a.json\"}", "circle"},
+        {"{\"base\": \"b.json\"}", "circle"}, {"{\"base\": \"gone.json\"}", "cannot be opened"},
+        {"{\"base\": 5}", "path of a plan"},  {"{\"base\": \"\"}", "path of a plan"},
         {"{\"base\": \"common\"}", "folder"},
     };
     write_file("b.json", "{\"base\": \"a.json\"}");
@@ -509,7 +517,8 @@ START_TEST(the_key_table_is_whole)
         if (dot) {
             *dot = '\0';
             bool found = false;
-            for (size_t k = 0; k < i; k++) found = found || strcmp(pappus_plan_keys[k].key, parent) == 0;
+            for (size_t k = 0; k < i; k++)
+                found = found || strcmp(pappus_plan_keys[k].key, parent) == 0;
             ck_assert_msg(found, "%s has no group", row->key);
         }
     }
@@ -524,9 +533,11 @@ START_TEST(the_key_list_has_every_key)
     char *text;
     size_t lines = 0;
     ck_assert_int_eq(pappus_plan_key_list(&text, NULL), PAPPUS_OK);
-    for (const char *p = text; *p; p++) lines += *p == '\n';
+    for (const char *p = text; *p; p++)
+        lines += *p == '\n';
     ck_assert_uint_eq(lines, pappus_plan_key_count + 1);
-    ck_assert_ptr_nonnull(strstr(text, "\nlimits.surface_wind\ta speed\t20 mph\t0.1 m/s to 75 m/s\t"));
+    ck_assert_ptr_nonnull(
+        strstr(text, "\nlimits.surface_wind\ta speed\t20 mph\t0.1 m/s to 75 m/s\t"));
     free(text);
 }
 END_TEST

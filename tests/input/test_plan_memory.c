@@ -86,9 +86,11 @@ START_TEST(each_allocation_fails_once)
         long before = live;
         failures = 0;
         countdown = n;
-        int status = pappus_plan_parse(&plan, good_plan, strlen(good_plan), "t.json", &options, &log);
+        int status =
+            pappus_plan_parse(&plan, good_plan, strlen(good_plan), "t.json", &options, &log);
         countdown = -1;
-        ck_assert_msg((status == PAPPUS_OK) == (plan != NULL), "allocation %ld: status %d", n, status);
+        ck_assert_msg((status == PAPPUS_OK) == (plan != NULL), "allocation %ld: status %d", n,
+                      status);
         good += status == PAPPUS_OK;
         refused += status != PAPPUS_OK;
         pappus_plan_free(plan);
