@@ -409,20 +409,21 @@ static double terminal_drag_area_m2(double mass_kg, double terminal_mps)
     return pappus_steady_drag_area_m2(mass_kg, terminal_mps, SEA_LEVEL_DENSITY_KGPM3);
 }
 
-/* Where the plan gives no drag area of the body: none while a canopy is or will be
- * out, else an assumed terminal speed. */
+/* Where the plan gives no drag area of the body: an assumed terminal speed, but none
+ * beside an open canopy, to which it adds little. With none at all a rocket that waits
+ * for its main with no drogue would fall through a vacuum, gain speed without end, and
+ * land upwind of where it can. */
 static void set_body(pappus_fall *fall, const pappus_case *c, const double *value)
 {
-    bool canopy = c->outcome != PAPPUS_NO_CANOPY;
+    bool canopy_before_main = c->drogue_opens || c->main == PAPPUS_MAIN_EARLY;
     fall->mass_kg = value[MASS];
     fall->body_before_m2 = value[BALLISTIC_DRAG];
     fall->body_after_m2 = value[TUMBLE_DRAG];
     if (isnan(fall->body_before_m2))
-        fall->body_before_m2 =
-            canopy ? 0.0 : terminal_drag_area_m2(fall->mass_kg, BALLISTIC_TERMINAL_MPS);
+        fall->body_before_m2 = terminal_drag_area_m2(fall->mass_kg, BALLISTIC_TERMINAL_MPS);
     if (isnan(fall->body_after_m2))
         fall->body_after_m2 =
-            canopy ? 0.0 : terminal_drag_area_m2(fall->mass_kg, TUMBLE_TERMINAL_MPS);
+            canopy_before_main ? 0.0 : terminal_drag_area_m2(fall->mass_kg, TUMBLE_TERMINAL_MPS);
 }
 
 static void set_drogue(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
