@@ -9,6 +9,7 @@
 #include <sys/stat.h>
 
 #include "c_locale.h"
+#include "drawing.h"
 #include "error.h"
 #include "geojson.h"
 #include "gpx.h"
@@ -25,6 +26,7 @@ static const struct {
 } writers[] = {
     {pappus_write_summary, true}, {pappus_write_shapefiles, true}, {pappus_write_geojson, true},
     {pappus_write_gpx, false},    {pappus_write_kml, false},
+    {pappus_write_map, false},
 };
 
 static int make_folder(const pappus_output *output, const char *name, pappus_error *err)

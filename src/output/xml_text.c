@@ -5,6 +5,7 @@
 
 #include <stdarg.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "error.h"
 #include "format.h"
@@ -65,17 +66,32 @@ void pappus_xml_element(pappus_xml *xml, const char *element, const char *format
     free(text);
 }
 
-int pappus_xml_write(pappus_xml *xml, int status, const pappus_output *output, const char *name,
-                     pappus_error *err)
+int pappus_xml_finish(char **out, size_t *size, pappus_xml *xml, int status, pappus_error *err)
 {
+    *out = NULL;
+    *size = 0;
     if (!xml->writer) return status;
     bool failed = xmlTextWriterEndDocument(xml->writer) < 0 || xml->failed;
     xmlFreeTextWriter(xml->writer); /* flushes into the buffer */
-    if (status == PAPPUS_OK && failed) status = pappus_fail_memory(err);
-    if (status == PAPPUS_OK)
-        status = pappus_output_bytes(output, name, (const char *)xmlBufferContent(xml->buffer),
-                                     (size_t)xmlBufferLength(xml->buffer), err);
+    if (status == PAPPUS_OK && !failed) {
+        *size = (size_t)xmlBufferLength(xml->buffer);
+        *out = strndup((const char *)xmlBufferContent(xml->buffer), *size);
+    }
+    if (status == PAPPUS_OK && !*out) status = pappus_fail_memory(err);
     xmlBufferFree(xml->buffer);
     *xml = (pappus_xml){0};
+    return status;
+}
+
+int pappus_xml_write(pappus_xml *xml, int status, const pappus_output *output, const char *name,
+                     pappus_error *err)
+{
+    char *bytes;
+    size_t size;
+    bool nothing = !xml->writer;
+    status = pappus_xml_finish(&bytes, &size, xml, status, err);
+    if (status != PAPPUS_OK || nothing) return status;
+    status = pappus_output_bytes(output, name, bytes, size, err);
+    free(bytes);
     return status;
 }

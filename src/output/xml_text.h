@@ -24,6 +24,9 @@ void pappus_xml_element(pappus_xml *xml, const char *element, const char *format
     __attribute__((format(printf, 3, 4)));
 /** Text inside the element that was started last. */
 void pappus_xml_text(pappus_xml *xml, const char *text);
+/** Ends the document and frees the writer; *out, of *size bytes and terminated, is the
+ * caller's to free. With a status other than PAPPUS_OK only frees, and returns it. */
+int pappus_xml_finish(char **out, size_t *size, pappus_xml *xml, int status, pappus_error *err);
 /** Ends the document, writes it to a file of the folder, and frees all. status as
  * with pappus_text_write. */
 int pappus_xml_write(pappus_xml *xml, int status, const pappus_output *output, const char *name,

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The landing zone drawn as SVG: map.svg and map.png, and the maps in the report. */
+#ifndef PAPPUS_OUTPUT_DRAWING_H
+#define PAPPUS_OUTPUT_DRAWING_H
+
+#include "drawing_view.h"
+#include "xml_text.h"
+
+typedef enum {
+    DRAWING_ZONE,    /**< all landings, dots, contours, posts */
+    DRAWING_OUTCOMES /**< where each outcome comes down */
+} drawing_subject;
+
+typedef struct {
+    const pappus_answer *answer;
+    pappus_unit_system units;
+    drawing_subject subject;
+    bool alone; /**< a picture of its own: with title, decision and caution */
+} drawing;
+
+#define DRAWING_CONTOURS 3 /**< of the levels, 50, 90 and 95 % are drawn */
+
+/** Writes the <svg> element. */
+int drawing_map(pappus_xml *xml, const drawing *d, pappus_error *err);
+/** The same view of the ground that drawing_map takes. */
+view drawing_view(const drawing *d);
+/** Outline of an area as SVG path data; "" without polygons; the caller frees. */
+int drawing_area_path(char **out, const view *v, const pappus_area *area, pappus_error *err);
+
+/** The trade over main heights as a plot; heights must be there. */
+int drawing_trade(pappus_xml *xml, const pappus_answer *answer, pappus_unit_system units,
+                  pappus_error *err);
+
+/** SVG text as PNG, `width` pixels wide, on white; the caller frees *out. */
+int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,
+                pappus_error *err);
+
+/** map.svg and map.png. */
+int pappus_write_map(const pappus_output *output, pappus_error *err);
+
+#endif

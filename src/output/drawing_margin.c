@@ -1,0 +1,320 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What stands about the frame of a map: heading, winds, north, scale, notes of what
+ * lies beyond, legend, caution; and the style of it all. Wind arrows fly with the
+ * wind; the words beside them say where it comes from. */
+#include <math.h>
+#include <string.h>
+
+#include "drawing_map.h"
+#include "format.h"
+
+#define HEADING_HEIGHT 62.0
+#define WINDS_HEIGHT 46.0
+#define LINE 20.0
+#define ALOFT_M 304.8         /* 1000 ft */
+#define LEAST_ALOFT_M 450.0   /* an apogee below this has no wind aloft of its own */
+#define READING_HEIGHT_M 10.0 /* where the surface wind is taken without a reading */
+#define SCALE_SHARE 0.3       /* of the frame's width, at most */
+#define FOOT_M 0.3048
+
+/* ------------------------------------------------------------------ heading */
+
+double map_heading_height(const drawing *d)
+{
+    return d->alone ? HEADING_HEIGHT : 0;
+}
+
+static const char *shout(const pappus_judgement *judgement)
+{
+    if (!judgement) return "LANDING ZONE";
+    return judgement->decision == PAPPUS_GO      ? "GO"
+           : judgement->decision == PAPPUS_NO_GO ? "NO-GO"
+                                                 : "UNDECIDED: treat as no-go";
+}
+
+double map_put_heading(map *m, double y)
+{
+    char title[400];
+    const char *whole = m->answer->plan->title;
+    if (!m->drawing->alone) return y;
+    svg_text(m->xml, MAP_EDGE + 2, y + 28, "m-decision", "%s", shout(m->answer->judgement));
+    svg_text_fit(title, sizeof title, whole ? whole : "", MAP_TEXT, MAP_WIDTH - 2 * MAP_EDGE - 4);
+    svg_text(m->xml, MAP_EDGE + 2, y + 52, "m-text", "%s", title);
+    return y + HEADING_HEIGHT;
+}
+
+/* -------------------------------------------------------------------- winds */
+
+double map_winds_height(const drawing *d)
+{
+    return d->answer->air ? WINDS_HEIGHT : MAP_EDGE;
+}
+
+static void put_wind(map *m, double x, double y, const char *where, double speed_mps,
+                     double from_deg)
+{
+    char speed[PAPPUS_TEXT_SIZE];
+    pappus_format(speed, sizeof speed, PAPPUS_SHOW_WIND, speed_mps, m->drawing->units);
+    if (speed_mps > 0) svg_arrow(m->xml, x + 15, y + 21, 26, from_deg + 180, "m-wind");
+    svg_text(m->xml, x + 34, y + 18, "m-small", "%s", where);
+    if (speed_mps > 0)
+        svg_text(m->xml, x + 34, y + 36, "m-text m-strong", "%s %s", speed,
+                 pappus_compass_point(from_deg));
+    else
+        svg_text(m->xml, x + 34, y + 36, "m-text m-strong", "calm");
+}
+
+static void put_wind_at(map *m, double x, double y, double height_m)
+{
+    double u, v;
+    char where[2 * PAPPUS_TEXT_SIZE], height[PAPPUS_TEXT_SIZE];
+    pappus_air_mean_wind(m->answer->air, height_m, &u, &v);
+    pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, height_m, m->drawing->units);
+    snprintf(where, sizeof where, "at %s, from", height);
+    put_wind(m, x, y, where, hypot(u, v), pappus_bearing_of(-u, -v));
+}
+
+double map_put_winds(map *m, double y)
+{
+    const pappus_plan *plan = m->answer->plan;
+    double third = (MAP_WIDTH - 2 * MAP_EDGE) / 3, apogee_m = plan->apogee.height_m.mean;
+    double u, v;
+    if (!m->answer->air) return y + MAP_EDGE;
+    if (plan->wind.has_surface) {
+        put_wind(m, MAP_EDGE, y, "surface, from", plan->wind.surface.speed_mps,
+                 plan->wind.surface.direction_deg);
+    } else {
+        pappus_air_mean_wind(m->answer->air, READING_HEIGHT_M, &u, &v);
+        put_wind(m, MAP_EDGE, y, "surface, from", hypot(u, v), pappus_bearing_of(-u, -v));
+    }
+    if (apogee_m > LEAST_ALOFT_M) put_wind_at(m, MAP_EDGE + third, y, ALOFT_M);
+    put_wind_at(m, MAP_EDGE + 2 * third, y, apogee_m);
+    return y + WINDS_HEIGHT;
+}
+
+/* ---------------------------------------------------------- north and scale */
+
+static void put_north(map *m)
+{
+    double x = m->view.frame.right - 22, y = m->view.frame.top + 34;
+    view_labels_take(&m->labels, (view_box){x - 18, y - 34, x + 18, y + 20});
+    svg_rectangle(m->xml, x - 15, y - 28, 30, 46, "m-plate");
+    svg_text(m->xml, x, y - 13, "m-text m-strong m-center", "N");
+    svg_arrow(m->xml, x, y + 3, 24, 0, "m-wind");
+}
+
+static void put_bar(map *m, double x, double y, double length, const char *label, bool above)
+{
+    svg_rectangle(m->xml, x, y - 3, length / 2, 5, "m-bar");
+    svg_rectangle(m->xml, x + length / 2, y - 3, length / 2, 5, "m-bar m-bar-open");
+    svg_text(m->xml, x, above ? y - 7 : y + 16, "m-text", "%s", label);
+}
+
+static void put_scale(map *m)
+{
+    double most_m = SCALE_SHARE * (m->view.frame.right - m->view.frame.left) / m->view.scale;
+    double feet = view_round_length(most_m / FOOT_M), metres = view_round_length(most_m);
+    double x = m->view.frame.left + 12, y = m->view.frame.bottom - 32;
+    char label[PAPPUS_TEXT_SIZE];
+    double wide = fmax(feet * FOOT_M, metres) * m->view.scale;
+    wide = fmax(wide, 70);
+    view_box plate = {x - 6, y - 24, x + wide + 8, y + 28};
+    view_labels_take(&m->labels, plate);
+    svg_rectangle(m->xml, plate.left, plate.top, plate.right - plate.left, plate.bottom - plate.top,
+                  "m-plate");
+    snprintf(label, sizeof label, "%.0f ft", feet);
+    put_bar(m, x, y, feet * FOOT_M * m->view.scale, label, true);
+    snprintf(label, sizeof label, "%.0f m", metres);
+    put_bar(m, x, y + 8, metres * m->view.scale, label, false);
+}
+
+void map_put_north_and_scale(map *m)
+{
+    put_north(m);
+    put_scale(m);
+}
+
+/* -------------------------------------------------------------------- notes */
+
+static double put_note(map *m, double y, const char *text)
+{
+    char fitted[400];
+    svg_text_fit(fitted, sizeof fitted, text, MAP_TEXT - 1, (MAP_WIDTH - 2 * MAP_EDGE) * 1.06);
+    svg_text(m->xml, MAP_EDGE, y + 15, "m-note", "%s", fitted);
+    return y + LINE - 2;
+}
+
+/* Where an outcome goes whose zone is not wholly in the frame. */
+static double note_outcome(map *m, double y, pappus_outcome outcome)
+{
+    const pappus_zone *zone = &m->answer->zones->outcomes[outcome];
+    const pappus_area *shape = map_contour(zone, 1);
+    char chance[PAPPUS_TEXT_SIZE], reach[PAPPUS_TEXT_SIZE], text[300];
+    if (!shape || view_holds_area(&m->view, shape)) return y;
+    pappus_format_chance(chance, sizeof chance, zone->probability);
+    pappus_format(reach, sizeof reach, PAPPUS_SHOW_DISTANCE, zone->drift_m.p95, m->drawing->units);
+    snprintf(text, sizeof text, "Beyond: %s (%s), up to %s %s", pappus_outcome_text(outcome), chance,
+             reach, pappus_compass_point(pappus_bearing_of(zone->mean_east_m, zone->mean_north_m)));
+    return put_note(m, y, text);
+}
+
+double map_put_notes(map *m, double y)
+{
+    const pappus_field *field = m->answer->field;
+    char text[200];
+    y += 4;
+    if (m->drawing->subject == DRAWING_ZONE)
+        for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) y = note_outcome(m, y, (pappus_outcome)i);
+    if (field && field->has_boundary && !view_holds_area(&m->view, &field->boundary))
+        y = put_note(m, y, "The field goes on beyond this frame.");
+    if (!field || !field->has_boundary) y = put_note(m, y, "No field boundary was given.");
+    if (m->dots_outside > 0) {
+        snprintf(text, sizeof text, "%zu of %d dots lie beyond this frame.", m->dots_outside, MAP_DOTS);
+        y = put_note(m, y, text);
+    }
+    return y;
+}
+
+/* ------------------------------------------------------------------- legend */
+
+typedef struct {
+    map *m;
+    double top;
+    size_t count;
+} legend;
+
+static double legend_x(const legend *l)
+{
+    return MAP_EDGE + (double)(l->count % 2) * (MAP_WIDTH - 2 * MAP_EDGE) / 2;
+}
+
+static double legend_y(const legend *l)
+{
+    return l->top + LINE * (double)(l->count / 2) + LINE / 2;
+}
+
+static void legend_text(legend *l, const char *text)
+{
+    svg_text(l->m->xml, legend_x(l) + 36, legend_y(l) + 5, "m-small", "%s", text);
+    l->count++;
+}
+
+static void legend_line(legend *l, const char *style, const char *text)
+{
+    double x = legend_x(l), y = legend_y(l);
+    svg_line(l->m->xml, x, y, x + 30, y, style);
+    legend_text(l, text);
+}
+
+static void legend_box(legend *l, const char *style, const char *text)
+{
+    double x = legend_x(l), y = legend_y(l);
+    svg_rectangle(l->m->xml, x + 1, y - 7, 28, 14, style);
+    legend_text(l, text);
+}
+
+static void legend_zone(legend *l)
+{
+    pappus_xml *xml = l->m->xml;
+    char data[200];
+    double x = legend_x(l), y = legend_y(l);
+    snprintf(data, sizeof data, "M%.1f %.1fh0M%.1f %.1fh0M%.1f %.1fh0M%.1f %.1fh0", x + 6, y - 3,
+             x + 12, y + 4, x + 19, y - 2, x + 25, y + 3);
+    svg_path(xml, "m-dots", NULL, data);
+    legend_text(l, "1 dot: 1 landing in 1000");
+    legend_line(l, "m-c50", "half land inside (50 %)");
+    legend_line(l, "m-c90", "90 of 100 land inside");
+    legend_line(l, "m-c95", "95 of 100 land inside");
+    legend_line(l, "m-ellipse", "95 % ellipse (normal)");
+    x = legend_x(l);
+    y = legend_y(l);
+    snprintf(data, sizeof data, "M%.1f %.1fh-6h12h-6v-6v12", x + 15, y);
+    svg_path(xml, "m-middle", NULL, data);
+    legend_text(l, "middle of the landings");
+    if (!l->m->answer->crews || l->m->answer->crews->post_count == 0) return;
+    svg_rectangle(xml, legend_x(l) + 6, legend_y(l) - 8, 17, 17, "m-post");
+    svg_text(xml, legend_x(l) + 14.5, legend_y(l) + 5, "m-post-text", "1");
+    legend_text(l, "recovery crew's post");
+}
+
+static void legend_outcomes(legend *l)
+{
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
+        if (!map_contour(&l->m->answer->zones->outcomes[i], 1)) continue;
+        legend_line(l, map_outcome_style((pappus_outcome)i), pappus_outcome_text((pappus_outcome)i));
+    }
+}
+
+double map_put_legend(map *m, double y)
+{
+    const pappus_field *field = m->answer->field;
+    legend l = {m, y + 4, 0};
+    if (m->drawing->subject == DRAWING_ZONE)
+        legend_zone(&l);
+    else
+        legend_outcomes(&l);
+    if (field && field->has_boundary) legend_line(&l, "m-bound", "field boundary");
+    if (field && field->keep_out_count > 0)
+        legend_box(&l, m->drawing->subject == DRAWING_ZONE ? "m-keep" : "m-keep m-keep-o",
+                   "keep-out area");
+    if (field && field->road_count > 0) {
+        svg_line(m->xml, legend_x(&l), legend_y(&l), legend_x(&l) + 30, legend_y(&l), "m-road-edge");
+        legend_line(&l, "m-road", "road");
+    }
+    return l.top + LINE * (double)((l.count + 1) / 2) + 6;
+}
+
+double map_put_caution(map *m, double y)
+{
+    if (!m->drawing->alone) return y;
+    svg_text(m->xml, MAP_EDGE, y + 15, "m-small",
+             "A planning estimate. The range safety officer decides.");
+    return y + LINE + 4;
+}
+
+/* -------------------------------------------------------------------- style */
+
+#define BLUE "#00507d"
+#define DANGER "#a33f00"
+#define GREEN "#00573f"
+#define PURPLE "#8a3f6c"
+#define INK "#14202b"
+
+static const char style[] =
+    "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".m-page{fill:#fff}.m-outside{fill:#dcd9d2}.m-field{fill:#fbfaf5}"
+    ".m-frame{fill:none;stroke:" INK ";stroke-width:1.5}"
+    ".m-plate{fill:#fff;fill-opacity:.86}"
+    ".m-text{font-size:14px}.m-small,.m-note{font-size:13.6px}.m-strong{font-weight:bold}"
+    ".m-center{text-anchor:middle}.m-decision{font-size:27px;font-weight:bold}"
+    ".m-label{font-size:14px;stroke:#fff;stroke-width:3.5px;stroke-linejoin:round;paint-order:stroke}"
+    ".m-quiet{fill:#4a4a4a}.m-blue{fill:" BLUE "}.m-level{font-weight:bold}"
+    ".m-danger{fill:#7a2e00;font-weight:bold}.m-green{fill:" GREEN ";font-weight:bold}"
+    ".m-road-edge{fill:none;stroke:#6d6d6d;stroke-width:4.6}"
+    ".m-road{fill:none;stroke:#fff;stroke-width:2.4}"
+    ".m-keep{fill:url(#zone-hatch);stroke:" DANGER ";stroke-width:1.8}"
+    ".m-keep-o{fill:url(#outcomes-hatch)}.m-hatch-paper{fill:#fff;fill-opacity:.6}"
+    ".m-hatch{stroke:" DANGER ";stroke-width:1.7}"
+    ".m-bound-halo{fill:none;stroke:#fff;stroke-width:5;stroke-opacity:.7}"
+    ".m-bound{fill:none;stroke:" GREEN ";stroke-width:2.6;stroke-dasharray:14 4 3 4}"
+    ".m-in95{fill:#56b4e9;fill-opacity:.20}.m-in90{fill:#56b4e9;fill-opacity:.22}"
+    ".m-in50{fill:#0072b2;fill-opacity:.26}"
+    ".m-c50,.m-c90,.m-c95{fill:none;stroke:" BLUE "}.m-c50{stroke-width:2.8}"
+    ".m-c90{stroke-width:2}.m-c95{stroke-width:1.4;stroke-dasharray:6 3}"
+    ".m-ellipse{fill:none;stroke:" PURPLE ";stroke-width:1.4;stroke-dasharray:2 3}"
+    ".m-dots{fill:none;stroke:#10222f;stroke-opacity:.62;stroke-width:2;stroke-linecap:round}"
+    ".m-middle{fill:none;stroke:" INK ";stroke-width:2.2}"
+    ".m-pad{fill:" INK ";stroke:#fff;stroke-width:1.5}"
+    ".m-post{fill:" INK ";stroke:#fff;stroke-width:2}"
+    ".m-post-text{font-size:14px;font-weight:bold;fill:#fff;text-anchor:middle}"
+    ".m-wind{fill:" INK ";stroke:" INK ";stroke-width:3}"
+    ".m-bar{fill:" INK ";stroke:" INK ";stroke-width:1}.m-bar-open{fill:#fff}"
+    ".m-o0,.m-o1,.m-o2,.m-o3,.m-o4{fill:none;stroke-width:2.4}"
+    ".m-o0{stroke:" BLUE ";fill:#56b4e9;fill-opacity:.25}"
+    ".m-o1{stroke:" DANGER ";stroke-dasharray:12 5}.m-o2{stroke:" GREEN ";stroke-dasharray:5 3}"
+    ".m-o3{stroke:" PURPLE ";stroke-dasharray:10 3 2 3}.m-o4{stroke:" INK ";stroke-dasharray:2 3}";
+
+void map_put_style(pappus_xml *xml)
+{
+    pappus_xml_element(xml, "style", "%s", style);
+}

@@ -1,0 +1,80 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * SVG to PNG by librsvg and cairo, without threads: the same bytes from the same
+ * drawing, as long as the libraries and the font are the same. */
+#include <librsvg/rsvg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "drawing.h"
+#include "error.h"
+
+typedef struct {
+    unsigned char *bytes;
+    size_t size, capacity;
+} growing;
+
+static cairo_status_t grow(void *closure, const unsigned char *data, unsigned int length)
+{
+    growing *to = closure;
+    if (to->size + length > to->capacity) {
+        size_t capacity = 2 * (to->size + length);
+        unsigned char *bytes = realloc(to->bytes, capacity);
+        if (!bytes) return CAIRO_STATUS_NO_MEMORY;
+        to->bytes = bytes;
+        to->capacity = capacity;
+    }
+    memcpy(to->bytes + to->size, data, length);
+    to->size += length;
+    return CAIRO_STATUS_SUCCESS;
+}
+
+static int fail(pappus_error *err, const char *what)
+{
+    return pappus_fail(err, PAPPUS_E_OUTPUT, "map.png", NULL, NULL, "could not be drawn: %s", what);
+}
+
+static int paint(growing *out, RsvgHandle *handle, int width, int height, pappus_error *err)
+{
+    RsvgRectangle whole = {0, 0, width, height};
+    GError *fault = NULL;
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, width, height);
+    cairo_t *cairo = cairo_create(surface);
+    cairo_set_source_rgb(cairo, 1, 1, 1);
+    cairo_paint(cairo);
+    bool drawn = rsvg_handle_render_document(handle, cairo, &whole, &fault);
+    int status = drawn ? PAPPUS_OK : fail(err, fault ? fault->message : "librsvg failed");
+    g_clear_error(&fault);
+    cairo_destroy(cairo);
+    cairo_status_t written = CAIRO_STATUS_SUCCESS;
+    if (status == PAPPUS_OK) written = cairo_surface_write_to_png_stream(surface, grow, out);
+    if (written != CAIRO_STATUS_SUCCESS) status = fail(err, cairo_status_to_string(written));
+    cairo_surface_destroy(surface);
+    return status;
+}
+
+int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,
+                pappus_error *err)
+{
+    GError *fault = NULL;
+    growing bytes = {0};
+    double natural_width, natural_height;
+    *out = NULL;
+    RsvgHandle *handle = rsvg_handle_new_from_data((const guint8 *)svg, size, &fault);
+    if (!handle) {
+        int status = fail(err, fault ? fault->message : "librsvg failed");
+        g_clear_error(&fault);
+        return status;
+    }
+    int status = PAPPUS_OK;
+    if (!rsvg_handle_get_intrinsic_size_in_pixels(handle, &natural_width, &natural_height))
+        status = fail(err, "the drawing has no size");
+    if (status == PAPPUS_OK)
+        status = paint(&bytes, handle, width,
+                       (int)((double)width * natural_height / natural_width + 0.5), err);
+    g_object_unref(handle);
+    if (status != PAPPUS_OK) free(bytes.bytes);
+    if (status != PAPPUS_OK) return status;
+    *out = bytes.bytes;
+    *out_size = bytes.size;
+    return PAPPUS_OK;
+}

@@ -1,0 +1,167 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Elements of SVG 1.1 by libxml2's writer. The width of a text is reckoned and not
+ * measured, since the reader's font is not known here: 0.62 em a letter is that of
+ * DejaVu Sans and wider than most; letters of three bytes or more count 1 em. */
+#include "drawing_svg.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "error.h"
+
+#define LETTER_EM 0.62
+#define WIDE_LETTER_EM 1.0
+#define RADIANS (3.14159265358979323846 / 180.0)
+
+void svg_attribute(pappus_xml *xml, const char *attribute, const char *format, ...)
+{
+    char *text;
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vasprintf(&text, format, arguments);
+    va_end(arguments);
+    if (length < 0) {
+        xml->failed = true;
+        return;
+    }
+    pappus_xml_attribute(xml, attribute, text);
+    free(text);
+}
+
+void svg_number(pappus_xml *xml, const char *attribute, double value)
+{
+    svg_attribute(xml, attribute, "%.1f", value);
+}
+
+void svg_begin(pappus_xml *xml, double width, double height, const char *what)
+{
+    pappus_xml_start(xml, "svg");
+    pappus_xml_attribute(xml, "xmlns", "http://www.w3.org/2000/svg");
+    svg_attribute(xml, "viewBox", "0 0 %.0f %.0f", width, height);
+    svg_attribute(xml, "width", "%.0f", width);
+    svg_attribute(xml, "height", "%.0f", height);
+    pappus_xml_attribute(xml, "role", "img");
+    pappus_xml_attribute(xml, "aria-label", what);
+}
+
+void svg_line(pappus_xml *xml, double x1, double y1, double x2, double y2, const char *style)
+{
+    pappus_xml_start(xml, "line");
+    svg_number(xml, "x1", x1);
+    svg_number(xml, "y1", y1);
+    svg_number(xml, "x2", x2);
+    svg_number(xml, "y2", y2);
+    pappus_xml_attribute(xml, "class", style);
+    pappus_xml_end(xml);
+}
+
+void svg_rectangle(pappus_xml *xml, double x, double y, double width, double height,
+                   const char *style)
+{
+    pappus_xml_start(xml, "rect");
+    svg_number(xml, "x", x);
+    svg_number(xml, "y", y);
+    svg_number(xml, "width", width);
+    svg_number(xml, "height", height);
+    pappus_xml_attribute(xml, "class", style);
+    pappus_xml_end(xml);
+}
+
+void svg_circle(pappus_xml *xml, double x, double y, double radius, const char *style)
+{
+    pappus_xml_start(xml, "circle");
+    svg_number(xml, "cx", x);
+    svg_number(xml, "cy", y);
+    svg_number(xml, "r", radius);
+    pappus_xml_attribute(xml, "class", style);
+    pappus_xml_end(xml);
+}
+
+void svg_path(pappus_xml *xml, const char *style, const char *id, const char *data)
+{
+    pappus_xml_start(xml, "path");
+    if (id) pappus_xml_attribute(xml, "id", id);
+    pappus_xml_attribute(xml, "class", style);
+    pappus_xml_attribute(xml, "d", data);
+    pappus_xml_end(xml);
+}
+
+void svg_text(pappus_xml *xml, double x, double y, const char *style, const char *format, ...)
+{
+    char *text;
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vasprintf(&text, format, arguments);
+    va_end(arguments);
+    if (length < 0) {
+        xml->failed = true;
+        return;
+    }
+    pappus_xml_start(xml, "text");
+    svg_number(xml, "x", x);
+    svg_number(xml, "y", y);
+    pappus_xml_attribute(xml, "class", style);
+    pappus_xml_text(xml, text);
+    pappus_xml_end(xml);
+    free(text);
+}
+
+void svg_group(pappus_xml *xml, const char *style)
+{
+    pappus_xml_start(xml, "g");
+    pappus_xml_attribute(xml, "class", style);
+}
+
+void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearing_deg,
+               const char *style)
+{
+    char data[256];
+    double s = sin(bearing_deg * RADIANS), c = cos(bearing_deg * RADIANS), h = length / 2;
+    double head = 0.42 * length, wide = 0.24 * length;
+    double base_x = x + s * (h - head), base_y = y - c * (h - head);
+    snprintf(data, sizeof data, "M%.1f %.1fL%.1f %.1fM%.1f %.1fL%.1f %.1fL%.1f %.1fZ", x - s * h,
+             y + c * h, base_x, base_y, x + s * h, y - c * h, base_x + c * wide, base_y + s * wide,
+             base_x - c * wide, base_y - s * wide);
+    svg_path(xml, style, NULL, data);
+}
+
+/* Length of the UTF-8 character at text. */
+static size_t letter_length(const char *text)
+{
+    size_t length = 1;
+    while (((unsigned char)text[length] & 0xC0) == 0x80) length++;
+    return length;
+}
+
+double svg_text_width(const char *text, double size)
+{
+    double width = 0;
+    for (size_t i = 0; text[i];) {
+        size_t length = letter_length(text + i);
+        width += size * (length >= 3 ? WIDE_LETTER_EM : LETTER_EM);
+        i += length;
+    }
+    return width;
+}
+
+void svg_text_fit(char *out, size_t out_size, const char *text, double size, double width)
+{
+    static const char ellipsis[] = "\xE2\x80\xA6";
+    double used = 0;
+    size_t end = 0, keep = 0;
+    while (text[end] && end + sizeof ellipsis + 4 < out_size) {
+        size_t length = letter_length(text + end);
+        used += size * (length >= 3 ? WIDE_LETTER_EM : LETTER_EM);
+        if (used > width) break;
+        end += length;
+        if (used + size * WIDE_LETTER_EM <= width) keep = end;
+    }
+    if (!text[end]) {
+        pappus_text_cut(out, out_size, text);
+        return;
+    }
+    memcpy(out, text, keep);
+    memcpy(out + keep, ellipsis, sizeof ellipsis);
+}

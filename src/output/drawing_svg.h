@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Elements of SVG 1.1, written into an XML document. Numbers have one decimal: a
+ * tenth of a unit is finer than any screen here. All text is escaped. */
+#ifndef PAPPUS_OUTPUT_DRAWING_SVG_H
+#define PAPPUS_OUTPUT_DRAWING_SVG_H
+
+#include "xml_text.h"
+
+/** <svg> with its size as viewBox; `what` is what it shows, for those who do not
+ * see it. Close with pappus_xml_end. */
+void svg_begin(pappus_xml *xml, double width, double height, const char *what);
+void svg_number(pappus_xml *xml, const char *attribute, double value);
+/** Any attribute, by a format. */
+void svg_attribute(pappus_xml *xml, const char *attribute, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+void svg_line(pappus_xml *xml, double x1, double y1, double x2, double y2, const char *style);
+void svg_rectangle(pappus_xml *xml, double x, double y, double width, double height,
+                   const char *style);
+void svg_circle(pappus_xml *xml, double x, double y, double radius, const char *style);
+/** style: classes; id may be NULL. */
+void svg_path(pappus_xml *xml, const char *style, const char *id, const char *data);
+void svg_text(pappus_xml *xml, double x, double y, const char *style, const char *format, ...)
+    __attribute__((format(printf, 5, 6)));
+/** <g class="style">; close with pappus_xml_end. */
+void svg_group(pappus_xml *xml, const char *style);
+
+/** An arrow of a length about (x, y), pointing along a bearing (0 is up). */
+void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearing_deg,
+               const char *style);
+
+/** Width of a text set at a size, by the mean advance of the letters; rather wide. */
+double svg_text_width(const char *text, double size);
+/** Copies text, cut with an ellipsis to what fits the width. */
+void svg_text_fit(char *out, size_t out_size, const char *text, double size, double width);
+
+#endif

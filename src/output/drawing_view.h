@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The piece of ground that a map shows, and the places of labels on it. */
+#ifndef PAPPUS_OUTPUT_DRAWING_VIEW_H
+#define PAPPUS_OUTPUT_DRAWING_VIEW_H
+
+#include <pappus/pappus.h>
+
+/** West, south, east, north on the local plane. */
+typedef struct {
+    double west_m, south_m, east_m, north_m;
+} view_extent;
+
+/** A rectangle of the drawing, y down. */
+typedef struct {
+    double left, top, right, bottom;
+} view_box;
+
+typedef struct {
+    view_box frame;
+    double scale; /**< units of the drawing per metre */
+    double east_m, north_m; /**< of the frame's middle */
+} view;
+
+view_extent view_extent_none(void);
+void view_extent_add(view_extent *extent, double east_m, double north_m);
+void view_extent_add_area(view_extent *extent, const pappus_area *area);
+/** Adds what of the area lies within `times` the extent's own longer side about its
+ * middle, so that a vast area does not make the rest a dot. */
+void view_extent_add_near(view_extent *extent, const pappus_area *area, double times);
+
+/** A frame of a width at (left, top), as high as the extent asks, within bounds. */
+view view_fit(const view_extent *extent, double left, double top, double width, double least_height,
+              double most_height);
+double view_x(const view *v, double east_m);
+double view_y(const view *v, double north_m);
+bool view_holds(const view *v, double east_m, double north_m);
+bool view_holds_area(const view *v, const pappus_area *area);
+
+/** The largest length 1, 2 or 5 times a power of ten that is at most `most`. */
+double view_round_length(double most);
+
+/* ------------------------------------------------------------------ labels */
+
+#define VIEW_MOST_BOXES 96
+
+typedef struct {
+    view_box frame;
+    size_t count;
+    view_box boxes[VIEW_MOST_BOXES]; /**< taken already */
+} view_labels;
+
+void view_labels_take(view_labels *labels, view_box box);
+/** Finds a free place for a text of a width beside (x, y); gives its left end and
+ * baseline, and takes it. False when there is none. */
+bool view_labels_place(view_labels *labels, double *left, double *baseline, double x, double y,
+                       double width, double size);
+
+#endif

@@ -1,0 +1,280 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What lies within the frame of a map: the ground, the landings, the places. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "drawing_map.h"
+#include "error.h"
+#include "format.h"
+
+#define ELLIPSE_POINTS 72
+#define RADIANS (3.14159265358979323846 / 180.0)
+#define CONTOUR_ANCHORS 24
+
+/* ------------------------------------------------------------------- ground */
+
+static int put_roads(map *m)
+{
+    const pappus_field *field = m->answer->field;
+    for (size_t i = 0; i < field->road_count; i++) {
+        const pappus_road *road = &field->roads[i];
+        pappus_text data;
+        int status = pappus_text_begin(&data, m->err);
+        if (status != PAPPUS_OK) return status;
+        for (size_t k = 0; k < road->point_count; k++)
+            fprintf(data.stream, "%s%.1f %.1f", k ? "L" : "M", view_x(&m->view, road->points_m[2 * k]),
+                    view_y(&m->view, road->points_m[2 * k + 1]));
+        status = pappus_text_finish(&data, m->err);
+        if (status != PAPPUS_OK) return status;
+        svg_path(m->xml, "m-road-edge", NULL, data.bytes);
+        svg_path(m->xml, "m-road", NULL, data.bytes);
+        free(data.bytes);
+    }
+    return PAPPUS_OK;
+}
+
+int map_put_ground(map *m)
+{
+    const pappus_field *field = m->answer->field;
+    int status = PAPPUS_OK;
+    if (!field) return status;
+    if (field->has_boundary) status = map_put_area(m, "m-field", NULL, &field->boundary);
+    if (status == PAPPUS_OK) status = put_roads(m);
+    for (size_t i = 0; status == PAPPUS_OK && i < field->keep_out_count; i++)
+        status = map_put_area(m, m->drawing->subject == DRAWING_ZONE ? "m-keep" : "m-keep m-keep-o",
+                              NULL, &field->keep_outs[i]);
+    return status;
+}
+
+int map_put_outlines(map *m)
+{
+    const pappus_field *field = m->answer->field;
+    if (!field || !field->has_boundary) return PAPPUS_OK;
+    int status = map_put_area(m, "m-bound-halo", NULL, &field->boundary);
+    if (status == PAPPUS_OK) status = map_put_area(m, "m-bound", NULL, &field->boundary);
+    return status;
+}
+
+/* ----------------------------------------------------------------- landings */
+
+/* Every dot is one chance in MAP_DOTS. */
+static int put_dots(map *m)
+{
+    const pappus_cloud *cloud = m->answer->cloud;
+    pappus_text data;
+    int status = pappus_text_begin(&data, m->err);
+    if (status != PAPPUS_OK) return status;
+    double reached = 0, next = 0.5 / MAP_DOTS;
+    for (size_t i = 0; i < cloud->count; i++) {
+        for (reached += pappus_cloud_weight(cloud, i); next < reached; next += 1.0 / MAP_DOTS) {
+            if (view_holds(&m->view, cloud->east_m[i], cloud->north_m[i]))
+                fprintf(data.stream, "M%.1f %.1fh0", view_x(&m->view, cloud->east_m[i]),
+                        view_y(&m->view, cloud->north_m[i]));
+            else
+                m->dots_outside++;
+        }
+    }
+    status = pappus_text_finish(&data, m->err);
+    if (status != PAPPUS_OK) return status;
+    svg_path(m->xml, "m-dots", NULL, data.bytes);
+    free(data.bytes);
+    return PAPPUS_OK;
+}
+
+static void put_ellipse(map *m, const pappus_zone *zone, size_t level)
+{
+    const pappus_ellipse *e = &zone->ellipses[level];
+    if (!isfinite(e->major_m) || !isfinite(e->bearing_deg)) return;
+    pappus_xml_start(m->xml, "ellipse");
+    svg_number(m->xml, "rx", e->minor_m * m->view.scale);
+    svg_number(m->xml, "ry", e->major_m * m->view.scale);
+    svg_attribute(m->xml, "transform", "translate(%.1f %.1f) rotate(%.1f)",
+                  view_x(&m->view, zone->mean_east_m), view_y(&m->view, zone->mean_north_m),
+                  e->bearing_deg);
+    pappus_xml_attribute(m->xml, "class", "m-ellipse");
+    pappus_xml_end(m->xml);
+}
+
+static int put_contours(map *m, bool lines)
+{
+    static const char *const fills[] = {"m-in50", "m-in90", "m-in95"};
+    static const char *const strokes[] = {"m-c50", "m-c90", "m-c95"};
+    static const char *const fill_ids[] = {"fill-50", "fill-90", "fill-95"};
+    static const char *const line_ids[] = {"line-50", "line-90", "line-95"};
+    int status = PAPPUS_OK;
+    for (size_t i = DRAWING_CONTOURS; status == PAPPUS_OK && i-- > 0;) {
+        const pappus_area *shape = map_contour(&m->answer->zones->all, map_levels[i]);
+        if (!shape) continue;
+        /* Ids are for the report's slider; the map is in it once. */
+        status = map_put_area(m, lines ? strokes[i] : fills[i], lines ? line_ids[i] : fill_ids[i],
+                              shape);
+    }
+    return status;
+}
+
+int map_put_zone(map *m)
+{
+    const pappus_zone *all = &m->answer->zones->all;
+    int status = put_contours(m, false);
+    if (status == PAPPUS_OK) status = put_dots(m);
+    if (status == PAPPUS_OK) put_ellipse(m, all, map_levels[DRAWING_CONTOURS - 1]);
+    if (status == PAPPUS_OK) status = put_contours(m, true);
+    return status;
+}
+
+const char *map_outcome_style(pappus_outcome outcome)
+{
+    static const char *const styles[PAPPUS_OUTCOMES] = {"m-o0", "m-o1", "m-o2", "m-o3", "m-o4"};
+    return styles[outcome];
+}
+
+int map_put_outcomes(map *m)
+{
+    int status = PAPPUS_OK;
+    for (size_t i = PAPPUS_OUTCOMES; status == PAPPUS_OK && i-- > 0;) {
+        const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], 1);
+        if (shape) status = map_put_area(m, map_outcome_style((pappus_outcome)i), NULL, shape);
+    }
+    return status;
+}
+
+/* ------------------------------------------------------------------- places */
+
+static const pappus_ring *longest_ring(const pappus_area *area)
+{
+    const pappus_ring *longest = NULL;
+    for (size_t i = 0; i < area->polygon_count; i++) {
+        if (area->polygons[i].ring_count == 0) continue;
+        const pappus_ring *shell = &area->polygons[i].rings[0];
+        if (!longest || shell->point_count > longest->point_count) longest = shell;
+    }
+    return longest;
+}
+
+/* Names an outline at the first point round it that leaves room; start: share of the
+ * way round, so that nested outlines are named in different places. */
+static void label_outline(map *m, const pappus_area *area, const char *style, double start,
+                          const char *text)
+{
+    const pappus_ring *ring = longest_ring(area);
+    if (!ring || ring->point_count == 0) return;
+    for (size_t i = 0; i < CONTOUR_ANCHORS; i++) {
+        double share = fmod(start + (double)i / CONTOUR_ANCHORS, 1.0);
+        size_t k = (size_t)(share * (double)ring->point_count) % ring->point_count;
+        double east = ring->points_m[2 * k], north = ring->points_m[2 * k + 1];
+        if (!view_holds(&m->view, east, north)) continue;
+        if (map_put_label(m, style, view_x(&m->view, east), view_y(&m->view, north), text)) return;
+    }
+}
+
+static void label_contours(map *m)
+{
+    static const char *const texts[] = {"50 %", "90 %", "95 %"};
+    static const double starts[] = {0.25, 0.75, 0.0};
+    for (size_t i = DRAWING_CONTOURS; i-- > 0;) {
+        const pappus_area *shape = map_contour(&m->answer->zones->all, map_levels[i]);
+        if (shape) label_outline(m, shape, "m-label m-blue m-level", starts[i], texts[i]);
+    }
+}
+
+static void label_outcomes(map *m)
+{
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
+        const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], 1);
+        if (shape)
+            label_outline(m, shape, "m-label m-strong", 0.1 + 0.2 * (double)i,
+                          pappus_outcome_text((pappus_outcome)i));
+    }
+}
+
+/* A label in the middle of what of the area is in the frame. */
+static void label_area(map *m, const pappus_area *area, const char *style, const char *prefix,
+                       double down)
+{
+    char text[200];
+    view_extent extent = view_extent_none();
+    view_extent_add_area(&extent, area);
+    const view_box *f = &m->view.frame;
+    double west = fmax(view_x(&m->view, extent.west_m), f->left);
+    double east = fmin(view_x(&m->view, extent.east_m), f->right);
+    double top = fmax(view_y(&m->view, extent.north_m), f->top);
+    double bottom = fmin(view_y(&m->view, extent.south_m), f->bottom);
+    if (!(west < east) || !(top < bottom)) return;
+    snprintf(text, sizeof text, "%s%.150s", prefix, area->name ? area->name : "");
+    map_put_label(m, style, (west + east) / 2, top + down * (bottom - top), text);
+}
+
+static void label_roads(map *m)
+{
+    const pappus_field *field = m->answer->field;
+    for (size_t i = 0; field && i < field->road_count; i++) {
+        const pappus_road *road = &field->roads[i];
+        for (size_t k = 0; k + 1 < road->point_count; k++) {
+            double share = 0.25;
+            double east = road->points_m[2 * k] * (1 - share) + road->points_m[2 * k + 2] * share;
+            double north = road->points_m[2 * k + 1] * (1 - share) + road->points_m[2 * k + 3] * share;
+            if (!view_holds(&m->view, east, north)) continue;
+            if (map_put_label(m, "m-label m-quiet", view_x(&m->view, east), view_y(&m->view, north),
+                              road->name))
+                break;
+        }
+    }
+}
+
+static void take_around(map *m, double x, double y, double reach)
+{
+    view_labels_take(&m->labels, (view_box){x - reach, y - reach, x + reach, y + reach});
+}
+
+static void put_posts(map *m)
+{
+    const pappus_crews *crews = m->answer->crews;
+    for (size_t i = 0; crews && i < crews->post_count; i++) {
+        double x = view_x(&m->view, crews->posts[i].east_m);
+        double y = view_y(&m->view, crews->posts[i].north_m);
+        svg_rectangle(m->xml, x - 10, y - 10, 20, 20, "m-post");
+        svg_text(m->xml, x, y + 5, "m-post-text", "%zu", i + 1);
+    }
+}
+
+static void put_pad(map *m)
+{
+    double x = view_x(&m->view, 0), y = view_y(&m->view, 0);
+    char data[96];
+    snprintf(data, sizeof data, "M%.1f %.1fl8 14h-16z", x, y - 9);
+    svg_path(m->xml, "m-pad", NULL, data);
+}
+
+static void put_middle(map *m)
+{
+    const pappus_zone *all = &m->answer->zones->all;
+    char data[128];
+    if (!isfinite(all->mean_east_m)) return;
+    snprintf(data, sizeof data, "M%.1f %.1fh-6h12h-6v-6v12", view_x(&m->view, all->mean_east_m),
+             view_y(&m->view, all->mean_north_m));
+    svg_path(m->xml, "m-middle", "zone-middle", data);
+}
+
+void map_put_places(map *m)
+{
+    const pappus_crews *crews = m->answer->crews;
+    const pappus_field *field = m->answer->field;
+    bool zone = m->drawing->subject == DRAWING_ZONE;
+    take_around(m, view_x(&m->view, 0), view_y(&m->view, 0), 10);
+    for (size_t i = 0; zone && crews && i < crews->post_count; i++)
+        take_around(m, view_x(&m->view, crews->posts[i].east_m),
+                    view_y(&m->view, crews->posts[i].north_m), 12);
+    if (zone) put_middle(m);
+    map_put_label(m, "m-label m-strong", view_x(&m->view, 0), view_y(&m->view, 0), "pad");
+    if (zone)
+        label_contours(m);
+    else
+        label_outcomes(m);
+    for (size_t i = 0; field && i < field->keep_out_count; i++)
+        label_area(m, &field->keep_outs[i], "m-label m-danger", "", 0.5);
+    if (field && field->has_boundary) label_area(m, &field->boundary, "m-label m-green", "", 0.06);
+    label_roads(m);
+    put_pad(m);
+    if (zone) put_posts(m);
+}
