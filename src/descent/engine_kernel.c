@@ -27,6 +27,9 @@
  * heights and times in single precision, fit for falls to some 20 km.
  */
 #include <math.h>
+#ifdef __SSE__
+#include <immintrin.h>
+#endif
 
 #include "engine_kernel.h"
 
@@ -98,9 +101,17 @@ INLINE lanes root(lanes x)
 
 INLINE bool any(ints mask)
 {
+#if defined(__AVX512DQ__)
+    return _mm512_movepi32_mask((__m512i)mask) != 0;
+#elif defined(__AVX2__)
+    return _mm256_movemask_ps((__m256)mask) != 0;
+#elif defined(__SSE__)
+    return _mm_movemask_ps((__m128)mask) != 0;
+#else
     int found = 0;
     for (int l = 0; l < WIDTH; l++) found |= mask[l];
     return found != 0;
+#endif
 }
 
 /* 1 - e^-x for x >= 0, to 3e-7 relative, small x included: 2^f - 1 by its
@@ -347,6 +358,11 @@ INLINE lanes time_left(lanes since_s)
     return pick(since_s < 0, -since_s, all(INFINITY));
 }
 
+INLINE ints is_due(const canopy *c)
+{
+    return ((c->fired == 0) & (c->since_s >= 0)) | ((c->open == 0) & (c->opening >= open_enough));
+}
+
 /* Firing and full opening. */
 INLINE void fire(canopy *c, ints now, lanes speed, lanes height, lanes time)
 {
@@ -376,6 +392,7 @@ INLINE void pass_trigger(block *b, int i, ints now)
 INLINE void events(block *b, ints now)
 {
     for (int i = 0; i < b->trigger_count; i++) pass_trigger(b, i, now);
+    if (!any(now & (is_due(&b->drogue) | is_due(&b->main)))) return;
     lanes height = b->height_m - b->air.base_m;
     lanes re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
     lanes rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
@@ -452,12 +469,12 @@ INLINE void time_step(block *b, ints now)
     rates k3 = rates_at(&b->air, &m, s3);
     state s4 = moved(s, k3, s3.vup, dt);
     rates k4 = rates_at(&b->air, &m, s4);
-    keep_peak(&b->drogue, now, k1.pressure * share(s.drogue));
-    keep_peak(&b->drogue, now, k3.pressure * share(s3.drogue));
-    keep_peak(&b->drogue, now, k4.pressure * share(s4.drogue));
-    keep_peak(&b->main, now, k1.pressure * share(s.main));
-    keep_peak(&b->main, now, k3.pressure * share(s3.main));
-    keep_peak(&b->main, now, k4.pressure * share(s4.main));
+    keep_peak(&b->drogue, now,
+              most(k1.pressure * share(s.drogue),
+                   most(k3.pressure * share(s3.drogue), k4.pressure * share(s4.drogue))));
+    keep_peak(&b->main, now,
+              most(k1.pressure * share(s.main),
+                   most(k3.pressure * share(s3.main), k4.pressure * share(s4.main))));
 
     lanes sixth = dt * (1 / 6.0f);
     b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
@@ -609,8 +626,9 @@ INLINE lanes mean_square(lanes top, lanes middle, lanes per_gone, lanes first, l
 INLINE lanes mean_slant(slip s, const layer *y, lanes k, lanes d)
 {
     lanes gone = relaxed(0.5f * k * d), kept = 1 - gone;
-    slip middle = relax(s, y, gone, 1 / k);
-    lanes per_gone = 1 / gone, per_kd = 1 / (k * d), end = kept * kept;
+    lanes both = 1 / (gone * k * d); /* one division for three */
+    lanes per_gone = both * k * d, per_kd = both * gone, end = kept * kept;
+    slip middle = relax(s, y, gone, per_kd * d);
     lanes first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
     lanes mean = mean_square(s.re, middle.re, per_gone, first, second) +
                  mean_square(s.rn, middle.rn, per_gone, first, second);
@@ -633,7 +651,7 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
     lanes k = kappa * slant;
     slant = mean_slant(s, y, k, d);
     k = kappa * slant;
-    lanes per_k = 1 / k;
+    lanes per_kd = 1 / (k * d), per_k = per_kd * d, per_d = per_kd * k;
     lanes edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
     lanes gone[4] = {edge};
     gone[1] = edge + half - edge * half;
@@ -654,7 +672,6 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
     }
     /* What Gauss misses of a relaxation shorter than the layer. */
     ints is_short = k * d > 0.3f;
-    lanes per_d = 1 / d;
     lanes q_miss = (gravity + 0.5f * (s.q - end.q) * per_d) * per_k - mean.q;
     lanes re_miss = ((s.re - end.re) * per_d + y->u_slope) * per_k - mean.re;
     lanes rn_miss = ((s.rn - end.rn) * per_d + y->v_slope) * per_k - mean.rn;

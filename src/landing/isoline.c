@@ -21,7 +21,8 @@
 typedef struct {
     const pappus_grid *grid;
     double threshold;
-    size_t *next;          /* by crossing; NOWHERE: no piece begins there */
+    size_t first_crossing; /* of the rows that are traced */
+    size_t *next;          /* by crossing from there; NOWHERE: no piece begins there */
     size_t *begins;        /* crossings in the order found */
     size_t begin_count, begin_capacity;
     size_t ring_count, ring_capacity;
@@ -93,18 +94,36 @@ static int trace_cell(tracer *trace, size_t node)
             return PAPPUS_E_MEMORY;
         size_t begin = crossing(trace->grid, node, side);
         trace->begins[trace->begin_count++] = begin;
-        trace->next[begin] = crossing(trace->grid, node, end_side(in, side, middle_in));
+        trace->next[begin - trace->first_crossing] =
+            crossing(trace->grid, node, end_side(in, side, middle_in));
     }
     return PAPPUS_OK;
 }
 
+static bool row_reaches(const tracer *trace, size_t j)
+{
+    size_t nx = trace->grid->nodes[0];
+    const double *row = trace->grid->per_m2 + j * nx;
+    for (size_t i = 0; i < nx; i++)
+        if (row[i] >= trace->threshold) return true;
+    return false;
+}
+
+/* Traces the rows of cells from below the first to above the last row of nodes that
+ * reaches the threshold. */
 static int trace_cells(tracer *trace)
 {
-    size_t nx = trace->grid->nodes[0], ny = trace->grid->nodes[1];
-    trace->next = malloc(2 * nx * ny * sizeof *trace->next);
+    size_t nx = trace->grid->nodes[0], first = 0, last = trace->grid->nodes[1] - 1;
+    while (first < last && !row_reaches(trace, first)) first++;
+    while (last > first && !row_reaches(trace, last)) last--;
+    if (first == last && !row_reaches(trace, first)) return PAPPUS_OK;
+    first--; /* the border is under the threshold */
+    size_t crossings = 2 * nx * (last - first + 2);
+    trace->first_crossing = 2 * nx * first;
+    trace->next = malloc(crossings * sizeof *trace->next);
     if (!trace->next) return PAPPUS_E_MEMORY;
-    for (size_t e = 0; e < 2 * nx * ny; e++) trace->next[e] = NOWHERE;
-    for (size_t j = 0; j + 1 < ny; j++) {
+    for (size_t e = 0; e < crossings; e++) trace->next[e] = NOWHERE;
+    for (size_t j = first; j <= last; j++) {
         for (size_t i = 0; i + 1 < nx; i++) {
             int status = trace_cell(trace, j * nx + i);
             if (status != PAPPUS_OK) return status;
@@ -132,7 +151,7 @@ static int trace_ring(tracer *trace, size_t begin)
     size_t at = begin;
     do {
         ring.point_count++;
-        at = trace->next[at];
+        at = trace->next[at - trace->first_crossing];
     } while (at != begin);
     if (make_room((void **)&trace->rings, &trace->ring_capacity, trace->ring_count,
                   sizeof *trace->rings) != PAPPUS_OK)
@@ -140,9 +159,9 @@ static int trace_ring(tracer *trace, size_t begin)
     ring.points_m = malloc(2 * ring.point_count * sizeof *ring.points_m);
     if (!ring.points_m) return PAPPUS_E_MEMORY;
     for (size_t p = 0; p < ring.point_count; p++) {
-        size_t after = trace->next[at];
+        size_t after = trace->next[at - trace->first_crossing];
         crossing_point(ring.points_m + 2 * p, trace, at);
-        trace->next[at] = NOWHERE;
+        trace->next[at - trace->first_crossing] = NOWHERE;
         at = after;
     }
     trace->rings[trace->ring_count++] = ring;
@@ -152,8 +171,9 @@ static int trace_ring(tracer *trace, size_t begin)
 static int trace_rings(tracer *trace)
 {
     for (size_t b = 0; b < trace->begin_count; b++) {
-        if (trace->next[trace->begins[b]] == NOWHERE) continue;
-        int status = trace_ring(trace, trace->begins[b]);
+        size_t begin = trace->begins[b];
+        if (trace->next[begin - trace->first_crossing] == NOWHERE) continue;
+        int status = trace_ring(trace, begin);
         if (status != PAPPUS_OK) return status;
     }
     trace->ring_area_m2 = malloc((trace->ring_count + 1) * sizeof *trace->ring_area_m2);

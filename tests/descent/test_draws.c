@@ -266,8 +266,8 @@ START_TEST(each_outcome_opens_what_it_says)
 }
 END_TEST
 
-/* A: without a drag area of the body, none under a canopy; without canopy 35 m/s
- * tumbling and 90 m/s ballistic at sea level. */
+/* A: without a drag area of the body, 90 m/s ballistic and 35 m/s tumbling at sea
+ * level, but no tumbling drag beside a canopy that is open. */
 START_TEST(body_drag_that_is_not_given)
 {
     pappus_draws *draws = built(1, 0, 0.0);
@@ -276,7 +276,11 @@ START_TEST(body_drag_that_is_not_given)
     ck_assert_double_eq_tol(sqrt(weight2 / fall.body_before_m2), 90.0, 1e-9);
     ck_assert_double_eq_tol(sqrt(weight2 / fall.body_after_m2), 35.0, 1e-9);
     fall = one(draws, 0, PAPPUS_NOMINAL);
-    ck_assert_double_eq(fall.body_before_m2 + fall.body_after_m2, 0.0);
+    ck_assert_double_eq_tol(sqrt(weight2 / fall.body_before_m2), 90.0, 1e-9);
+    ck_assert_double_eq(fall.body_after_m2, 0.0);
+    ck_assert_double_eq(one(draws, 0, PAPPUS_MAIN_AT_APOGEE).body_after_m2, 0.0);
+    fall = one(draws, 0, PAPPUS_MAIN_ONLY); /* waits for its main without a canopy */
+    ck_assert_double_eq_tol(sqrt(weight2 / fall.body_after_m2), 35.0, 1e-9);
     pappus_draws_free(draws);
     setup.plan.rocket.tumble_drag_area_m2 = pappus_exact(0.06);
     setup.plan.rocket.ballistic_drag_area_m2 = pappus_exact(0.006);
