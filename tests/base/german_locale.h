@@ -9,23 +9,33 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+static inline bool set_installed_german(void)
+{
+    static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "de_DE"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        if (setlocale(LC_ALL, names[i]) && localeconv()->decimal_point[0] == ',') return true;
+    }
+    return false;
+}
+
 /** Sets it for the process; false, and says so, when it cannot be had. */
 static inline bool set_german_locale(void)
 {
-    static const char *const names[] = {"de_DE.UTF-8", "de_DE.utf8", "de_DE"};
-    for (int built = 0; built < 2; built++) {
-        for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-            if (setlocale(LC_ALL, names[i]) && localeconv()->decimal_point[0] == ',') return true;
-        }
-        char folder[] = "/tmp/pappus-locale-XXXXXX", command[200];
-        if (built || !mkdtemp(folder)) break;
+    char folder[] = "/tmp/pappus-locale-XXXXXX", command[200];
+    bool found = set_installed_german();
+    if (!found && mkdtemp(folder)) {
         snprintf(command, sizeof command,
                  "localedef -i de_DE -f UTF-8 %s/de_DE.UTF-8 >/dev/null 2>&1", folder);
-        if (system(command) != 0) break;
-        setenv("LOCPATH", folder, 1);
+        /* localedef also ends with 1 for a mere warning, so its status says nothing. */
+        if (system(command) != -1 && setenv("LOCPATH", folder, 1) == 0) {
+            found = set_installed_german();
+        }
+        /* A locale that is set stays in memory. */
+        snprintf(command, sizeof command, "rm -r %s", folder);
+        if (system(command) != 0) printf("%s could not be removed\n", folder);
     }
-    printf("SKIPPED: no de_DE locale on this machine, the decimal comma is not tested\n");
-    return false;
+    if (!found) printf("SKIPPED: no de_DE locale here, the decimal comma is not tested\n");
+    return found;
 }
 
 #endif
