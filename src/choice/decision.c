@@ -30,8 +30,8 @@
 const char *pappus_limit_text(pappus_limit_kind kind)
 {
     switch (kind) {
-#define CASE(name, text, unit)      \
-    case PAPPUS_LIMIT_##name:       \
+#define CASE(name, text, unit)                                                                     \
+    case PAPPUS_LIMIT_##name:                                                                      \
         return text;
         PAPPUS_LIMIT_LIST(CASE)
 #undef CASE
@@ -43,8 +43,8 @@ const char *pappus_limit_text(pappus_limit_kind kind)
 const char *pappus_limit_unit(pappus_limit_kind kind)
 {
     switch (kind) {
-#define CASE(name, text, unit)      \
-    case PAPPUS_LIMIT_##name:       \
+#define CASE(name, text, unit)                                                                     \
+    case PAPPUS_LIMIT_##name:                                                                      \
         return unit;
         PAPPUS_LIMIT_LIST(CASE)
 #undef CASE
@@ -168,9 +168,9 @@ static int judge_percentile(judge_work *work, pappus_reason *reason, const float
     if (isnan(reason->bound)) return PAPPUS_OK;
     size_t count = nominal_values(work, column);
     if (!isnan(mass_kg))
-        for (size_t i = 0; i < count; i++) work->values[i] = energy_j(mass_kg, work->values[i]);
-    pappus_estimate decides =
-        pappus_percentile_estimate(work->values, count, p, work->confidence);
+        for (size_t i = 0; i < count; i++)
+            work->values[i] = energy_j(mass_kg, work->values[i]);
+    pappus_estimate decides = pappus_percentile_estimate(work->values, count, p, work->confidence);
     reason->value = pappus_percentile_estimate(work->values, count, p, REPORT_CONFIDENCE);
     reason->verdict = pappus_verdict_of(&decides, reason->bound, reason->at_least);
     return add_reason(work, reason, name, count > 0 ? note : "no nominal landing to judge by");
@@ -226,8 +226,8 @@ static int judge_main_height(judge_work *work)
         pappus_fail(&text, PAPPUS_E_FLIGHT, NULL, NULL, NULL,
                     "%zu of %zu nominal landings came before the main was full open", unopened,
                     work->hits.count[PAPPUS_NOMINAL]);
-    return judge_percentile(work, &reason, work->cloud->main_full_open_m, LOW_PERCENTILE, NAN,
-                            NULL, unopened > 0 ? text.message : NULL);
+    return judge_percentile(work, &reason, work->cloud->main_full_open_m, LOW_PERCENTILE, NAN, NULL,
+                            unopened > 0 ? text.message : NULL);
 }
 
 static int judge_limits(judge_work *work)
@@ -273,8 +273,12 @@ int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_f
                  const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
                  double decide_confidence, pappus_error *err)
 {
-    judge_work work = {.plan = plan, .field = field, .air = air, .cloud = cloud,
-                       .confidence = decide_confidence, .err = err};
+    judge_work work = {.plan = plan,
+                       .field = field,
+                       .air = air,
+                       .cloud = cloud,
+                       .confidence = decide_confidence,
+                       .err = err};
     size_t room = zones->all.keep_out_count + REASONS_BESIDE_KEEP_OUTS;
     *out = NULL;
     int status = pappus_zones_hits(&work.hits, zones, err);

@@ -11,7 +11,8 @@
 static size_t bin(double share[BINS], const double *values, size_t count, double low, double step)
 {
     size_t used = 0;
-    for (size_t b = 0; b < BINS; b++) share[b] = 0.0;
+    for (size_t b = 0; b < BINS; b++)
+        share[b] = 0.0;
     for (size_t i = 0; i < count; i++) {
         double place = (values[i] - low) / step;
         if (!(place >= 0.0 && place <= BINS - 1)) continue;
@@ -20,15 +21,18 @@ static size_t bin(double share[BINS], const double *values, size_t count, double
         share[b + 1] += place - (double)b;
         used++;
     }
-    for (size_t b = 0; b < BINS; b++) share[b] /= used > 0 ? (double)used : 1.0;
+    for (size_t b = 0; b < BINS; b++)
+        share[b] /= used > 0 ? (double)used : 1.0;
     return used;
 }
 
 static double standard_deviation(const double share[BINS], double step)
 {
     double mean = 0.0, variance = 0.0;
-    for (size_t b = 0; b < BINS; b++) mean += share[b] * (double)b;
-    for (size_t b = 0; b < BINS; b++) variance += share[b] * pow((double)b - mean, 2.0);
+    for (size_t b = 0; b < BINS; b++)
+        mean += share[b] * (double)b;
+    for (size_t b = 0; b < BINS; b++)
+        variance += share[b] * pow((double)b - mean, 2.0);
     return step * sqrt(variance);
 }
 
@@ -37,7 +41,8 @@ static void correlate(double pairs[BINS], const double share[BINS])
 {
     for (size_t d = 0; d < BINS; d++) {
         double sum = 0.0;
-        for (size_t b = 0; b + d < BINS; b++) sum += share[b] * share[b + d];
+        for (size_t b = 0; b + d < BINS; b++)
+            sum += share[b] * share[b + d];
         pairs[d] = d == 0 ? sum : 2.0 * sum;
     }
 }
@@ -82,6 +87,7 @@ double pappus_rough_scale(const double *values, size_t count, double low, double
     double scale = standard_deviation(share, step);
     if (!(scale > 0.0)) return 0.0;
     correlate(pairs, share);
-    for (int pass = 0; pass < PASSES; pass++) scale = plug_in(scale, n, pairs, step);
+    for (int pass = 0; pass < PASSES; pass++)
+        scale = plug_in(scale, n, pairs, step);
     return scale;
 }

@@ -14,7 +14,8 @@ int pappus_strata_build(pappus_strata *out, const pappus_cloud *cloud, pappus_er
     size_t n = cloud->count, next[PAPPUS_OUTCOMES] = {0};
     double drawn = 0.0;
     *out = (pappus_strata){0};
-    for (size_t i = 0; i < n; i++) out->start[cloud->outcome[i] + 1]++;
+    for (size_t i = 0; i < n; i++)
+        out->start[cloud->outcome[i] + 1]++;
     for (size_t h = 0; h < PAPPUS_OUTCOMES; h++) {
         if (out->start[h + 1] > 0) drawn += cloud->probability[h];
         out->start[h + 1] += out->start[h];
@@ -26,7 +27,8 @@ int pappus_strata_build(pappus_strata *out, const pappus_cloud *cloud, pappus_er
         pappus_strata_clear(out);
         return pappus_fail_memory(err);
     }
-    for (size_t i = 0; i < n; i++) out->index[next[cloud->outcome[i]]++] = i;
+    for (size_t i = 0; i < n; i++)
+        out->index[next[cloud->outcome[i]]++] = i;
     for (size_t h = 0; h < PAPPUS_OUTCOMES; h++) {
         size_t of_stratum = out->start[h + 1] - out->start[h];
         out->probability[h] = of_stratum > 0 && drawn > 0.0 ? cloud->probability[h] / drawn : 0.0;
@@ -88,7 +90,8 @@ static void partition(pappus_weighted *pairs, size_t low, size_t high, double pi
 static double weight_between(const pappus_weighted *pairs, size_t from, size_t to)
 {
     double sum = 0.0;
-    for (size_t i = from; i < to; i++) sum += pairs[i].weight;
+    for (size_t i = from; i < to; i++)
+        sum += pairs[i].weight;
     return sum;
 }
 
@@ -141,7 +144,8 @@ pappus_quantiles pappus_angle_quantiles(pappus_weighted *pairs, size_t count)
     }
     if (!(hypot(sine, cosine) > 1e-9 * total)) return (pappus_quantiles){NAN, NAN, NAN};
     double mean_deg = atan2(sine, cosine) / RADIANS;
-    for (size_t i = 0; i < count; i++) pairs[i].value = remainder(pairs[i].value - mean_deg, 360.0);
+    for (size_t i = 0; i < count; i++)
+        pairs[i].value = remainder(pairs[i].value - mean_deg, 360.0);
     pappus_quantiles deviation = pappus_weighted_quantiles(pairs, count);
     return (pappus_quantiles){turn(mean_deg + deviation.p05), turn(mean_deg + deviation.p50),
                               turn(mean_deg + deviation.p95)};

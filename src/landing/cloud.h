@@ -23,7 +23,7 @@ typedef struct {
 /** The landings of a cloud in order of outcome, with their weights. */
 typedef struct {
     size_t *index;
-    double *weight;       /**< beside index; sums to 1 over the cloud */
+    double *weight; /**< beside index; sums to 1 over the cloud */
     size_t start[PAPPUS_OUTCOMES + 1];
     double probability[PAPPUS_OUTCOMES]; /**< of the outcomes drawn; sums to 1 */
 } pappus_strata;

@@ -13,17 +13,17 @@
 #include <omp.h>
 #include <stdlib.h>
 
-#define TIE 1e-6         /* densities nearer than this part are one */
-#define SPOT 0.01        /* a share that no threshold can split */
-#define LEAST_PART 1e-9  /* of the highest density: keeps the threshold over 0 */
+#define TIE 1e-6        /* densities nearer than this part are one */
+#define SPOT 0.01       /* a share that no threshold can split */
+#define LEAST_PART 1e-9 /* of the highest density: keeps the threshold over 0 */
 
 /* What one set of contours is made from. */
 typedef struct {
     const pappus_cloud *cloud;
     const pappus_sample *sample;
     const pappus_density *density;
-    pappus_weighted *pairs;      /* room for the quantiles */
-    double *east_m, *north_m;    /* of the sample */
+    pappus_weighted *pairs;   /* room for the quantiles */
+    double *east_m, *north_m; /* of the sample */
     uint8_t *in;
 } contour_work;
 
@@ -95,12 +95,11 @@ static int fill_contour(pappus_contour *out, contour_work *work, double level, p
     pappus_containment *containment = NULL;
     out->level = level;
     out->density_per_m2 = threshold_per_m2(work, level);
-    int status =
-        pappus_isoline_area(&out->shape, &work->density->grid, out->density_per_m2, err);
+    int status = pappus_isoline_area(&out->shape, &work->density->grid, out->density_per_m2, err);
     if (status == PAPPUS_OK) status = pappus_containment_new(&containment, &out->shape, err);
     if (status == PAPPUS_OK)
-        status = pappus_containment_test(work->in, containment, n, work->east_m, work->north_m, 1,
-                                         err);
+        status =
+            pappus_containment_test(work->in, containment, n, work->east_m, work->north_m, 1, err);
     pappus_containment_free(containment);
     if (status != PAPPUS_OK) return status;
     double sum = 0.0;
@@ -177,15 +176,15 @@ static void find_contours(build_work *build, pappus_contour all[PAPPUS_LEVELS],
         }
         pappus_sample sample = pappus_strata_outcome(build->strata, piece - 1);
         if (sample.count > 0)
-            build->status[piece] =
-                fill_contours(outcomes[piece - 1], build->cloud, &sample,
-                              &build->density[piece - 1], &build->error[piece]);
+            build->status[piece] = fill_contours(outcomes[piece - 1], build->cloud, &sample,
+                                                 &build->density[piece - 1], &build->error[piece]);
     }
 }
 
 static void blank(pappus_contour contours[PAPPUS_LEVELS])
 {
-    for (int l = 0; l < PAPPUS_LEVELS; l++) contours[l] = (pappus_contour){0};
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        contours[l] = (pappus_contour){0};
 }
 
 int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
@@ -194,7 +193,8 @@ int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
                           pappus_error *err)
 {
     blank(all);
-    for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++) blank(outcomes[h]);
+    for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++)
+        blank(outcomes[h]);
     if (cloud->count == 0) return PAPPUS_OK;
     if (threads <= 0) threads = omp_get_max_threads();
     build_work build = {.cloud = cloud, .strata = strata};
@@ -207,15 +207,18 @@ int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
         find_contours(&build, all, outcomes, threads);
         status = first_failure(&build, err);
     }
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) pappus_density_clear(&build.density[h]);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        pappus_density_clear(&build.density[h]);
     if (status == PAPPUS_OK) return PAPPUS_OK;
     pappus_contours_clear(all);
-    for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++) pappus_contours_clear(outcomes[h]);
+    for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++)
+        pappus_contours_clear(outcomes[h]);
     return status;
 }
 
 void pappus_contours_clear(pappus_contour contours[PAPPUS_LEVELS])
 {
-    for (int l = 0; l < PAPPUS_LEVELS; l++) pappus_area_clear(&contours[l].shape);
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        pappus_area_clear(&contours[l].shape);
     blank(contours);
 }

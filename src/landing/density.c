@@ -14,12 +14,12 @@
 #define NODES_PER_BANDWIDTH 3.0
 #define OUTCOME_NODES 512 /* at most, along an axis */
 #define ALL_NODES 1024
-#define REACH 4.0         /* bandwidths at which a kernel is cut off */
-#define WIDTHS 3          /* widenings: 2^(k/2) */
+#define REACH 4.0 /* bandwidths at which a kernel is cut off */
+#define WIDTHS 3  /* widenings: 2^(k/2) */
 #define WIDEST 2.0
-#define OWN_PART 3.0      /* see widen_bandwidth */
+#define OWN_PART 3.0 /* see widen_bandwidth */
 #define LEAST_BANDWIDTH_M 0.1
-#define FLOOR_STEPS 1.5   /* least bandwidth, in steps of the widest grid of all outcomes */
+#define FLOOR_STEPS 1.5 /* least bandwidth, in steps of the widest grid of all outcomes */
 
 /* --------------------------------------------------------------------- grid */
 
@@ -101,14 +101,16 @@ static size_t kernel(double *weight, double bandwidth_m, double step_m)
         weight[k] = exp(-0.5 * pow((double)k / width, 2.0));
         sum += k == 0 ? weight[k] : 2.0 * weight[k];
     }
-    for (size_t k = 0; k < taps; k++) weight[k] /= sum;
+    for (size_t k = 0; k < taps; k++)
+        weight[k] /= sum;
     return taps;
 }
 
 static void add_scaled(double *out, const double *in, double scale, size_t count)
 {
 #pragma omp simd
-    for (size_t i = 0; i < count; i++) out[i] += scale * in[i];
+    for (size_t i = 0; i < count; i++)
+        out[i] += scale * in[i];
 }
 
 static bool is_zero(const double *row, size_t count)
@@ -136,7 +138,8 @@ static void smooth(pappus_grid *grid, const double *mass, double *row, const dou
 {
     size_t nx = grid->nodes[0], ny = grid->nodes[1], taps[2];
     double weight[2][TAPS_MOST], cell_m2 = grid->step_m[0] * grid->step_m[1];
-    for (int a = 0; a < 2; a++) taps[a] = kernel(weight[a], bandwidth_m[a], grid->step_m[a]);
+    for (int a = 0; a < 2; a++)
+        taps[a] = kernel(weight[a], bandwidth_m[a], grid->step_m[a]);
     for (size_t j = 0; j < ny; j++) {
         if (is_zero(mass + j * nx, nx)) continue;
         memset(row, 0, nx * sizeof *row);
@@ -154,14 +157,15 @@ static void smooth(pappus_grid *grid, const double *mass, double *row, const dou
 typedef struct {
     size_t count;
     double *place_m[2]; /* of the landings, along the axes from the mean */
-    uint8_t *width;   /* which widening; WIDTHS: left out */
+    uint8_t *width;     /* which widening; WIDTHS: left out */
     double *mass, *row;
     double cut_m[2][2]; /* low and high, by axis, beyond which landings are left out */
 } outcome_work;
 
 static void work_clear(outcome_work *work)
 {
-    for (int a = 0; a < 2; a++) free(work->place_m[a]);
+    for (int a = 0; a < 2; a++)
+        free(work->place_m[a]);
     free(work->width);
     free(work->mass);
     free(work->row);
@@ -188,9 +192,8 @@ static bool is_cut(const outcome_work *work, int axis, size_t i)
 }
 
 /* Places of the landings along the principal axes, the cuts and the bandwidths. */
-static void choose_bandwidth(pappus_density *density, outcome_work *work,
-                             const pappus_cloud *cloud, const pappus_sample *sample,
-                             double floor_m)
+static void choose_bandwidth(pappus_density *density, outcome_work *work, const pappus_cloud *cloud,
+                             const pappus_sample *sample, double floor_m)
 {
     pappus_grid *grid = &density->grid;
     double covariance_m2[2][2], n = (double)sample->count;
@@ -259,7 +262,8 @@ static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width
 
 static void widened(double out_m[2], const pappus_density *density, int width)
 {
-    for (int a = 0; a < 2; a++) out_m[a] = density->bandwidth_m[a] * pow(2.0, 0.5 * width);
+    for (int a = 0; a < 2; a++)
+        out_m[a] = density->bandwidth_m[a] * pow(2.0, 0.5 * width);
 }
 
 /* Density with every landing at its widening. */
@@ -321,7 +325,8 @@ static bool widen_bandwidth(pappus_density *density, const outcome_work *work)
     double median = gsl_stats_select(sorted, 1, work->count, work->count / 2);
     double excess = own_per_m2(density, work->count, 0) / median * pow(n, 2.0 / 3.0) / OWN_PART;
     if (!(excess > 1.0)) return false;
-    for (int a = 0; a < 2; a++) density->bandwidth_m[a] *= sqrt(excess);
+    for (int a = 0; a < 2; a++)
+        density->bandwidth_m[a] *= sqrt(excess);
     return true;
 }
 
@@ -339,7 +344,8 @@ static void leave_one_out(pappus_density *density, const outcome_work *work)
 static int work_start(outcome_work *work, pappus_density *density, size_t count)
 {
     *work = (outcome_work){.count = count};
-    for (int a = 0; a < 2; a++) work->place_m[a] = malloc(count * sizeof *work->place_m[a]);
+    for (int a = 0; a < 2; a++)
+        work->place_m[a] = malloc(count * sizeof *work->place_m[a]);
     work->width = calloc(count, 1);
     work->mass = malloc(count * sizeof *work->mass);
     density->at_per_m2 = malloc(count * sizeof *density->at_per_m2);
@@ -403,7 +409,8 @@ int pappus_density_floor(double *out_m, const pappus_cloud *cloud, const pappus_
             pappus_sample sample = pappus_strata_outcome(strata, h);
             double cut_m[2];
             if (sample.count == 0) continue;
-            for (size_t i = 0; i < sample.count; i++) values[i] = axes[a][sample.index[i]];
+            for (size_t i = 0; i < sample.count; i++)
+                values[i] = axes[a][sample.index[i]];
             find_cuts(cut_m, values, sample.count);
             hold(range_m, cut_m[0]);
             hold(range_m, cut_m[1]);
@@ -422,7 +429,8 @@ static void grid_ranges(double range_m[2][2], const pappus_grid *grid)
         double place_m[2];
         pappus_grid_place(place_m, grid, corner & 1 ? (double)(grid->nodes[0] - 1) : 0.0,
                           corner & 2 ? (double)(grid->nodes[1] - 1) : 0.0);
-        for (int a = 0; a < 2; a++) hold(range_m[a], place_m[a]);
+        for (int a = 0; a < 2; a++)
+            hold(range_m[a], place_m[a]);
     }
 }
 
@@ -433,7 +441,8 @@ static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         if (strata->start[h + 1] == strata->start[h]) continue;
         grid_ranges(range_m, &outcomes[h].grid);
-        for (int a = 0; a < 2; a++) finest_m = fmin(finest_m, outcomes[h].bandwidth_m[a]);
+        for (int a = 0; a < 2; a++)
+            finest_m = fmin(finest_m, outcomes[h].bandwidth_m[a]);
     }
     grid->axis[0] = 1.0;
     for (int a = 0; a < 2; a++)

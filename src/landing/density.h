@@ -18,9 +18,9 @@
  * in each outcome n is its n_eff = 1/sum w^2.
  *
  * Stops being right: a strongly bent cloud is smoothed across its bends (a crescent with
- * ends at right angles comes out a third too large at 95 %); lobes side by side in both axes at once (an X) are smoothed as if
- * they were one; structure under the floor of the bandwidth is not seen. A cloud
- * without spread gets kernels of the floor. */
+ * ends at right angles comes out a third too large at 95 %); lobes side by side in both axes at
+ * once (an X) are smoothed as if they were one; structure under the floor of the bandwidth is not
+ * seen. A cloud without spread gets kernels of the floor. */
 #ifndef PAPPUS_LANDING_DENSITY_H
 #define PAPPUS_LANDING_DENSITY_H
 

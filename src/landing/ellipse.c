@@ -43,12 +43,14 @@ void pappus_ellipses_fill(pappus_ellipse out[PAPPUS_LEVELS], const double mean_m
 {
     pappus_axes axes = pappus_axes_of(covariance_m2);
     double inside[PAPPUS_LEVELS] = {0.0}, k2[PAPPUS_LEVELS];
-    for (int l = 0; l < PAPPUS_LEVELS; l++) k2[l] = -2.0 * log1p(-pappus_levels[l]);
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        k2[l] = -2.0 * log1p(-pappus_levels[l]);
     for (size_t i = 0; i < sample->count; i++) {
         double w = sample->weight ? sample->weight[i] : 1.0;
         double d2 = distance2(&axes, cloud->east_m[sample->index[i]] - mean_m[0],
                               cloud->north_m[sample->index[i]] - mean_m[1]);
-        for (int l = 0; l < PAPPUS_LEVELS; l++) inside[l] += d2 <= k2[l] ? w : 0.0;
+        for (int l = 0; l < PAPPUS_LEVELS; l++)
+            inside[l] += d2 <= k2[l] ? w : 0.0;
     }
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         double major = sqrt(k2[l] * axes.major_m2), minor = sqrt(k2[l] * axes.minor_m2);

@@ -43,7 +43,8 @@ void pappus_field_shapes_free(pappus_field_shapes *shapes)
 
 static void add_up(size_t hits[PAPPUS_OUTCOMES], const uint8_t *in, const pappus_cloud *cloud)
 {
-    for (size_t i = 0; i < cloud->count; i++) hits[cloud->outcome[i]] += in[i];
+    for (size_t i = 0; i < cloud->count; i++)
+        hits[cloud->outcome[i]] += in[i];
 }
 
 /* One shape after the other: `in` says for each landing whether it is in the shape. */
@@ -53,13 +54,14 @@ static int count_shapes(pappus_hits *hits, uint8_t *in, uint8_t *inside_of, int3
 {
     size_t n = cloud->count;
     if (shapes->boundary) {
-        int status = pappus_containment_test(in, shapes->boundary, n, cloud->east_m,
-                                             cloud->north_m, threads, err);
+        int status = pappus_containment_test(in, shapes->boundary, n, cloud->east_m, cloud->north_m,
+                                             threads, err);
         if (status != PAPPUS_OK) return status;
         add_up(hits->inside, in, cloud);
         if (inside_of && n > 0) memcpy(inside_of, in, n);
     }
-    for (size_t i = 0; first_keep_out && i < n; i++) first_keep_out[i] = -1;
+    for (size_t i = 0; first_keep_out && i < n; i++)
+        first_keep_out[i] = -1;
     for (size_t k = 0; k < shapes->keep_out_count; k++) {
         int status = pappus_containment_test(in, shapes->keep_outs[k], n, cloud->east_m,
                                              cloud->north_m, threads, err);
@@ -78,12 +80,13 @@ int pappus_hits_count(pappus_hits *out, uint8_t *inside_of, int32_t *first_keep_
     *out = (pappus_hits){.has_boundary = shapes->boundary != NULL,
                          .keep_out_count = shapes->keep_out_count};
     memcpy(out->probability, cloud->probability, sizeof out->probability);
-    for (size_t i = 0; i < cloud->count; i++) out->count[cloud->outcome[i]]++;
+    for (size_t i = 0; i < cloud->count; i++)
+        out->count[cloud->outcome[i]]++;
     out->keep_out = calloc(shapes->keep_out_count + 1, sizeof *out->keep_out);
     uint8_t *in = malloc(cloud->count + 1);
-    int status = out->keep_out && in ? count_shapes(out, in, inside_of, first_keep_out, shapes,
-                                                    cloud, threads, err)
-                                     : pappus_fail_memory(err);
+    int status = out->keep_out && in
+                     ? count_shapes(out, in, inside_of, first_keep_out, shapes, cloud, threads, err)
+                     : pappus_fail_memory(err);
     free(in);
     if (status != PAPPUS_OK) pappus_hits_clear(out);
     return status;

@@ -32,7 +32,8 @@ typedef struct {
 
 static void tracer_clear(tracer *trace)
 {
-    for (size_t r = 0; r < trace->ring_count; r++) free(trace->rings[r].points_m);
+    for (size_t r = 0; r < trace->ring_count; r++)
+        free(trace->rings[r].points_m);
     free(trace->rings);
     free(trace->ring_area_m2);
     free(trace->begins);
@@ -74,7 +75,8 @@ static int end_side(const bool in[4], int side, bool middle_in)
     bool saddle = in[0] == in[2] && in[1] == in[3];
     if (saddle) return (side + (middle_in ? 1 : 3)) % 4;
     int end = (side + 1) % 4;
-    while (in[end] || !in[(end + 1) % 4]) end = (end + 1) % 4;
+    while (in[end] || !in[(end + 1) % 4])
+        end = (end + 1) % 4;
     return end;
 }
 
@@ -84,7 +86,8 @@ static int trace_cell(tracer *trace, size_t node)
     const double *value = trace->grid->per_m2 + node;
     double corner[4] = {value[0], value[1], value[nx + 1], value[nx]};
     bool in[4];
-    for (int c = 0; c < 4; c++) in[c] = corner[c] >= trace->threshold;
+    for (int c = 0; c < 4; c++)
+        in[c] = corner[c] >= trace->threshold;
     if (in[0] == in[1] && in[1] == in[2] && in[2] == in[3]) return PAPPUS_OK;
     bool middle_in = corner[0] + corner[1] + corner[2] + corner[3] >= 4.0 * trace->threshold;
     for (int side = 0; side < 4; side++) {
@@ -114,15 +117,18 @@ static bool row_reaches(const tracer *trace, size_t j)
 static int trace_cells(tracer *trace)
 {
     size_t nx = trace->grid->nodes[0], first = 0, last = trace->grid->nodes[1] - 1;
-    while (first < last && !row_reaches(trace, first)) first++;
-    while (last > first && !row_reaches(trace, last)) last--;
+    while (first < last && !row_reaches(trace, first))
+        first++;
+    while (last > first && !row_reaches(trace, last))
+        last--;
     if (first == last && !row_reaches(trace, first)) return PAPPUS_OK;
     first--; /* the border is under the threshold */
     size_t crossings = 2 * nx * (last - first + 2);
     trace->first_crossing = 2 * nx * first;
     trace->next = malloc(crossings * sizeof *trace->next);
     if (!trace->next) return PAPPUS_E_MEMORY;
-    for (size_t e = 0; e < crossings; e++) trace->next[e] = NOWHERE;
+    for (size_t e = 0; e < crossings; e++)
+        trace->next[e] = NOWHERE;
     for (size_t j = first; j <= last; j++) {
         for (size_t i = 0; i + 1 < nx; i++) {
             int status = trace_cell(trace, j * nx + i);

@@ -34,10 +34,10 @@ static double drift_bearing_deg(const pappus_cloud *cloud, size_t i)
     return atan2(cloud->east_m[i], cloud->north_m[i]) * 180.0 / M_PI;
 }
 
-#define COLUMN(name)                                           \
-    static double name(const pappus_cloud *cloud, size_t i)    \
-    {                                                          \
-        return (double)cloud->name[i];                         \
+#define COLUMN(name)                                                                               \
+    static double name(const pappus_cloud *cloud, size_t i)                                        \
+    {                                                                                              \
+        return (double)cloud->name[i];                                                             \
     }
 COLUMN(time_s)
 COLUMN(speed_mps)
@@ -83,9 +83,9 @@ static void fill_energy(pappus_zone *zone, const pappus_plan *plan)
     for (size_t s = 0; s < zone->section_count; s++) {
         double mass_kg = plan->rocket.section_count > 0 ? plan->rocket.sections[s].mass_kg
                                                         : plan->rocket.mass_kg.mean;
-        zone->energy_j[s] = (pappus_quantiles){0.5 * mass_kg * vz->p05 * vz->p05,
-                                               0.5 * mass_kg * vz->p50 * vz->p50,
-                                               0.5 * mass_kg * vz->p95 * vz->p95};
+        zone->energy_j[s] =
+            (pappus_quantiles){0.5 * mass_kg * vz->p05 * vz->p05, 0.5 * mass_kg * vz->p50 * vz->p50,
+                               0.5 * mass_kg * vz->p95 * vz->p95};
     }
 }
 
@@ -134,7 +134,8 @@ static int zone_start(pappus_zone *zone, double probability, size_t landings, si
     zone->mean_east_m = zone->mean_north_m = zone->unopened = NAN;
     for (int l = 0; l < PAPPUS_LEVELS; l++)
         zone->ellipses[l] = (pappus_ellipse){pappus_levels[l], NAN, NAN, NAN, NAN, NAN};
-    for (int i = 0; i < 2; i++) zone->covariance_m2[i][0] = zone->covariance_m2[i][1] = NAN;
+    for (int i = 0; i < 2; i++)
+        zone->covariance_m2[i][0] = zone->covariance_m2[i][1] = NAN;
     for (size_t q = 0; q < QUANTITIES; q++)
         *(pappus_quantiles *)((char *)zone + quantities[q].offset) = no_quantiles;
     zone->drift_bearing_deg = no_quantiles;
@@ -143,8 +144,10 @@ static int zone_start(pappus_zone *zone, double probability, size_t landings, si
     if (!zone->keep_out || !zone->energy_j) return pappus_fail_memory(err);
     zone->keep_out_count = keep_outs;
     zone->section_count = sections;
-    for (size_t k = 0; k < keep_outs; k++) zone->keep_out[k] = unknown;
-    for (size_t s = 0; s < sections; s++) zone->energy_j[s] = no_quantiles;
+    for (size_t k = 0; k < keep_outs; k++)
+        zone->keep_out[k] = unknown;
+    for (size_t s = 0; s < sections; s++)
+        zone->energy_j[s] = no_quantiles;
     return PAPPUS_OK;
 }
 
@@ -161,8 +164,8 @@ static int zones_start(pappus_zones *zones, const pappus_cloud *cloud, const pap
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         size_t landings = strata->start[h + 1] - strata->start[h];
         if (landings > 0) drawn += cloud->probability[h];
-        int status = zone_start(&zones->outcomes[h], cloud->probability[h], landings, areas, plan,
-                                err);
+        int status =
+            zone_start(&zones->outcomes[h], cloud->probability[h], landings, areas, plan, err);
         if (status != PAPPUS_OK) return status;
     }
     return zone_start(&zones->all, drawn, cloud->count, areas, plan, err);
@@ -237,8 +240,7 @@ static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const papp
     int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
     int status = zones_start(zones, cloud, plan, shapes, strata, err);
     if (status == PAPPUS_OK) status = count_hits(zones, cloud, shapes, options, err);
-    if (status == PAPPUS_OK)
-        status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
+    if (status == PAPPUS_OK) status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
     if (status == PAPPUS_OK && options->contours)
         status = fill_all_contours(zones, cloud, strata, threads, err);
     return status;
@@ -257,8 +259,7 @@ int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const papp
     if (!zones) return pappus_fail_memory(err);
     int status = pappus_field_shapes_new(&shapes, field, err);
     if (status == PAPPUS_OK) status = pappus_strata_build(&strata, cloud, err);
-    if (status == PAPPUS_OK)
-        status = fill_zones(zones, cloud, plan, shapes, &strata, options, err);
+    if (status == PAPPUS_OK) status = fill_zones(zones, cloud, plan, shapes, &strata, options, err);
     pappus_strata_clear(&strata);
     pappus_field_shapes_free(shapes);
     if (status != PAPPUS_OK) {
@@ -271,7 +272,8 @@ int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const papp
 
 static void zone_clear(pappus_zone *zone)
 {
-    for (size_t l = 0; l < zone->contour_count; l++) pappus_area_clear(&zone->contours[l].shape);
+    for (size_t l = 0; l < zone->contour_count; l++)
+        pappus_area_clear(&zone->contours[l].shape);
     free(zone->keep_out);
     free(zone->energy_j);
 }
@@ -280,7 +282,8 @@ void pappus_zones_free(pappus_zones *zones)
 {
     if (!zones) return;
     zone_clear(&zones->all);
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) zone_clear(&zones->outcomes[h]);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        zone_clear(&zones->outcomes[h]);
     free(zones->inside);
     free(zones->keep_out);
     free(zones);

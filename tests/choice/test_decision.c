@@ -86,7 +86,8 @@ static void set_up(launch *l)
 static void place_first(launch *l, int outcome, size_t count, double east_m)
 {
     size_t first = outcome == PAPPUS_NOMINAL ? 0 : NOMINAL;
-    for (size_t i = 0; i < count; i++) l->cloud->east_m[first + i] = east_m;
+    for (size_t i = 0; i < count; i++)
+        l->cloud->east_m[first + i] = east_m;
 }
 
 static void judge(launch *l)
@@ -96,8 +97,8 @@ static void judge(launch *l)
     options.contours = false;
     ck_assert_int_eq(pappus_zones_build(&l->zones, l->cloud, &l->plan, &l->field, &options, &err),
                      PAPPUS_OK);
-    int status = pappus_judge(&l->judgement, &l->plan, &l->field, l->air, l->cloud, l->zones, 0.99,
-                              &err);
+    int status =
+        pappus_judge(&l->judgement, &l->plan, &l->field, l->air, l->cloud, l->zones, 0.99, &err);
     ck_assert_msg(status == PAPPUS_OK, "%s", err.message);
 }
 
@@ -116,12 +117,18 @@ static const struct {
     bool at_least;
     pappus_verdict verdict;
 } rules[] = {
-    {0.96, 0.98, true, PAPPUS_MET},        {0.95, 0.98, true, PAPPUS_MET},
-    {0.90, 0.94, true, PAPPUS_BROKEN},     {0.94, 0.96, true, PAPPUS_UNDECIDED},
-    {0.90, 0.95, true, PAPPUS_UNDECIDED},  {0.96, 0.98, false, PAPPUS_BROKEN},
-    {0.90, 0.95, false, PAPPUS_MET},       {0.94, 0.96, false, PAPPUS_UNDECIDED},
-    {NAN, NAN, true, PAPPUS_UNDECIDED},    {NAN, NAN, false, PAPPUS_UNDECIDED},
-    {-INFINITY, 0.99, true, PAPPUS_UNDECIDED}, {0.99, INFINITY, false, PAPPUS_BROKEN},
+    {0.96, 0.98, true, PAPPUS_MET},
+    {0.95, 0.98, true, PAPPUS_MET},
+    {0.90, 0.94, true, PAPPUS_BROKEN},
+    {0.94, 0.96, true, PAPPUS_UNDECIDED},
+    {0.90, 0.95, true, PAPPUS_UNDECIDED},
+    {0.96, 0.98, false, PAPPUS_BROKEN},
+    {0.90, 0.95, false, PAPPUS_MET},
+    {0.94, 0.96, false, PAPPUS_UNDECIDED},
+    {NAN, NAN, true, PAPPUS_UNDECIDED},
+    {NAN, NAN, false, PAPPUS_UNDECIDED},
+    {-INFINITY, 0.99, true, PAPPUS_UNDECIDED},
+    {0.99, INFINITY, false, PAPPUS_BROKEN},
 };
 
 START_TEST(rule)
@@ -152,11 +159,9 @@ static const struct {
     double share;
     pappus_verdict verdict;
 } fields[] = {
-    {0, 0, 1.0, PAPPUS_MET},
-    {300, 0, 0.973, PAPPUS_MET},
-    {0, 2000, 0.90, PAPPUS_BROKEN},      /* the rare outcome alone breaks it */
-    {1000, 0, 0.91, PAPPUS_BROKEN},
-    {560, 0, 0.9496, PAPPUS_UNDECIDED},
+    {0, 0, 1.0, PAPPUS_MET},        {300, 0, 0.973, PAPPUS_MET},
+    {0, 2000, 0.90, PAPPUS_BROKEN}, /* the rare outcome alone breaks it */
+    {1000, 0, 0.91, PAPPUS_BROKEN}, {560, 0, 0.9496, PAPPUS_UNDECIDED},
 };
 
 START_TEST(inside_field)
@@ -240,7 +245,7 @@ static const struct {
     double bound_mps, gust_mps;
     pappus_verdict verdict;
 } winds_of[] = {
-    {9.0, NAN, PAPPUS_MET}, {9.0, 8.0, PAPPUS_MET}, {9.0, 10.0, PAPPUS_UNDECIDED},
+    {9.0, NAN, PAPPUS_MET},    {9.0, 8.0, PAPPUS_MET},     {9.0, 10.0, PAPPUS_UNDECIDED},
     {5.0, NAN, PAPPUS_BROKEN}, {5.0, 10.0, PAPPUS_BROKEN},
 };
 

@@ -23,16 +23,24 @@ static inline pappus_cloud *cloud_new(const size_t landings[PAPPUS_OUTCOMES],
     pappus_cloud *cloud = calloc(1, sizeof *cloud);
     if (!cloud) exit(EXIT_FAILURE);
     size_t n = 0;
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) n += landings[h];
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        n += landings[h];
     cloud->count = cloud->capacity = n;
     cloud->outcome = calloc(n + 1, 1);
     cloud->unopened = calloc(n + 1, 1);
     cloud->east_m = calloc(n + 1, sizeof(double));
     cloud->north_m = calloc(n + 1, sizeof(double));
-    float **columns[] = {&cloud->time_s, &cloud->vz_mps, &cloud->speed_mps, &cloud->drogue_load_n,
-                         &cloud->main_load_n, &cloud->drogue_load, &cloud->main_load,
-                         &cloud->drogue_fire_speed_mps, &cloud->main_fire_speed_mps,
-                         &cloud->main_fire_m, &cloud->main_full_open_m};
+    float **columns[] = {&cloud->time_s,
+                         &cloud->vz_mps,
+                         &cloud->speed_mps,
+                         &cloud->drogue_load_n,
+                         &cloud->main_load_n,
+                         &cloud->drogue_load,
+                         &cloud->main_load,
+                         &cloud->drogue_fire_speed_mps,
+                         &cloud->main_fire_speed_mps,
+                         &cloud->main_fire_m,
+                         &cloud->main_full_open_m};
     for (size_t c = 0; c < sizeof columns / sizeof columns[0]; c++) {
         *columns[c] = cloud_column(n);
         if (!*columns[c]) exit(EXIT_FAILURE);
@@ -43,7 +51,8 @@ static inline pappus_cloud *cloud_new(const size_t landings[PAPPUS_OUTCOMES],
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         cloud->probability[h] = probability[h];
         cloud->stratum_count[h] = landings[h];
-        for (size_t i = 0; i < landings[h]; i++) cloud->outcome[n++] = (uint8_t)h;
+        for (size_t i = 0; i < landings[h]; i++)
+            cloud->outcome[n++] = (uint8_t)h;
     }
     return cloud;
 }
@@ -60,11 +69,19 @@ static inline void cloud_delete(pappus_cloud *cloud)
     free(cloud->unopened);
     free(cloud->east_m);
     free(cloud->north_m);
-    float *columns[] = {cloud->time_s, cloud->vz_mps, cloud->speed_mps, cloud->drogue_load_n,
-                        cloud->main_load_n, cloud->drogue_load, cloud->main_load,
-                        cloud->drogue_fire_speed_mps, cloud->main_fire_speed_mps,
-                        cloud->main_fire_m, cloud->main_full_open_m};
-    for (size_t c = 0; c < sizeof columns / sizeof columns[0]; c++) free(columns[c]);
+    float *columns[] = {cloud->time_s,
+                        cloud->vz_mps,
+                        cloud->speed_mps,
+                        cloud->drogue_load_n,
+                        cloud->main_load_n,
+                        cloud->drogue_load,
+                        cloud->main_load,
+                        cloud->drogue_fire_speed_mps,
+                        cloud->main_fire_speed_mps,
+                        cloud->main_fire_m,
+                        cloud->main_full_open_m};
+    for (size_t c = 0; c < sizeof columns / sizeof columns[0]; c++)
+        free(columns[c]);
     free(cloud);
 }
 
@@ -92,7 +109,8 @@ static inline pappus_area rectangle(const char *name, double points_m[8], pappus
 {
     const double *b = west_south_east_north;
     double corners[8] = {b[0], b[1], b[2], b[1], b[2], b[3], b[0], b[3]};
-    for (int i = 0; i < 8; i++) points_m[i] = corners[i];
+    for (int i = 0; i < 8; i++)
+        points_m[i] = corners[i];
     *ring = (pappus_ring){4, points_m};
     *polygon = (pappus_polygon){1, ring};
     return (pappus_area){(char *)(uintptr_t)name, 1, polygon};

@@ -61,7 +61,8 @@ static double tiles(double e, double n)
 static size_t rings_of(const pappus_area *area)
 {
     size_t rings = 0;
-    for (size_t p = 0; p < area->polygon_count; p++) rings += area->polygons[p].ring_count;
+    for (size_t p = 0; p < area->polygon_count; p++)
+        rings += area->polygons[p].ring_count;
     return rings;
 }
 
@@ -84,8 +85,8 @@ static const struct {
 } surfaces[] = {
     {cone, 4.0, M_PI * 36.0, 1, 1},
     {cone, 11.0, 0.0, 0, 0},
-    {ring_wall, 1.0, M_PI * (36.0 - 16.0), 1, 2},
-    {ring_and_island, 1.0, M_PI * (36.0 - 16.0 + 4.0), 2, 3},
+    {ring_wall, 1.0, M_PI *(36.0 - 16.0), 1, 2},
+    {ring_and_island, 1.0, M_PI *(36.0 - 16.0 + 4.0), 2, 3},
 };
 
 START_TEST(known_surfaces)
@@ -186,7 +187,8 @@ static double share_inside(const pappus_area *area, size_t count, const double *
     ck_assert_int_eq(pappus_containment_new(&containment, area, NULL), PAPPUS_OK);
     ck_assert_int_eq(pappus_containment_test(in, containment, count, east_m, north_m, 1, NULL),
                      PAPPUS_OK);
-    for (size_t i = 0; i < count; i++) inside += in[i];
+    for (size_t i = 0; i < count; i++)
+        inside += in[i];
     pappus_containment_free(containment);
     free(in);
     return (double)inside / (double)count;
@@ -231,13 +233,14 @@ START_TEST(shares)
         gsl_rng *random = random_of(seed);
         zone_of zone;
         draw_zone(&zone, 20000, random, _i);
-        for (int i = 0; i < FRESH; i++) place_landing(&east_m[i], &north_m[i], random, _i);
+        for (int i = 0; i < FRESH; i++)
+            place_landing(&east_m[i], &north_m[i], random, _i);
         for (int l = 0; l < PAPPUS_LEVELS; l++) {
             ck_assert_double_eq_tol(zone.all[l].share, pappus_levels[l], 0.005);
-            ck_assert_double_eq_tol(zone.all[l].share,
-                                    share_inside(&zone.all[l].shape, 20000, zone.cloud->east_m,
-                                                 zone.cloud->north_m),
-                                    1e-12);
+            ck_assert_double_eq_tol(
+                zone.all[l].share,
+                share_inside(&zone.all[l].shape, 20000, zone.cloud->east_m, zone.cloud->north_m),
+                1e-12);
             fresh[l] += share_inside(&zone.all[l].shape, FRESH, east_m, north_m) / SEEDS;
         }
         gsl_rng_free(random);
@@ -322,7 +325,8 @@ START_TEST(lobes_of_light_outcomes)
             ck_assert_uint_le(outcomes[h][l].shape.polygon_count, 2);
         }
     }
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) pappus_contours_clear(outcomes[h]);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        pappus_contours_clear(outcomes[h]);
     gsl_rng_free(random);
     discard(&zone);
 }
@@ -380,9 +384,9 @@ START_TEST(threads_change_nothing)
     draw_zone(&zone, 5000, random, 2);
     for (int t = 0; t < 2; t++) {
         pappus_contours_clear(zone.all);
-        ck_assert_int_eq(pappus_contours_build(zone.all, outcomes[t], zone.cloud, &zone.strata,
-                                               t + 1, NULL),
-                         PAPPUS_OK);
+        ck_assert_int_eq(
+            pappus_contours_build(zone.all, outcomes[t], zone.cloud, &zone.strata, t + 1, NULL),
+            PAPPUS_OK);
     }
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         const pappus_contour *one = &outcomes[0][0][l], *two = &outcomes[1][0][l];
@@ -392,7 +396,8 @@ START_TEST(threads_change_nothing)
         ck_assert_uint_eq(outcomes[0][1][l].shape.polygon_count, 0);
     }
     for (int t = 0; t < 2; t++)
-        for (int h = 0; h < PAPPUS_OUTCOMES; h++) pappus_contours_clear(outcomes[t][h]);
+        for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+            pappus_contours_clear(outcomes[t][h]);
     gsl_rng_free(random);
     discard(&zone);
 }

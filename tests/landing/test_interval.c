@@ -22,13 +22,12 @@ static const struct {
 
 START_TEST(wilson_published)
 {
-    pappus_estimate e =
-        pappus_wilson(wilson_rows[_i].successes, wilson_rows[_i].n, 0.95);
+    pappus_estimate e = pappus_wilson(wilson_rows[_i].successes, wilson_rows[_i].n, 0.95);
     ck_assert_double_eq_tol(e.value, wilson_rows[_i].successes / wilson_rows[_i].n, 1e-15);
     ck_assert_double_eq_tol(e.low, wilson_rows[_i].low, 5e-5);
     ck_assert_double_eq_tol(e.high, wilson_rows[_i].high, 5e-5);
-    pappus_estimate mirrored = pappus_wilson(wilson_rows[_i].n - wilson_rows[_i].successes,
-                                             wilson_rows[_i].n, 0.95);
+    pappus_estimate mirrored =
+        pappus_wilson(wilson_rows[_i].n - wilson_rows[_i].successes, wilson_rows[_i].n, 0.95);
     ck_assert_double_eq_tol(mirrored.high, 1.0 - e.low, 1e-12);
     ck_assert_double_eq_tol(mirrored.low, 1.0 - e.high, 1e-12);
 }
@@ -65,10 +64,10 @@ static const size_t drawn[PAPPUS_OUTCOMES] = {19200, 2000, 2000, 2000, 2000};
 static const struct {
     double share[PAPPUS_OUTCOMES];
 } cases[] = {
-    {{0.98, 0.50, 0.90, 0.70, 0.95}},      /* inside the field */
-    {{0.008, 0.05, 0.02, 0.10, 0.02}},     /* a keep-out near its limit */
-    {{1e-4, 0.02, 0.01, 0.01, 0.002}},     /* a rare one: 2 nominal landings expected */
-    {{2e-5, 0.001, 0.0, 0.002, 0.01}},     /* rarer: less than one nominal landing */
+    {{0.98, 0.50, 0.90, 0.70, 0.95}},  /* inside the field */
+    {{0.008, 0.05, 0.02, 0.10, 0.02}}, /* a keep-out near its limit */
+    {{1e-4, 0.02, 0.01, 0.01, 0.002}}, /* a rare one: 2 nominal landings expected */
+    {{2e-5, 0.001, 0.0, 0.002, 0.01}}, /* rarer: less than one nominal landing */
     {{3e-4, 0.10, 0.02, 0.03, 0.04}},
 };
 
@@ -79,7 +78,8 @@ START_TEST(coverage_over_strata)
     gsl_rng *random = random_of((unsigned long)_i + 1);
     double truth = 0.0;
     int covered = 0;
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) truth += chance[h] * cases[_i].share[h];
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        truth += chance[h] * cases[_i].share[h];
     for (int r = 0; r < REPETITIONS; r++) {
         size_t hits[PAPPUS_OUTCOMES];
         for (int h = 0; h < PAPPUS_OUTCOMES; h++)
@@ -113,7 +113,8 @@ END_TEST
 START_TEST(too_few_values)
 {
     double values[72];
-    for (int i = 0; i < 72; i++) values[i] = i;
+    for (int i = 0; i < 72; i++)
+        values[i] = i;
     ck_assert_double_infinite(pappus_percentile_estimate(values, 71, 0.95, 0.95).high);
     ck_assert_double_eq(pappus_percentile_estimate(values, 72, 0.95, 0.95).high, 71.0);
     ck_assert_double_infinite(pappus_percentile_estimate(values, 71, 0.05, 0.95).low);
@@ -138,12 +139,13 @@ START_TEST(percentile_values_and_coverage)
     int covered = 0;
     gsl_rng *random = random_of((unsigned long)_i + 11);
     pappus_percentile_ranks(&low, &high, N, p, confidence);
-    double exact = gsl_cdf_binomial_P((unsigned)high - 1, p, N) -
-                   gsl_cdf_binomial_P((unsigned)low - 1, p, N);
+    double exact =
+        gsl_cdf_binomial_P((unsigned)high - 1, p, N) - gsl_cdf_binomial_P((unsigned)low - 1, p, N);
     ck_assert_double_ge(exact, confidence);
     ck_assert_double_le(exact, confidence + 0.01);
     for (int r = 0; r < REPETITIONS; r++) {
-        for (int i = 0; i < N; i++) values[i] = sorted[i] = gsl_rng_uniform(random);
+        for (int i = 0; i < N; i++)
+            values[i] = sorted[i] = gsl_rng_uniform(random);
         pappus_estimate e = pappus_percentile_estimate(values, N, p, confidence);
         covered += e.low <= p && p <= e.high;
         if (r >= 20) continue;
@@ -175,7 +177,8 @@ START_TEST(weighted_quantile_of_a_sorted_copy)
     for (double p = 0.005; p < 1.0; p += 0.013) {
         double sum = 0.0;
         int i = -1;
-        while (sum < p * total) sum += weights[++i];
+        while (sum < p * total)
+            sum += weights[++i];
         ck_assert_double_eq(pappus_weighted_quantile(pairs, N, p), values[i]);
     }
     ck_assert_double_nan(pappus_weighted_quantile(pairs, 0, 0.5));
@@ -187,7 +190,8 @@ END_TEST
 START_TEST(quantile_reached_exactly)
 {
     pappus_weighted pairs[20];
-    for (int i = 0; i < 20; i++) pairs[i] = (pappus_weighted){i, 0.05};
+    for (int i = 0; i < 20; i++)
+        pairs[i] = (pappus_weighted){i, 0.05};
     ck_assert_double_eq(pappus_weighted_quantile(pairs, 20, 0.05), 0.0);
     ck_assert_double_eq(pappus_weighted_quantile(pairs, 20, 0.50), 9.0);
     ck_assert_double_eq(pappus_weighted_quantile(pairs, 20, 0.95), 18.0);
@@ -199,7 +203,8 @@ END_TEST
 START_TEST(angles_over_north)
 {
     pappus_weighted pairs[101];
-    for (int i = 0; i <= 100; i++) pairs[i] = (pappus_weighted){fmod(340.0 + 0.4 * i, 360.0), 1.0};
+    for (int i = 0; i <= 100; i++)
+        pairs[i] = (pappus_weighted){fmod(340.0 + 0.4 * i, 360.0), 1.0};
     pappus_quantiles q = pappus_angle_quantiles(pairs, 101);
     ck_assert_double_eq_tol(q.p05, 342.0, 1e-9);
     ck_assert_double_eq_tol(remainder(q.p50, 360.0), 0.0, 1e-9);

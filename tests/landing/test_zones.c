@@ -36,8 +36,8 @@ static pappus_cloud *draw_cloud(void)
     return cloud;
 }
 
-static pappus_section sections[2] = {{(char *)(uintptr_t)"nose", 2.0},
-                                     {(char *)(uintptr_t)"booster", 6.0}};
+static pappus_section sections[2] = {{(char *)(uintptr_t) "nose", 2.0},
+                                     {(char *)(uintptr_t) "booster", 6.0}};
 
 /* A field of two overlapping keep-outs. */
 typedef struct {
@@ -57,8 +57,8 @@ static void draw_field(field_of *f)
     f->field.boundary =
         rectangle("field", f->points_m[0], &f->rings[0], &f->polygons[0], boxes_m[0]);
     for (int k = 0; k < 2; k++)
-        f->keep_outs[k] = rectangle(k == 0 ? "crowd" : "road", f->points_m[k + 1],
-                                    &f->rings[k + 1], &f->polygons[k + 1], boxes_m[k + 1]);
+        f->keep_outs[k] = rectangle(k == 0 ? "crowd" : "road", f->points_m[k + 1], &f->rings[k + 1],
+                                    &f->polygons[k + 1], boxes_m[k + 1]);
     f->field.keep_out_count = 2;
     f->field.keep_outs = f->keep_outs;
 }
@@ -109,7 +109,8 @@ static double plain_quantile(const pappus_cloud *cloud, const float *column, int
         total += weights[n++];
     }
     gsl_sort2(values, 1, weights, 1, n);
-    for (sum = weights[0]; sum < p * total - 1e-12; sum += weights[i]) i++;
+    for (sum = weights[0]; sum < p * total - 1e-12; sum += weights[i])
+        i++;
     return values[i];
 }
 
@@ -218,7 +219,8 @@ START_TEST(shares_of_field_and_keep_outs)
         ck_assert_double_eq_tol(zone->inside_field.low, in_field.low, 1e-12);
         ck_assert_double_eq_tol(zone->keep_out[1].high, on_road.high, 1e-12);
         all[0] += probability[h] * inside[h] / n;
-        for (int k = 0; k < 2; k++) all[1 + k] += probability[h] * on[k][h] / n;
+        for (int k = 0; k < 2; k++)
+            all[1 + k] += probability[h] * on[k][h] / n;
     }
     ck_assert_double_eq_tol(f.zones->all.inside_field.value, all[0], 1e-12);
     ck_assert_double_eq_tol(f.zones->all.keep_out[0].value, all[1], 1e-12);
