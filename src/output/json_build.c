@@ -3,6 +3,7 @@
 
 #include "error.h"
 #include "format.h"
+#include "json.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -64,6 +65,12 @@ cJSON *json_append_object(json_builder *build, cJSON *to)
     return append_item(build, to, object) ? object : NULL;
 }
 
+cJSON *json_append_array(json_builder *build, cJSON *to)
+{
+    cJSON *array = cJSON_CreateArray();
+    return append_item(build, to, array) ? array : NULL;
+}
+
 void json_append_number(json_builder *build, cJSON *to, double value)
 {
     append_item(build, to, number_item(value));
@@ -95,7 +102,8 @@ void json_add_text(json_builder *build, cJSON *to, const char *key, const char *
 
 int json_finish(char **out, json_builder *build, cJSON *root, pappus_error *err)
 {
-    *out = root && !build->failed ? cJSON_Print(root) : NULL;
+    *out = NULL;
+    int status = root && !build->failed ? pappus_json_print(out, root, err) : pappus_fail_memory(err);
     cJSON_Delete(root);
-    return *out ? PAPPUS_OK : pappus_fail_memory(err);
+    return status;
 }

@@ -16,6 +16,7 @@ typedef struct {
 cJSON *json_add_object(json_builder *build, cJSON *to, const char *key);
 cJSON *json_add_array(json_builder *build, cJSON *to, const char *key);
 cJSON *json_append_object(json_builder *build, cJSON *to);
+cJSON *json_append_array(json_builder *build, cJSON *to);
 void json_add_null(json_builder *build, cJSON *to, const char *key);
 void json_add_bool(json_builder *build, cJSON *to, const char *key, bool value);
 void json_add_number(json_builder *build, cJSON *to, const char *key, double value);

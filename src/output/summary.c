@@ -13,209 +13,118 @@
 #include "c_locale.h"
 #include "error.h"
 #include "format.h"
+#include "json_build.h"
 #include "parts.h"
 
-/* cJSON's adding calls return NULL without memory; that is remembered here. */
-typedef struct {
-    bool failed;
-} builder;
-
-static cJSON *keep(builder *build, cJSON *item)
+static void put_estimate(json_builder *build, cJSON *to, pappus_estimate estimate)
 {
-    if (!item) build->failed = true;
-    return item;
+    json_add_number(build, to, "value", estimate.value);
+    json_add_number(build, to, "low", estimate.low);
+    json_add_number(build, to, "high", estimate.high);
 }
 
-static cJSON *add_object(builder *build, cJSON *to, const char *key)
-{
-    return to ? keep(build, cJSON_AddObjectToObject(to, key)) : NULL;
-}
-
-static cJSON *add_array(builder *build, cJSON *to, const char *key)
-{
-    return to ? keep(build, cJSON_AddArrayToObject(to, key)) : NULL;
-}
-
-static void add_null(builder *build, cJSON *to, const char *key)
-{
-    if (to) keep(build, cJSON_AddNullToObject(to, key));
-}
-
-static void add_bool(builder *build, cJSON *to, const char *key, bool value)
-{
-    if (to) keep(build, cJSON_AddBoolToObject(to, key, value));
-}
-
-/* JSON has no infinity and no NaN. */
-static cJSON *number_item(double value)
-{
-    char text[32];
-    if (!isfinite(value)) return cJSON_CreateNull();
-    snprintf(text, sizeof text, "%.10g", value);
-    return cJSON_CreateRaw(text);
-}
-
-static void add_item(builder *build, cJSON *to, const char *key, cJSON *item)
-{
-    if (!to || !keep(build, item) || !cJSON_AddItemToObject(to, key, item)) {
-        cJSON_Delete(item);
-        build->failed = true;
-    }
-}
-
-static void append_item(builder *build, cJSON *to, cJSON *item)
-{
-    if (!to || !keep(build, item) || !cJSON_AddItemToArray(to, item)) {
-        cJSON_Delete(item);
-        build->failed = true;
-    }
-}
-
-static cJSON *append_object(builder *build, cJSON *to)
-{
-    cJSON *object = keep(build, cJSON_CreateObject());
-    append_item(build, to, object);
-    return build->failed ? NULL : object;
-}
-
-static void add_number(builder *build, cJSON *to, const char *key, double value)
-{
-    add_item(build, to, key, number_item(value));
-}
-
-/* Whole numbers are exact up to 2^53. */
-static void add_count(builder *build, cJSON *to, const char *key, uint64_t value)
-{
-    char text[32];
-    snprintf(text, sizeof text, "%llu", (unsigned long long)value);
-    add_item(build, to, key, cJSON_CreateRaw(text));
-}
-
-static void add_text(builder *build, cJSON *to, const char *key, const char *text)
-{
-    if (!text) {
-        add_null(build, to, key);
-        return;
-    }
-    char *clean = pappus_text_clean(text);
-    if (!clean)
-        build->failed = true;
-    else
-        add_item(build, to, key, cJSON_CreateString(clean));
-    free(clean);
-}
-
-static void put_estimate(builder *build, cJSON *to, pappus_estimate estimate)
-{
-    add_number(build, to, "value", estimate.value);
-    add_number(build, to, "low", estimate.low);
-    add_number(build, to, "high", estimate.high);
-}
-
-static void add_estimate(builder *build, cJSON *to, const char *key, pappus_estimate estimate)
+static void add_estimate(json_builder *build, cJSON *to, const char *key, pappus_estimate estimate)
 {
     if (isnan(estimate.value))
-        add_null(build, to, key);
+        json_add_null(build, to, key);
     else
-        put_estimate(build, add_object(build, to, key), estimate);
+        put_estimate(build, json_add_object(build, to, key), estimate);
 }
 
-static void put_quantiles(builder *build, cJSON *to, pappus_quantiles quantiles)
+static void put_quantiles(json_builder *build, cJSON *to, pappus_quantiles quantiles)
 {
-    add_number(build, to, "p05", quantiles.p05);
-    add_number(build, to, "p50", quantiles.p50);
-    add_number(build, to, "p95", quantiles.p95);
+    json_add_number(build, to, "p05", quantiles.p05);
+    json_add_number(build, to, "p50", quantiles.p50);
+    json_add_number(build, to, "p95", quantiles.p95);
 }
 
-static void add_quantiles(builder *build, cJSON *to, const char *key, pappus_quantiles quantiles)
+static void add_quantiles(json_builder *build, cJSON *to, const char *key, pappus_quantiles quantiles)
 {
     if (isnan(quantiles.p50))
-        add_null(build, to, key);
+        json_add_null(build, to, key);
     else
-        put_quantiles(build, add_object(build, to, key), quantiles);
+        put_quantiles(build, json_add_object(build, to, key), quantiles);
 }
 
-static void add_keep_outs(builder *build, cJSON *to, const pappus_field *field,
+static void add_keep_outs(json_builder *build, cJSON *to, const pappus_field *field,
                           const pappus_zone *zone)
 {
     if (!field || field->keep_out_count == 0 || zone->keep_out_count != field->keep_out_count) {
-        add_null(build, to, "keep_out");
+        json_add_null(build, to, "keep_out");
         return;
     }
-    cJSON *list = add_array(build, to, "keep_out");
+    cJSON *list = json_add_array(build, to, "keep_out");
     for (size_t i = 0; i < zone->keep_out_count; i++) {
-        cJSON *area = append_object(build, list);
-        add_text(build, area, "name", field->keep_outs[i].name);
+        cJSON *area = json_append_object(build, list);
+        json_add_text(build, area, "name", field->keep_outs[i].name);
         put_estimate(build, area, zone->keep_out[i]);
     }
 }
 
-static void add_covariance(builder *build, cJSON *to, const pappus_zone *zone)
+static void add_covariance(json_builder *build, cJSON *to, const pappus_zone *zone)
 {
-    cJSON *rows = add_array(build, to, "covariance_m2");
-    for (size_t i = 0; i < 2; i++) {
-        cJSON *row = cJSON_CreateArray();
-        append_item(build, rows, row);
-        for (size_t j = 0; !build->failed && j < 2; j++)
-            append_item(build, row, number_item(zone->covariance_m2[i][j]));
+    cJSON *rows = json_add_array(build, to, "covariance_m2");
+    for (int i = 0; i < 2; i++) {
+        cJSON *row = json_append_array(build, rows);
+        for (int j = 0; j < 2; j++) json_append_number(build, row, zone->covariance_m2[i][j]);
     }
 }
 
-static void add_ellipses(builder *build, cJSON *to, const pappus_zone *zone)
+static void add_ellipses(json_builder *build, cJSON *to, const pappus_zone *zone)
 {
-    cJSON *list = add_array(build, to, "ellipses");
+    cJSON *list = json_add_array(build, to, "ellipses");
     for (size_t k = 0; k < PAPPUS_LEVELS; k++) {
         const pappus_ellipse *ellipse = &zone->ellipses[k];
-        cJSON *item = append_object(build, list);
-        add_number(build, item, "level", ellipse->level);
-        add_number(build, item, "major_m", ellipse->major_m);
-        add_number(build, item, "minor_m", ellipse->minor_m);
-        add_number(build, item, "bearing_deg", ellipse->bearing_deg);
-        add_number(build, item, "share", ellipse->share);
-        add_number(build, item, "area_m2", ellipse->area_m2);
+        cJSON *item = json_append_object(build, list);
+        json_add_number(build, item, "level", ellipse->level);
+        json_add_number(build, item, "major_m", ellipse->major_m);
+        json_add_number(build, item, "minor_m", ellipse->minor_m);
+        json_add_number(build, item, "bearing_deg", ellipse->bearing_deg);
+        json_add_number(build, item, "share", ellipse->share);
+        json_add_number(build, item, "area_m2", ellipse->area_m2);
     }
 }
 
-static void add_contours(builder *build, cJSON *to, const pappus_zone *zone)
+static void add_contours(json_builder *build, cJSON *to, const pappus_zone *zone)
 {
     if (zone->contour_count == 0) {
-        add_null(build, to, "contours");
+        json_add_null(build, to, "contours");
         return;
     }
-    cJSON *list = add_array(build, to, "contours");
+    cJSON *list = json_add_array(build, to, "contours");
     for (size_t k = 0; k < zone->contour_count; k++) {
         const pappus_contour *contour = &zone->contours[k];
-        cJSON *item = append_object(build, list);
-        add_number(build, item, "level", contour->level);
-        add_number(build, item, "area_m2", contour->area_m2);
-        add_count(build, item, "parts", contour->shape.polygon_count);
-        add_number(build, item, "share", contour->share);
+        cJSON *item = json_append_object(build, list);
+        json_add_number(build, item, "level", contour->level);
+        json_add_number(build, item, "area_m2", contour->area_m2);
+        json_add_count(build, item, "parts", contour->shape.polygon_count);
+        json_add_number(build, item, "share", contour->share);
     }
 }
 
-static void add_energy(builder *build, cJSON *to, const pappus_rocket *rocket,
+static void add_energy(json_builder *build, cJSON *to, const pappus_rocket *rocket,
                        const pappus_zone *zone)
 {
-    cJSON *list = add_array(build, to, "energy_j");
+    cJSON *list = json_add_array(build, to, "energy_j");
     for (size_t i = 0; i < zone->section_count; i++) {
-        cJSON *item = append_object(build, list);
+        cJSON *item = json_append_object(build, list);
         bool named = i < rocket->section_count;
-        add_text(build, item, "section", named ? rocket->sections[i].name : NULL);
+        json_add_text(build, item, "section", named ? rocket->sections[i].name : NULL);
         put_quantiles(build, item, zone->energy_j[i]);
     }
 }
 
-static void add_mean(builder *build, cJSON *to, const pappus_zone *zone)
+static void add_mean(json_builder *build, cJSON *to, const pappus_zone *zone)
 {
-    cJSON *mean = add_object(build, to, "mean");
-    add_number(build, mean, "east_m", zone->mean_east_m);
-    add_number(build, mean, "north_m", zone->mean_north_m);
-    add_number(build, mean, "distance_m", hypot(zone->mean_east_m, zone->mean_north_m));
-    add_number(build, mean, "bearing_deg",
+    cJSON *mean = json_add_object(build, to, "mean");
+    json_add_number(build, mean, "east_m", zone->mean_east_m);
+    json_add_number(build, mean, "north_m", zone->mean_north_m);
+    json_add_number(build, mean, "distance_m", hypot(zone->mean_east_m, zone->mean_north_m));
+    json_add_number(build, mean, "bearing_deg",
                pappus_bearing_of(zone->mean_east_m, zone->mean_north_m));
 }
 
-static void add_statistics(builder *build, cJSON *to, const pappus_zone *zone)
+static void add_statistics(json_builder *build, cJSON *to, const pappus_zone *zone)
 {
     add_quantiles(build, to, "drift_m", zone->drift_m);
     add_quantiles(build, to, "drift_bearing_deg", zone->drift_bearing_deg);
@@ -225,21 +134,21 @@ static void add_statistics(builder *build, cJSON *to, const pappus_zone *zone)
     add_quantiles(build, to, "drogue_load_g", zone->drogue_load);
     add_quantiles(build, to, "main_load_g", zone->main_load);
     add_quantiles(build, to, "main_full_open_m", zone->main_full_open_m);
-    add_number(build, to, "unopened", zone->unopened);
+    json_add_number(build, to, "unopened", zone->unopened);
 }
 
 /* An outcome that was not drawn has its probability, and null for the rest. */
-static void put_zone(builder *build, cJSON *to, const pappus_answer *answer,
+static void put_zone(json_builder *build, cJSON *to, const pappus_answer *answer,
                      const pappus_zone *zone)
 {
     static const char *const keys[] = {"inside_field",      "keep_out", "mean",    "covariance_m2",
                                        "ellipses",          "contours", "drift_m", "time_s",
                                        "landing_speed_mps", "energy_j"};
-    add_number(build, to, "probability", zone->probability);
-    add_count(build, to, "landings", zone->landings);
+    json_add_number(build, to, "probability", zone->probability);
+    json_add_count(build, to, "landings", zone->landings);
     if (zone->landings == 0) {
         for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++)
-            add_null(build, to, keys[i]);
+            json_add_null(build, to, keys[i]);
         return;
     }
     add_estimate(build, to, "inside_field", zone->inside_field);
@@ -252,219 +161,219 @@ static void put_zone(builder *build, cJSON *to, const pappus_answer *answer,
     add_energy(build, to, &answer->plan->rocket, zone);
 }
 
-static void add_zones(builder *build, cJSON *root, const pappus_answer *answer)
+static void add_zones(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
-    put_zone(build, add_object(build, root, "all"), answer, &answer->zones->all);
-    cJSON *outcomes = add_object(build, root, "outcomes");
+    put_zone(build, json_add_object(build, root, "all"), answer, &answer->zones->all);
+    cJSON *outcomes = json_add_object(build, root, "outcomes");
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
-        put_zone(build, add_object(build, outcomes, pappus_outcome_text((pappus_outcome)i)), answer,
+        put_zone(build, json_add_object(build, outcomes, pappus_outcome_text((pappus_outcome)i)), answer,
                  &answer->zones->outcomes[i]);
 }
 
-static void add_limits(builder *build, cJSON *root, const pappus_judgement *judgement)
+static void add_limits(json_builder *build, cJSON *root, const pappus_judgement *judgement)
 {
     if (!judgement) {
-        add_null(build, root, "limits");
+        json_add_null(build, root, "limits");
         return;
     }
-    cJSON *list = add_array(build, root, "limits");
+    cJSON *list = json_add_array(build, root, "limits");
     for (size_t i = 0; i < judgement->reason_count; i++) {
         const pappus_reason *reason = &judgement->reasons[i];
-        cJSON *item = append_object(build, list);
-        add_text(build, item, "limit", pappus_limit_text(reason->limit));
+        cJSON *item = json_append_object(build, list);
+        json_add_text(build, item, "limit", pappus_limit_text(reason->limit));
         put_estimate(build, item, reason->value);
-        add_number(build, item, "bound", reason->bound);
-        add_text(build, item, "unit", pappus_limit_unit(reason->limit));
-        add_text(build, item, "name", reason->name);
-        add_text(build, item, "verdict", pappus_verdict_text(reason->verdict));
-        add_bool(build, item, "at_least", reason->at_least);
-        add_text(build, item, "note", reason->note);
+        json_add_number(build, item, "bound", reason->bound);
+        json_add_text(build, item, "unit", pappus_limit_unit(reason->limit));
+        json_add_text(build, item, "name", reason->name);
+        json_add_text(build, item, "verdict", pappus_verdict_text(reason->verdict));
+        json_add_bool(build, item, "at_least", reason->at_least);
+        json_add_text(build, item, "note", reason->note);
     }
 }
 
-static void put_height(builder *build, cJSON *item, const pappus_field *field,
+static void put_height(json_builder *build, cJSON *item, const pappus_field *field,
                        const pappus_height_row *row)
 {
-    add_number(build, item, "height_m", row->height_m);
+    json_add_number(build, item, "height_m", row->height_m);
     add_estimate(build, item, "inside_field", row->inside_field);
     if (!field || field->keep_out_count == 0 || row->keep_out_count != field->keep_out_count) {
-        add_null(build, item, "keep_out");
+        json_add_null(build, item, "keep_out");
     } else {
-        cJSON *list = add_array(build, item, "keep_out");
+        cJSON *list = json_add_array(build, item, "keep_out");
         for (size_t i = 0; i < row->keep_out_count; i++) {
-            cJSON *area = append_object(build, list);
-            add_text(build, area, "name", field->keep_outs[i].name);
-            add_number(build, area, "value", row->keep_out[i]);
+            cJSON *area = json_append_object(build, list);
+            json_add_text(build, area, "name", field->keep_outs[i].name);
+            json_add_number(build, area, "value", row->keep_out[i]);
         }
     }
-    add_number(build, item, "time_s", row->time_s);
-    add_number(build, item, "walk_m", row->walk_m);
-    add_number(build, item, "full_open_p05_m", row->full_open_p05_m);
-    add_number(build, item, "use", row->use);
-    add_text(build, item, "nearest", row->nearest);
-    add_text(build, item, "broken", row->broken);
-    add_text(build, item, "verdict", pappus_verdict_text(row->verdict));
+    json_add_number(build, item, "time_s", row->time_s);
+    json_add_number(build, item, "walk_m", row->walk_m);
+    json_add_number(build, item, "full_open_p05_m", row->full_open_p05_m);
+    json_add_number(build, item, "use", row->use);
+    json_add_text(build, item, "nearest", row->nearest);
+    json_add_text(build, item, "broken", row->broken);
+    json_add_text(build, item, "verdict", pappus_verdict_text(row->verdict));
 }
 
-static void add_heights(builder *build, cJSON *root, const pappus_answer *answer)
+static void add_heights(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_heights *heights = answer->heights;
     if (!heights) {
-        add_null(build, root, "heights");
+        json_add_null(build, root, "heights");
         return;
     }
-    cJSON *object = add_object(build, root, "heights");
-    add_number(build, object, "recommended_m", heights->recommended_m);
-    add_number(build, object, "planned_m", heights->planned_m);
-    add_text(build, object, "why_not_lower", heights->why_not_lower);
-    add_text(build, object, "why_not_higher", heights->why_not_higher);
-    add_text(build, object, "why_none", heights->why_none);
-    cJSON *trade = add_array(build, object, "trade");
+    cJSON *object = json_add_object(build, root, "heights");
+    json_add_number(build, object, "recommended_m", heights->recommended_m);
+    json_add_number(build, object, "planned_m", heights->planned_m);
+    json_add_text(build, object, "why_not_lower", heights->why_not_lower);
+    json_add_text(build, object, "why_not_higher", heights->why_not_higher);
+    json_add_text(build, object, "why_none", heights->why_none);
+    cJSON *trade = json_add_array(build, object, "trade");
     for (size_t i = 0; i < heights->row_count; i++)
-        put_height(build, append_object(build, trade), answer->field, &heights->rows[i]);
+        put_height(build, json_append_object(build, trade), answer->field, &heights->rows[i]);
 }
 
-static void put_ceiling_row(builder *build, cJSON *item, const pappus_ceiling_row *row)
+static void put_ceiling_row(json_builder *build, cJSON *item, const pappus_ceiling_row *row)
 {
     bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
-    add_bool(build, item, "go", row->go);
-    add_number(build, item, "surface_wind_mps", row->surface_wind_mps);
-    add_number(build, item, "floor_mps", row->floor_mps);
-    add_number(build, item, "wind_from_deg", row->wind_from_deg);
-    add_text(build, item, "turns",
+    json_add_bool(build, item, "go", row->go);
+    json_add_number(build, item, "surface_wind_mps", row->surface_wind_mps);
+    json_add_number(build, item, "floor_mps", row->floor_mps);
+    json_add_number(build, item, "wind_from_deg", row->wind_from_deg);
+    json_add_text(build, item, "turns",
              turns ? pappus_limit_text((pappus_limit_kind)row->turns_limit) : NULL);
-    add_text(build, item, "name", row->turns_name);
-    add_bool(build, item, "reached", row->reached);
-    add_bool(build, item, "monotonic", row->monotonic);
+    json_add_text(build, item, "name", row->turns_name);
+    json_add_bool(build, item, "reached", row->reached);
+    json_add_bool(build, item, "monotonic", row->monotonic);
 }
 
-static void add_ceiling(builder *build, cJSON *root, const pappus_ceiling *ceiling)
+static void add_ceiling(json_builder *build, cJSON *root, const pappus_ceiling *ceiling)
 {
     if (!ceiling) {
-        add_null(build, root, "ceiling");
+        json_add_null(build, root, "ceiling");
         return;
     }
-    cJSON *object = add_object(build, root, "ceiling");
+    cJSON *object = json_add_object(build, root, "ceiling");
     put_ceiling_row(build, object, &ceiling->planned);
-    put_ceiling_row(build, add_object(build, object, "worst"), &ceiling->worst);
-    cJSON *rows = add_array(build, object, "directions");
+    put_ceiling_row(build, json_add_object(build, object, "worst"), &ceiling->worst);
+    cJSON *rows = json_add_array(build, object, "directions");
     for (size_t i = 0; i < ceiling->row_count; i++)
-        put_ceiling_row(build, append_object(build, rows), &ceiling->rows[i]);
-    add_number(build, object, "top_mps", ceiling->top_mps);
-    add_bool(build, object, "fixed_bearing", ceiling->fixed_bearing);
+        put_ceiling_row(build, json_append_object(build, rows), &ceiling->rows[i]);
+    json_add_number(build, object, "top_mps", ceiling->top_mps);
+    json_add_bool(build, object, "fixed_bearing", ceiling->fixed_bearing);
 }
 
-static void add_walk(builder *build, cJSON *to, double mean_m, double p90_m)
+static void add_walk(json_builder *build, cJSON *to, double mean_m, double p90_m)
 {
-    cJSON *walk = add_object(build, to, "walk_m");
-    add_number(build, walk, "mean", mean_m);
-    add_number(build, walk, "p90", p90_m);
+    cJSON *walk = json_add_object(build, to, "walk_m");
+    json_add_number(build, walk, "mean", mean_m);
+    json_add_number(build, walk, "p90", p90_m);
 }
 
-static void put_post(builder *build, cJSON *item, const pappus_post *post)
+static void put_post(json_builder *build, cJSON *item, const pappus_post *post)
 {
-    add_number(build, item, "latitude", post->latitude_deg);
-    add_number(build, item, "longitude", post->longitude_deg);
-    add_number(build, item, "east_m", post->east_m);
-    add_number(build, item, "north_m", post->north_m);
-    add_number(build, item, "distance_m", post->distance_m);
-    add_number(build, item, "bearing_deg", post->bearing_deg);
-    add_number(build, item, "share", post->share);
-    add_number(build, item, "served_east_m", post->served_east_m);
-    add_number(build, item, "served_north_m", post->served_north_m);
-    add_text(build, item, "road", post->road);
+    json_add_number(build, item, "latitude", post->latitude_deg);
+    json_add_number(build, item, "longitude", post->longitude_deg);
+    json_add_number(build, item, "east_m", post->east_m);
+    json_add_number(build, item, "north_m", post->north_m);
+    json_add_number(build, item, "distance_m", post->distance_m);
+    json_add_number(build, item, "bearing_deg", post->bearing_deg);
+    json_add_number(build, item, "share", post->share);
+    json_add_number(build, item, "served_east_m", post->served_east_m);
+    json_add_number(build, item, "served_north_m", post->served_north_m);
+    json_add_text(build, item, "road", post->road);
     add_walk(build, item, post->walk_mean_m, post->walk_p90_m);
 }
 
-static void add_crews(builder *build, cJSON *root, const pappus_crews *crews)
+static void add_crews(json_builder *build, cJSON *root, const pappus_crews *crews)
 {
     if (!crews) {
-        add_null(build, root, "posts");
-        add_null(build, root, "crews");
+        json_add_null(build, root, "posts");
+        json_add_null(build, root, "crews");
         return;
     }
-    cJSON *posts = add_array(build, root, "posts");
+    cJSON *posts = json_add_array(build, root, "posts");
     for (size_t i = 0; i < crews->post_count; i++)
-        put_post(build, append_object(build, posts), &crews->posts[i]);
-    cJSON *object = add_object(build, root, "crews");
+        put_post(build, json_append_object(build, posts), &crews->posts[i]);
+    cJSON *object = json_add_object(build, root, "crews");
     add_walk(build, object, crews->walk_mean_m, crews->walk_p90_m);
-    add_text(build, object, "blocked_by", crews->blocked_by);
+    json_add_text(build, object, "blocked_by", crews->blocked_by);
 }
 
-static void add_sensitivity(builder *build, cJSON *root, const pappus_sensitivity *sensitivity)
+static void add_sensitivity(json_builder *build, cJSON *root, const pappus_sensitivity *sensitivity)
 {
     if (!sensitivity) {
-        add_null(build, root, "sensitivity");
+        json_add_null(build, root, "sensitivity");
         return;
     }
-    cJSON *object = add_object(build, root, "sensitivity");
-    add_number(build, object, "axis_bearing_deg", sensitivity->axis_bearing_deg);
-    add_bool(build, object, "towards_boundary", sensitivity->towards_boundary);
-    add_number(build, object, "sd_m", sensitivity->sd_m);
-    cJSON *drivers = add_array(build, object, "drivers");
+    cJSON *object = json_add_object(build, root, "sensitivity");
+    json_add_number(build, object, "axis_bearing_deg", sensitivity->axis_bearing_deg);
+    json_add_bool(build, object, "towards_boundary", sensitivity->towards_boundary);
+    json_add_number(build, object, "sd_m", sensitivity->sd_m);
+    cJSON *drivers = json_add_array(build, object, "drivers");
     for (size_t i = 0; i < sensitivity->driver_count; i++) {
-        cJSON *item = append_object(build, drivers);
-        add_text(build, item, "name", sensitivity->drivers[i].name);
-        add_number(build, item, "share", sensitivity->drivers[i].share);
-        add_number(build, item, "error", sensitivity->drivers[i].error);
+        cJSON *item = json_append_object(build, drivers);
+        json_add_text(build, item, "name", sensitivity->drivers[i].name);
+        json_add_number(build, item, "share", sensitivity->drivers[i].share);
+        json_add_number(build, item, "error", sensitivity->drivers[i].error);
     }
 }
 
-static void add_messages(builder *build, cJSON *root, const char *key, pappus_severity severity,
+static void add_messages(json_builder *build, cJSON *root, const char *key, pappus_severity severity,
                          const pappus_log *log)
 {
-    cJSON *list = add_array(build, root, key);
+    cJSON *list = json_add_array(build, root, key);
     for (size_t i = 0; i < log->count; i++) {
         const pappus_error *error = &log->entries[i].error;
         if (log->entries[i].severity != severity) continue;
-        cJSON *item = append_object(build, list);
-        add_text(build, item, "key", error->key[0] ? error->key : NULL);
-        add_text(build, item, "value", error->value[0] ? error->value : NULL);
-        add_text(build, item, "message", error->message);
+        cJSON *item = json_append_object(build, list);
+        json_add_text(build, item, "key", error->key[0] ? error->key : NULL);
+        json_add_text(build, item, "value", error->value[0] ? error->value : NULL);
+        json_add_text(build, item, "message", error->message);
     }
 }
 
-static void add_assumptions(builder *build, cJSON *root, const pappus_plan *plan)
+static void add_assumptions(json_builder *build, cJSON *root, const pappus_plan *plan)
 {
-    cJSON *list = add_array(build, root, "assumptions");
+    cJSON *list = json_add_array(build, root, "assumptions");
     for (size_t i = 0; i < plan->entry_count; i++) {
         const pappus_plan_entry *entry = &plan->entries[i];
         if (!entry->assumed) continue;
-        cJSON *item = append_object(build, list);
-        add_text(build, item, "key", entry->key);
-        add_text(build, item, "value", entry->si);
+        cJSON *item = json_append_object(build, list);
+        json_add_text(build, item, "key", entry->key);
+        json_add_text(build, item, "value", entry->si);
     }
 }
 
-static void add_head(builder *build, cJSON *root, const pappus_answer *answer)
+static void add_head(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_judgement *judgement = answer->judgement;
-    add_text(build, root, "pappus", pappus_version());
-    add_text(build, root, "title", answer->plan->title ? answer->plan->title : "");
-    add_count(build, root, "seed", answer->cloud->seed);
-    add_count(build, root, "landings", answer->cloud->count);
-    add_text(build, root, "decision", judgement ? pappus_decision_text(judgement->decision) : NULL);
+    json_add_text(build, root, "pappus", pappus_version());
+    json_add_text(build, root, "title", answer->plan->title ? answer->plan->title : "");
+    json_add_count(build, root, "seed", answer->cloud->seed);
+    json_add_count(build, root, "landings", answer->cloud->count);
+    json_add_text(build, root, "decision", judgement ? pappus_decision_text(judgement->decision) : NULL);
 }
 
-static void add_tail(builder *build, cJSON *root, const pappus_answer *answer)
+static void add_tail(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_site *site = &answer->plan->site;
-    cJSON *pad = add_object(build, root, "pad");
-    add_text(build, pad, "name", site->pad_name);
-    add_number(build, pad, "latitude", site->latitude_deg);
-    add_number(build, pad, "longitude", site->longitude_deg);
-    add_number(build, pad, "elevation_msl_m", site->elevation_msl_m);
-    add_count(build, root, "looks", answer->looks);
-    add_bool(build, root, "capped", answer->judgement && answer->judgement->capped);
-    add_count(build, root, "redrawn", answer->cloud->redrawn);
+    cJSON *pad = json_add_object(build, root, "pad");
+    json_add_text(build, pad, "name", site->pad_name);
+    json_add_number(build, pad, "latitude", site->latitude_deg);
+    json_add_number(build, pad, "longitude", site->longitude_deg);
+    json_add_number(build, pad, "elevation_msl_m", site->elevation_msl_m);
+    json_add_count(build, root, "looks", answer->looks);
+    json_add_bool(build, root, "capped", answer->judgement && answer->judgement->capped);
+    json_add_count(build, root, "redrawn", answer->cloud->redrawn);
     add_messages(build, root, "warnings", PAPPUS_WARNING, &answer->log);
     add_messages(build, root, "notes", PAPPUS_NOTE, &answer->log);
     add_assumptions(build, root, answer->plan);
 }
 
-static cJSON *build_summary(builder *build, const pappus_answer *answer)
+static cJSON *build_summary(json_builder *build, const pappus_answer *answer)
 {
-    cJSON *root = keep(build, cJSON_CreateObject());
+    cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
     add_limits(build, root, answer->judgement);
     add_zones(build, root, answer);
@@ -477,18 +386,18 @@ static cJSON *build_summary(builder *build, const pappus_answer *answer)
 }
 
 /* Part of a flight in several: its plan's file names it. */
-static cJSON *build_parts(builder *build, const pappus_answer *const *answers, size_t count)
+static cJSON *build_parts(json_builder *build, const pappus_answer *const *answers, size_t count)
 {
-    cJSON *root = keep(build, cJSON_CreateObject());
-    add_text(build, root, "pappus", pappus_version());
-    add_text(build, root, "decision", pappus_decision_text(pappus_decision_of(answers, count)));
-    cJSON *parts = add_array(build, root, "parts");
+    cJSON *root = cJSON_CreateObject();
+    json_add_text(build, root, "pappus", pappus_version());
+    json_add_text(build, root, "decision", pappus_decision_text(pappus_decision_of(answers, count)));
+    cJSON *parts = json_add_array(build, root, "parts");
     for (size_t i = 0; i < count; i++) {
         char *name = pappus_part_name(answers, i);
-        cJSON *item = append_object(build, parts);
+        cJSON *item = json_append_object(build, parts);
         if (!name) build->failed = true;
-        if (name) add_text(build, item, "name", name);
-        add_item(build, item, "summary", build_summary(build, answers[i]));
+        if (name) json_add_text(build, item, "name", name);
+        json_add_item(build, item, "summary", build_summary(build, answers[i]));
         free(name);
     }
     return root;
@@ -498,17 +407,14 @@ int pappus_answers_summary(char **out, const pappus_answer *const *answers, size
                            pappus_error *err)
 {
     pappus_locale locale;
-    builder build = {false};
+    json_builder build = {false};
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     cJSON *root =
         count == 1 ? build_summary(&build, answers[0]) : build_parts(&build, answers, count);
-    char *text = build.failed ? NULL : cJSON_Print(root);
-    cJSON_Delete(root);
+    int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);
-    if (!text) return pappus_fail_memory(err);
-    *out = text;
-    return PAPPUS_OK;
+    return status;
 }
 
 int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error *err)
