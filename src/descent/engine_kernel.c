@@ -15,13 +15,16 @@
  *      dq/dz = 2 g - 2 K q          q1 = q0 E^2 + g (1 - E^2) / K
  *      dr/dz = -K r - dU/dz         r1 = r0 E - dU/dz (1 - E) / K,   E = e^(-K d)
  *
- *    exactly, whatever the layer's depth against the relaxation length 1/K.
- *    Time is the integral of 1/w and the path that of (U + r)/w: Gauss, with the
- *    part that the relaxation adds integrated exactly.
+ *    exactly, whatever the layer's depth against the relaxation length 1/K. |r|^2
+ *    is its mean over the layer. Time is the integral of 1/w and the path that of
+ *    (U + r)/w: Gauss (3 points), with what it misses of a relaxation shorter than
+ *    the layer added from the exact means of q and r.
  *
- * A lane leaves the march at a trigger height, before a layer in which an event
- * falls, and where the slip is no longer small against the fall. Every loop over
- * the lanes is without branches, for the compiler to vectorise.
+ * A lane begins the march when nothing is due and slip and change of speed are
+ * small; it leaves it at a trigger height, before a layer in which an event falls,
+ * and where the slip has grown. What the lanes do is written in vector types of
+ * the compiler, with masks instead of branches; a branch is taken for a whole
+ * group only where it changes nothing for the lanes that do not need it.
  *
  * Stops being right: slip greater than half the fall speed inside one layer;
  * heights and times in single precision, fit for falls to some 20 km.
@@ -50,8 +53,8 @@ static const float longest_step_s = 0.4f;
 static const float step_per_relaxation = 0.35f; /* of the drag's time constant */
 static const float step_per_opening = 0.08f;    /* of the canopy's opening */
 static const float reached_m = 0.02f;           /* a height counts as reached */
-static const float falling_mps = 0.02f;        /* rising slower counts as falling */
-static const float slow_mps = 3;               /* an opening's step foresees this speed */
+static const float falling_mps = 0.02f;         /* rising slower counts as falling */
+static const float slow_mps = 3;                /* an opening's step foresees this speed */
 static const float open_enough = 0.999f;
 static const float passed_m = -1e9f;
 static const int most_rounds = 2000;
@@ -59,9 +62,9 @@ static const int most_steps = 100000;
 
 /* The march. */
 static const float deepest_layer_m = 30;
-static const float most_slip = 0.03f;       /* |r|^2 / q, to begin */
+static const float most_slip = 0.03f;        /* |r|^2 / q, to begin */
 static const float most_change = 0.15f;      /* of q in a layer, relative, to begin */
-static const float leaving_slip = 0.36f;    /* |r|^2 / q, to leave */
+static const float leaving_slip = 0.36f;     /* |r|^2 / q, to leave */
 static const float least_drag_per_m = 1e-9f;
 
 /* One value of each lane; subscripted as an array. */
@@ -257,6 +260,7 @@ static void take_air(block *b, const pappus_air *air, const float *u_mps,
                      const float *v_mps)
 {
     lane_air *a = &b->air;
+    if (!any(a->layer != b->layer)) return;
     for (int l = 0; l < WIDTH; l++) {
         int low = b->layer[l];
         if (a->layer[l] == low) continue;
@@ -432,7 +436,8 @@ INLINE lanes time_to_event(const block *b, state s, lanes aup)
 INLINE lanes step_of(const block *b, const motion *m, state s, rates k)
 {
     lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
-    lanes speed_rate = -m->half_per_kg * k.pressure * area - gravity * s.vup / most(k.speed, all(1e-3f));
+    lanes climb = s.vup / most(k.speed, all(1e-3f));
+    lanes speed_rate = -m->half_per_kg * k.pressure * area - gravity * climb;
     lanes dt = least(all(longest_step_s), time_to_event(b, s, k.aup));
     dt = least(dt, opening_step(s.drogue, m->drogue_per_s, m->drogue_per_m, k.speed, speed_rate));
     dt = least(dt, opening_step(s.main, m->main_per_s, m->main_per_m, k.speed, speed_rate));
@@ -626,9 +631,8 @@ INLINE lanes mean_square(lanes top, lanes middle, lanes per_gone, lanes first, l
 INLINE lanes mean_slant(slip s, const layer *y, lanes k, lanes d)
 {
     lanes gone = relaxed(0.5f * k * d), kept = 1 - gone;
-    lanes both = 1 / (gone * k * d); /* one division for three */
-    lanes per_gone = both * k * d, per_kd = both * gone, end = kept * kept;
-    slip middle = relax(s, y, gone, per_kd * d);
+    slip middle = relax(s, y, gone, 1 / k);
+    lanes per_gone = 1 / gone, per_kd = 1 / (k * d), end = kept * kept;
     lanes first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
     lanes mean = mean_square(s.re, middle.re, per_gone, first, second) +
                  mean_square(s.rn, middle.rn, per_gone, first, second);
@@ -651,7 +655,7 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
     lanes k = kappa * slant;
     slant = mean_slant(s, y, k, d);
     k = kappa * slant;
-    lanes per_kd = 1 / (k * d), per_k = per_kd * d, per_d = per_kd * k;
+    lanes per_k = 1 / k, per_d = 1 / d;
     lanes edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
     lanes gone[4] = {edge};
     gone[1] = edge + half - edge * half;

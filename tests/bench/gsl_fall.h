@@ -109,8 +109,9 @@ static double gsl_fall_event(const double y[], const double *trigger_m, int n, b
 {
     if (event < n) return trigger_m[event] < 0 ? 1 : y[GF_UP] - trigger_m[event];
     if (event == n) return y[GF_UP];
-    if (event == n + 1) return fired && y[GF_DROGUE] < 1 ? 1 - 1e-9 - y[GF_DROGUE] : 1;
-    return released && y[GF_MAIN] < 1 ? 1 - 1e-9 - y[GF_MAIN] : 1;
+    /* an opening is set to exactly 1 when it is taken */
+    if (event == n + 1) return fired && y[GF_DROGUE] != 1 ? 1 - 1e-9 - y[GF_DROGUE] : 1;
+    return released && y[GF_MAIN] != 1 ? 1 - 1e-9 - y[GF_MAIN] : 1;
 }
 
 /* longest_s: no step is longer. Returns 0, or 1 when GSL gives up. */
@@ -124,7 +125,8 @@ static int gsl_fall_run(gsl_fall *g, pappus_touchdown *out, const pappus_fall *f
     g->layer = g->air->node_count - 2;
     g->fired = g->released = false;
     gsl_odeiv2_system system = {gsl_fall_rates, NULL, GF_SIZE, g};
-    double y[GF_SIZE] = {f->east_m, f->north_m, f->height_m, f->ve_mps, f->vn_mps, f->vup_mps, 0, 0};
+    double y[GF_SIZE] = {f->east_m, f->north_m, f->height_m, f->ve_mps,
+                         f->vn_mps, f->vup_mps, 0,           0};
     double t = f->start_s, h = fmin(0.1, longest_s), release_s = f->main_fire_s;
     double trigger_m[PAPPUS_TRIGGERS];
     for (int i = 0; i < f->trigger_count; i++) trigger_m[i] = f->trigger_height_m[i];
@@ -186,7 +188,6 @@ static int gsl_fall_run(gsl_fall *g, pappus_touchdown *out, const pappus_fall *f
         for (int e = 0; e <= n + 2; e++) {
             double a = gsl_fall_event(before, trigger_m, n, g->fired, g->released, e);
             double b = gsl_fall_event(y, trigger_m, n, g->fired, g->released, e);
-            if (e > n && (e == n + 1 ? y[GF_DROGUE] : y[GF_MAIN]) >= 1 && a > 0 && a < 1) b = -1e-9 + 1 - (e == n + 1 ? y[GF_DROGUE] : y[GF_MAIN]);
             if (!(a > 1e-7 * (e > n ? 1e-3 : 1) && b < 0)) continue;
             double low = 0, high = t - t_before, fa = a, fb = b, error[GF_SIZE];
             for (int i = 0; i < 60 && high - low > 1e-10; i++) {
@@ -197,7 +198,6 @@ static int gsl_fall_run(gsl_fall *g, pappus_touchdown *out, const pappus_fall *f
                     return 1;
                 t = t_before + x;
                 double c = gsl_fall_event(y, trigger_m, n, g->fired, g->released, e);
-                if (e > n && (e == n + 1 ? y[GF_DROGUE] : y[GF_MAIN]) >= 1) c = -1e-9 + 1 - (e == n + 1 ? y[GF_DROGUE] : y[GF_MAIN]);
                 if (fabs(c) < (e > n ? 1e-9 : 1e-7)) break;
                 if (c > 0) low = x, fa = c;
                 else high = x, fb = c;
@@ -213,8 +213,10 @@ static int gsl_fall_run(gsl_fall *g, pappus_touchdown *out, const pappus_fall *f
     out->ve_mps = y[GF_VE];
     out->vn_mps = y[GF_VN];
     out->vup_mps = y[GF_VUP];
-    if (has_drogue && g->fired) out->drogue_load_n = 0.5 * f->drogue_cx * f->drogue_cds_m2 * drogue_peak;
-    if (has_main && g->released) out->main_load_n = 0.5 * f->main_cx * f->main_cds_m2 * main_peak;
+    if (has_drogue && g->fired)
+        out->drogue_load_n = 0.5 * f->drogue_cx * f->drogue_cds_m2 * drogue_peak;
+    if (has_main && g->released)
+        out->main_load_n = 0.5 * f->main_cx * f->main_cds_m2 * main_peak;
     return 0;
 }
 

@@ -67,7 +67,8 @@ static inline void sample_wind(float *u, float *v, int lane, const pappus_air *a
                                double most_shear_mps, double sd_mps)
 {
     double speed = sample_uniform(seed, 0, 12), bearing = sample_uniform(seed, 0, 6.2831853);
-    double shear = sample_uniform(seed, 0, most_shear_mps), turn = sample_uniform(seed, 0, 6.2831853);
+    double shear = sample_uniform(seed, 0, most_shear_mps);
+    double turn = sample_uniform(seed, 0, 6.2831853);
     double bottom = sample_uniform(seed, 0, 3000), depth = sample_uniform(seed, 300, 2000);
     double length = sample_uniform(seed, 300, 2000);
     double a = sd_mps * sample_normal(seed), b = sd_mps * sample_normal(seed);
@@ -80,8 +81,9 @@ static inline void sample_wind(float *u, float *v, int lane, const pappus_air *a
         }
         double low = pow(fmin(z / 300, 1), 0.143);
         double layer = shear * fmin(fmax((z - bottom) / depth, 0), 1);
-        u[i * PAPPUS_LANES + (size_t)lane] = (float)(low * (speed * cos(bearing) + a) + layer * cos(turn));
-        v[i * PAPPUS_LANES + (size_t)lane] = (float)(low * (speed * sin(bearing) + b) + layer * sin(turn));
+        size_t at = i * PAPPUS_LANES + (size_t)lane;
+        u[at] = (float)(low * (speed * cos(bearing) + a) + layer * cos(turn));
+        v[at] = (float)(low * (speed * sin(bearing) + b) + layer * sin(turn));
     }
 }
 
