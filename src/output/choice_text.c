@@ -1,36 +1,32 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The three choices on the terminal, one table each: main heights, surface wind,
  * posts of the crews. */
-#include "c_locale.h"
-#include "error.h"
 #include "format.h"
-#include "writer.h"
+#include "terminal.h"
 
 #include <math.h>
 
-typedef struct {
+typedef struct page page;
+typedef void (*page_writer)(const page *p);
+
+struct page {
     FILE *stream;
+    page_writer write;
     const pappus_answer *answer;
     pappus_unit_system units;
-} page;
+};
 
-typedef void (*page_writer)(const page *p);
+static void write_page(FILE *stream, const void *context)
+{
+    page p = *(const page *)context;
+    p.stream = stream;
+    p.write(&p);
+}
 
 static int make_text(char **out, const pappus_answer *answer, pappus_unit_system units,
                      page_writer write, pappus_error *err)
 {
-    pappus_text text;
-    pappus_locale locale;
-    *out = NULL;
-    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    int status = pappus_text_begin(&text, err);
-    if (status == PAPPUS_OK) {
-        write(&(page){text.stream, answer, units});
-        status = pappus_text_finish(&text, err);
-    }
-    pappus_locale_leave(&locale);
-    if (status == PAPPUS_OK) *out = text.bytes;
-    return status;
+    return pappus_terminal_page(out, write_page, &(page){NULL, write, answer, units}, err);
 }
 
 static void caution(const page *p)

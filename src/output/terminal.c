@@ -39,11 +39,12 @@ static size_t control_length(const unsigned char *at)
     return 0;
 }
 
-static void blank_controls(char *line)
+/* keep: a control character that may stay; 0 for none. */
+static void blank_controls(char *line, char keep)
 {
     char *to = line;
     for (const char *from = line; *from;) {
-        size_t length = control_length((const unsigned char *)from);
+        size_t length = *from == keep ? 0 : control_length((const unsigned char *)from);
         *to++ = length ? ' ' : *from;
         from += length ? length : 1;
     }
@@ -73,12 +74,33 @@ void pappus_line(pappus_text *text, const char *format, ...)
     va_end(arguments);
     char *clean = length < 0 ? NULL : pappus_text_clean(line);
     if (clean) {
-        blank_controls(clean);
+        blank_controls(clean, '\0');
         cut_line(clean);
         fprintf(text->stream, "%s\n", clean);
     }
     if (length >= 0) free(line);
     free(clean);
+}
+
+int pappus_terminal_page(char **out, void (*write)(FILE *stream, const void *context),
+                         const void *context, pappus_error *err)
+{
+    pappus_text text;
+    pappus_locale locale;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    int status = pappus_text_begin(&text, err);
+    if (status == PAPPUS_OK) {
+        write(text.stream, context);
+        status = pappus_text_finish(&text, err);
+    }
+    pappus_locale_leave(&locale);
+    if (status != PAPPUS_OK) return status;
+    *out = pappus_text_clean(text.bytes);
+    free(text.bytes);
+    if (!*out) return pappus_fail_memory(err);
+    blank_controls(*out, '\n');
+    return PAPPUS_OK;
 }
 
 /* ---------------------------------------------------------------- decision */

@@ -11,4 +11,9 @@
  * characters in it become spaces, so that no text of a user drives a terminal. */
 void pappus_line(pappus_text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+/** A page of text for a terminal, written by `write` under the C locale; the same care
+ * for control characters, lines kept. The caller frees *out. */
+int pappus_terminal_page(char **out, void (*write)(FILE *stream, const void *context),
+                         const void *context, pappus_error *err);
+
 #endif
