@@ -861,14 +861,19 @@ typedef struct {
     pappus_area_basis basis;
     double diameter_m;           /**< as given; NaN when the plan gives none */
     double nominal_diameter_m, drag_area_m2;
+    double drag_area_low_m2;     /**< 5th percentile */
     double alone_mps;            /**< v = sqrt(2 W / (rho CdS)) */
     double alone_low_mps, alone_high_mps; /**< 5th and 95th percentile of its drag area */
-    double flown_mps;            /**< with the body and every open canopy */
+    double beside_drag_area_m2;  /**< what else is open then: the body, beside a main the drogue */
+    double flown_mps;            /**< with the body and every open canopy; NaN: it never opens */
     double flown_height_m;       /**< where that rate is taken: the ground for the last canopy */
     double usual_low_mps, usual_high_mps; /**< common practice */
     double wanted_mps;           /**< the rate that the diameters below are for */
     double wanted_drag_area_m2;
-    double wanted_diameter_m;    /**< of this plan's own canopy, on its own basis; NaN: no diameter */
+    /* This plan's own canopy made larger or smaller, spill hole in proportion, alone and
+     * with what else is open; NaN: no diameter, or the others alone are slow enough. */
+    double wanted_diameter_m, wanted_flown_diameter_m;
+    double wanted_length_m, wanted_flown_length_m; /**< of a streamer at its width; NaN: none */
     pappus_diameter_row rows[PAPPUS_DIAMETER_ROWS];
     size_t load_count;
     pappus_load_case loads[PAPPUS_LOAD_CASES];
@@ -877,6 +882,7 @@ typedef struct {
 typedef struct {
     char *name;
     double mass_kg, energy_j;
+    double energy_high_j;        /**< at touchdown_high_mps */
     double largest_mass_kg;      /**< that meets the limit at this rate; NaN: no limit */
     pappus_verdict verdict;
 } pappus_card_section;
@@ -889,17 +895,21 @@ typedef struct {
     size_t section_count;
     pappus_card_section *sections;
     double touchdown_mps;
+    double touchdown_high_mps;    /**< with the last canopy's drag at its 5th percentile */
+    double main_full_open_m;      /**< true height; 0: not before the ground; NaN: no main */
     double drogue_time_s, main_time_s, total_time_s; /**< nominal, calm */
     double apogee_m;
     double energy_limit_j, load_limit_g, speed_limit_mps;
     size_t altimeter_count;
     pappus_altimeter *altimeters; /**< names owned by the card */
     double *altimeter_true_m;     /**< true height at which each fires its main today; NaN */
+    pappus_uncertain motor_delay_s; /**< of the motor's own charge; absent: none */
     pappus_log findings;          /**< what is out of the usual range */
 } pappus_card;
 
-/** Builds the card of a plan; wind and field are not needed. Warnings also go to
- * the card's findings. */
+/** Builds the card of a plan; wind and field are not needed. Every altimeter is taken
+ * to work and every canopy to hold, so that the bad cases can be told one by one.
+ * Faults go to `log`, what is out of the usual range to the card's findings. */
 int pappus_card_build(pappus_card **out, const pappus_plan *plan, pappus_log *log);
 void pappus_card_free(pappus_card *card);
 

@@ -11,67 +11,65 @@
 #include "charge.h"
 #include "draws.h"
 #include "error.h"
+#include "findings.h"
 #include "reference.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* Usual bands (common practice, no source). */
-#define DROGUE_LOW_MPS (70.0 * FOOT_M)
-#define DROGUE_HIGH_MPS (100.0 * FOOT_M)
-#define MAIN_LOW_MPS (17.0 * FOOT_M)
-#define MAIN_HIGH_MPS (22.0 * FOOT_M)
+/* Chances that make every outcome possible; only the central falls are taken, which do
+ * not depend on how likely they are. */
+#define SOME_CHANCE 0.01
 
 /* Everything that the card's parts work on. */
 typedef struct {
     const pappus_plan *plan;
-    pappus_plan calm; /* shallow copy without wind; owns nothing */
+    pappus_plan sure; /* copy in which every altimeter works; owns its altimeters only */
     pappus_air *air;
     pappus_draws *draws;
     double *still;    /* no wind at the air's nodes */
-    pappus_touchdown nominal;
     pappus_error error;
 } bench;
 
 static void bench_end(bench *b)
 {
     free(b->still);
+    free(b->sure.altimeters);
     pappus_draws_free(b->draws);
     pappus_air_free(b->air);
 }
 
-static int bench_begin(bench *b, const pappus_plan *plan)
+/* Names inside stay the plan's. */
+static int make_sure(bench *b)
+{
+    size_t count = b->plan->altimeter_count;
+    b->sure = *b->plan;
+    b->sure.altimeters = calloc(count + 1, sizeof *b->sure.altimeters);
+    if (!b->sure.altimeters) return pappus_fail_memory(&b->error);
+    for (size_t i = 0; i < count; i++) {
+        b->sure.altimeters[i] = b->plan->altimeters[i];
+        b->sure.altimeters[i].works = 1.0;
+    }
+    b->sure.faults = (pappus_faults){SOME_CHANCE, SOME_CHANCE, SOME_CHANCE};
+    return PAPPUS_OK;
+}
+
+static int bench_begin(bench *b)
 {
     static const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
-    pappus_wind_level level = {.height_kind = PAPPUS_HEIGHT_AGL,
-                               .height_m = 10.0,
-                               .speed_sd_mps = NAN,
-                               .temperature_k = NAN,
-                               .pressure_pa = NAN};
-    pappus_wind_profile profile = {.issued_utc_s = NAN, .valid_utc_s = NAN, .weight = 1.0,
-                                   .station_elevation_msl_m = NAN, .level_count = 1,
-                                   .levels = &level};
-    pappus_winds winds = {.profile_count = 1, .profiles = &profile};
-    *b = (bench){.plan = plan, .calm = *plan};
-    b->calm.wind.has_surface = false;
-    b->calm.wind.observation_count = 0;
-    b->calm.wind.profile_count = 0;
-    b->calm.wind.gust_mps = NAN;
-    b->calm.wind.error_mps = b->calm.wind.growth_mps = 0.0;
-    if (!(b->calm.wind.correlation_height_m > 0.0)) b->calm.wind.correlation_height_m = 1000.0;
     pappus_log log = {0};
-    int status = pappus_air_build(&b->air, &b->calm, &winds, &as_read, &log);
+    int status = make_sure(b);
+    if (status != PAPPUS_OK) return status;
+    status = pappus_air_build(&b->air, &b->sure, NULL, &as_read, &log);
     for (size_t i = 0; i < log.count; i++)
         if (log.entries[i].severity == PAPPUS_FAULT) b->error = log.entries[i].error;
     pappus_log_clear(&log);
-    if (status == PAPPUS_OK)
-        status = pappus_draws_build(&b->draws, &b->calm, b->air, (pappus_random){0}, 0.0, &b->error);
-    if (status == PAPPUS_OK) {
-        b->still = calloc(b->air->node_count, sizeof *b->still);
-        if (!b->still) status = pappus_fail_memory(&b->error);
-    }
-    return status;
+    if (status != PAPPUS_OK) return pappus_fail(&b->error, status, NULL, NULL, NULL, "out of memory");
+    status = pappus_draws_build(&b->draws, &b->sure, b->air, (pappus_random){0}, 0.0, &b->error);
+    if (status != PAPPUS_OK) return status;
+    b->still = calloc(b->air->node_count, sizeof *b->still);
+    return b->still ? PAPPUS_OK : pappus_fail_memory(&b->error);
 }
 
 static int bring_down(pappus_touchdown *out, pappus_path *path, bench *b, const pappus_fall *fall)
@@ -106,22 +104,46 @@ static void diameter_rows(pappus_diameter_row rows[PAPPUS_DIAMETER_ROWS], double
     }
 }
 
-/* This plan's own canopy, made larger or smaller: its coefficient, basis and spill
- * hole stay. */
-static double own_diameter_m(const pappus_canopy_plan *plan, double drag_area_m2)
+/* This plan's own canopy made larger or smaller, spill hole in proportion, so that
+ * its drag area goes with the square of its diameter: for the wanted drag area alone,
+ * and less what else is open. A streamer changes its length. */
+static void own_size(pappus_card_canopy *c, const pappus_canopy_plan *plan)
 {
-    if (!(plan->diameter_m > 0.0) || !pappus_is_present(plan->drag_coefficient)) return NAN;
-    double hole_m2 = M_PI * plan->spill_hole_m * plan->spill_hole_m / 4.0;
-    return area_diameter_m(drag_area_m2 / plan->drag_coefficient.mean +
-                           (isnan(hole_m2) ? 0.0 : hole_m2));
+    double alone = c->wanted_drag_area_m2 / c->drag_area_m2;
+    double flown = (c->wanted_drag_area_m2 - c->beside_drag_area_m2) / c->drag_area_m2;
+    double diameter_m = plan->diameter_m > 0.0 ? plan->diameter_m : NAN;
+    double length_m = plan->type == PAPPUS_STREAMER ? plan->length_m : NAN;
+    if (!(flown > 0.0)) flown = NAN;
+    c->wanted_diameter_m = diameter_m * sqrt(alone);
+    c->wanted_flown_diameter_m = diameter_m * sqrt(flown);
+    c->wanted_length_m = length_m * alone;
+    c->wanted_flown_length_m = length_m * flown;
+}
+
+/* Under a drogue before a main it falls fast; the last canopy, whatever its name, is
+ * the one that it lands under. */
+static void usual_band(pappus_card_canopy *c, bool lands)
+{
+    c->usual_low_mps = lands ? USUAL_MAIN_LOW_MPS : USUAL_DROGUE_LOW_MPS;
+    c->usual_high_mps = lands ? USUAL_MAIN_HIGH_MPS : USUAL_DROGUE_HIGH_MPS;
+}
+
+static void rates_alone(pappus_card_canopy *c, const pappus_canopy *canopy, double mass_kg,
+                        double density)
+{
+    double high_m2 = pappus_canopy_drag_area_quantile_m2(canopy, 0.95);
+    c->drag_area_m2 = pappus_canopy_mean_drag_area_m2(canopy);
+    c->drag_area_low_m2 = pappus_canopy_drag_area_quantile_m2(canopy, 0.05);
+    c->alone_mps = pappus_steady_rate_mps(mass_kg, c->drag_area_m2, density);
+    c->alone_low_mps = pappus_steady_rate_mps(mass_kg, high_m2, density);
+    c->alone_high_mps = pappus_steady_rate_mps(mass_kg, c->drag_area_low_m2, density);
 }
 
 static int fill_canopy(pappus_card_canopy *out, const char *name, const pappus_canopy_plan *plan,
-                       bench *b)
+                       double beside_m2, bench *b)
 {
     pappus_canopy canopy;
-    double density = b->air->density_kgpm3[0], mass = b->plan->rocket.mass_kg.mean;
-    bool drogue = strcmp(name, "drogue") == 0;
+    double density = b->air->density_kgpm3[0], mass_kg = b->plan->rocket.mass_kg.mean;
     if (!plan->present) return PAPPUS_OK;
     int status = pappus_canopy_resolve(&canopy, plan, name, &b->error);
     if (status != PAPPUS_OK) return status;
@@ -131,21 +153,26 @@ static int fill_canopy(pappus_card_canopy *out, const char *name, const pappus_c
     out->basis = plan->area_basis;
     out->diameter_m = plan->diameter_m > 0.0 ? plan->diameter_m : NAN;
     out->nominal_diameter_m = canopy.nominal_diameter_m;
-    out->drag_area_m2 = pappus_canopy_mean_drag_area_m2(&canopy);
-    out->alone_mps = pappus_steady_rate_mps(mass, out->drag_area_m2, density);
-    out->alone_low_mps = pappus_steady_rate_mps(
-        mass, pappus_canopy_drag_area_quantile_m2(&canopy, 0.95), density);
-    out->alone_high_mps = pappus_steady_rate_mps(
-        mass, pappus_canopy_drag_area_quantile_m2(&canopy, 0.05), density);
-    out->usual_low_mps = drogue ? DROGUE_LOW_MPS : MAIN_LOW_MPS;
-    out->usual_high_mps = drogue ? DROGUE_HIGH_MPS : MAIN_HIGH_MPS;
+    out->beside_drag_area_m2 = beside_m2;
+    rates_alone(out, &canopy, mass_kg, density);
+    usual_band(out, plan == &b->plan->main || !b->plan->main.present);
     out->wanted_mps = plan->wanted_rate_mps > 0.0
                           ? plan->wanted_rate_mps
                           : 0.5 * (out->usual_low_mps + out->usual_high_mps);
-    out->wanted_drag_area_m2 = pappus_steady_drag_area_m2(mass, out->wanted_mps, density);
-    out->wanted_diameter_m = own_diameter_m(plan, out->wanted_drag_area_m2);
+    out->wanted_drag_area_m2 = pappus_steady_drag_area_m2(mass_kg, out->wanted_mps, density);
+    own_size(out, plan);
     diameter_rows(out->rows, out->wanted_drag_area_m2);
     return PAPPUS_OK;
+}
+
+static int fill_canopies(pappus_card *card, bench *b)
+{
+    pappus_fall fall;
+    pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
+    double body_m2 = fall.body_after_m2;
+    int status = fill_canopy(&card->drogue, "drogue", &b->plan->drogue, body_m2 + fall.held_cds_m2, b);
+    if (status != PAPPUS_OK) return status;
+    return fill_canopy(&card->main, "main", &b->plan->main, body_m2 + fall.drogue_cds_m2, b);
 }
 
 /* ------------------------------------------------------------------- loads */
@@ -170,53 +197,77 @@ static int add_load(pappus_card_canopy *canopy, const char *name, bool drogue,
 }
 
 /* Out as planned, and with the apogee event 1, 2 and 3 s late. */
-static int drogue_loads(pappus_card_canopy *drogue, bench *b)
+static int apogee_loads(pappus_card_canopy *canopy, bool drogue, bench *b)
 {
     static const char *const late[] = {"1 s late", "2 s late", "3 s late"};
     pappus_fall fall;
-    if (!drogue->present) return PAPPUS_OK;
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
-    int status = add_load(drogue, "as planned", true, &fall, b);
+    int status = add_load(canopy, "as planned", drogue, &fall, b);
     for (size_t i = 0; i < 3 && status == PAPPUS_OK; i++) {
         fall.apogee_fire_s += 1.0;
-        status = add_load(drogue, late[i], true, &fall, b);
+        fall.main_fire_s += 1.0;
+        status = add_load(canopy, late[i], drogue, &fall, b);
     }
     return status;
 }
 
-static int main_loads(pappus_card_canopy *main_canopy, bench *b)
+/* Out at its height as planned, and after a fall with no drogue, the body tumbling. */
+static int height_loads(pappus_card_canopy *main_canopy, bench *b)
 {
     pappus_fall fall;
-    if (!main_canopy->present) return PAPPUS_OK;
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
     int status = add_load(main_canopy, "as planned", false, &fall, b);
-    if (status == PAPPUS_OK && b->plan->drogue.present) {
-        fall.drogue_cds_m2 = 0.0;
-        status = add_load(main_canopy, "no drogue", false, &fall, b);
-    }
-    return status;
+    if (status != PAPPUS_OK || !b->plan->drogue.present) return status;
+    pappus_draws_central(&fall, b->draws, PAPPUS_MAIN_ONLY);
+    return add_load(main_canopy, "no drogue", false, &fall, b);
+}
+
+static int fill_loads(pappus_card *card, bench *b)
+{
+    pappus_fall fall;
+    int status = PAPPUS_OK;
+    pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
+    if (card->drogue.present) status = apogee_loads(&card->drogue, true, b);
+    if (!card->main.present || status != PAPPUS_OK) return status;
+    return isfinite(fall.main_fire_s) ? apogee_loads(&card->main, false, b)
+                                      : height_loads(&card->main, b);
 }
 
 /* ----------------------------------------------------------- card's parts */
 
+/* Main and drogue open: the drogue's own rate is where the main fires. */
+static void rates_flown(pappus_card *card, const pappus_touchdown *landed, double main_fire_s)
+{
+    bool fired = isfinite(main_fire_s), staged = card->drogue.present && card->main.present;
+    card->touchdown_mps = -landed->vup_mps;
+    card->total_time_s = landed->time_s;
+    card->drogue_time_s = !card->drogue.present ? 0.0
+                          : staged && fired     ? main_fire_s
+                                                : landed->time_s;
+    card->main_time_s = card->total_time_s - card->drogue_time_s;
+    card->main_full_open_m = card->main.present ? landed->main_full_open_m : NAN;
+    card->main.flown_mps = fired ? card->touchdown_mps : NAN;
+    card->drogue.flown_mps = staged && fired ? landed->main_fire_mps : card->touchdown_mps;
+    card->drogue.flown_height_m = staged && fired ? landed->main_fire_m : 0.0;
+}
+
 static int fly_nominal(pappus_card *card, bench *b)
 {
-    pappus_path path = {0};
+    pappus_path path = {.main_fire_s = NAN};
+    pappus_touchdown landed;
     pappus_fall fall;
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
-    path.main_fire_s = NAN;
-    int status = bring_down(&b->nominal, &path, b, &fall);
-    if (status != PAPPUS_OK) return status;
-    bool staged = b->plan->drogue.present && b->plan->main.present && isfinite(path.main_fire_s);
-    card->touchdown_mps = -b->nominal.vup_mps;
-    card->total_time_s = b->nominal.time_s;
-    card->drogue_time_s = staged ? path.main_fire_s : b->plan->drogue.present ? b->nominal.time_s : 0.0;
-    card->main_time_s = card->total_time_s - card->drogue_time_s;
-    card->main.flown_mps = card->touchdown_mps;
-    card->drogue.flown_mps = staged ? b->nominal.main_fire_mps : card->touchdown_mps;
-    card->drogue.flown_height_m = staged ? b->nominal.main_fire_m : 0.0;
+    int status = bring_down(&landed, &path, b, &fall);
+    if (status == PAPPUS_OK) rates_flown(card, &landed, path.main_fire_s);
     pappus_path_clear(&path);
-    return PAPPUS_OK;
+    if (status != PAPPUS_OK) return status;
+    if (card->main.present)
+        fall.main_cds_m2 = card->main.drag_area_low_m2;
+    else
+        fall.drogue_cds_m2 = card->drogue.drag_area_low_m2;
+    status = bring_down(&landed, NULL, b, &fall);
+    card->touchdown_high_mps = status == PAPPUS_OK ? -landed.vup_mps : NAN;
+    return status;
 }
 
 static int add_section(pappus_card *card, const char *name, double mass_kg)
@@ -226,6 +277,8 @@ static int add_section(pappus_card *card, const char *name, double mass_kg)
     section->name = strdup(name);
     section->mass_kg = mass_kg;
     section->energy_j = 0.5 * mass_kg * v2;
+    section->energy_high_j =
+        0.5 * mass_kg * card->touchdown_high_mps * card->touchdown_high_mps;
     section->largest_mass_kg = 2.0 * limit / v2;
     section->verdict = isnan(limit)               ? PAPPUS_UNDECIDED
                        : section->energy_j > limit ? PAPPUS_BROKEN
@@ -264,59 +317,6 @@ static int fill_altimeters(pappus_card *card, bench *b)
     return PAPPUS_OK;
 }
 
-/* -------------------------------------------------------------- findings */
-
-static void warn_charge(pappus_log *log, const char *file, const pappus_charge *charge)
-{
-    char key[48] = "charges.";
-    if (!charge->present) return;
-    strncat(key, charge->name, sizeof key - strlen(key) - 1);
-    if (charge->pressure_pa < CHARGE_PRESSURE_LOW_PA ||
-        charge->backup_pressure_pa > CHARGE_PRESSURE_HIGH_PA)
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, file, key, NULL,
-                       "the charges make %.1f psi (primary) and %.1f psi (backup); usual are %.0f "
-                       "to %.0f psi",
-                       charge->pressure_pa / PSI_PA, charge->backup_pressure_pa / PSI_PA,
-                       CHARGE_PRESSURE_LOW_PA / PSI_PA, CHARGE_PRESSURE_HIGH_PA / PSI_PA);
-    if (charge->backup_force_n > CHARGE_FORCE_HIGH_N)
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, file, key, NULL,
-                       "the backup pushes with %.0f lbf; usual is at most %.0f lbf: is the bay's "
-                       "diameter right?",
-                       charge->backup_force_n / POUND_FORCE_N, CHARGE_FORCE_HIGH_N / POUND_FORCE_N);
-    if (charge->force_n < CHARGE_MARGIN_LOW * charge->needed_n)
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, file, key, NULL,
-                       "the primary makes %.0f lbf and the shear pins with friction need %.0f lbf; "
-                       "usual is a margin of at least %.2f",
-                       charge->force_n / POUND_FORCE_N, charge->needed_n / POUND_FORCE_N,
-                       CHARGE_MARGIN_LOW);
-}
-
-static void warn_loads(pappus_log *log, const char *file, const pappus_card_canopy *canopy,
-                       double limit_g)
-{
-    for (size_t i = 0; i < canopy->load_count; i++)
-        if (canopy->loads[i].verdict == PAPPUS_BROKEN)
-            pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, file, canopy->name, NULL,
-                           "opening load %s is %.0f g; limits.opening_load is %.0f g",
-                           canopy->loads[i].name, canopy->loads[i].peak_g, limit_g);
-}
-
-static void warn(pappus_card *card, const char *file)
-{
-    pappus_log *log = &card->findings;
-    warn_charge(log, file, &card->drogue_charge);
-    warn_charge(log, file, &card->main_charge);
-    warn_loads(log, file, &card->drogue, card->load_limit_g);
-    warn_loads(log, file, &card->main, card->load_limit_g);
-    for (size_t i = 0; i < card->section_count; i++)
-        if (card->sections[i].verdict == PAPPUS_BROKEN)
-            pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, file, "rocket.sections",
-                           card->sections[i].name,
-                           "it lands with %.0f ft lbf; limits.landing_energy is %.0f ft lbf",
-                           card->sections[i].energy_j / (POUND_FORCE_N * FOOT_M),
-                           card->energy_limit_j / (POUND_FORCE_N * FOOT_M));
-}
-
 /* ------------------------------------------------------------------- card */
 
 static int fill_head(pappus_card *card, bench *b)
@@ -331,26 +331,25 @@ static int fill_head(pappus_card *card, bench *b)
     card->energy_limit_j = plan->limits.landing_energy_j;
     card->load_limit_g = plan->limits.opening_load;
     card->speed_limit_mps = plan->limits.landing_speed_mps;
+    card->motor_delay_s = plan->motor_delay_s;
     return card->title ? PAPPUS_OK : pappus_fail_memory(&b->error);
 }
 
 static int fill_card(pappus_card *card, bench *b)
 {
     const pappus_plan *plan = b->plan;
-    int status = bench_begin(b, plan);
+    int status = bench_begin(b);
     if (status == PAPPUS_OK) status = fill_head(card, b);
-    if (status == PAPPUS_OK) status = fill_canopy(&card->drogue, "drogue", &plan->drogue, b);
-    if (status == PAPPUS_OK) status = fill_canopy(&card->main, "main", &plan->main, b);
+    if (status == PAPPUS_OK) status = fill_canopies(card, b);
     if (status == PAPPUS_OK) status = fly_nominal(card, b);
-    if (status == PAPPUS_OK) status = drogue_loads(&card->drogue, b);
-    if (status == PAPPUS_OK) status = main_loads(&card->main, b);
+    if (status == PAPPUS_OK) status = fill_loads(card, b);
     if (status == PAPPUS_OK) status = fill_sections(card, plan, &b->error);
     if (status == PAPPUS_OK) status = fill_altimeters(card, b);
     if (status == PAPPUS_OK)
         status = pappus_charge_size(&card->drogue_charge, "drogue", &plan->drogue_charge, &b->error);
     if (status == PAPPUS_OK)
         status = pappus_charge_size(&card->main_charge, "main", &plan->main_charge, &b->error);
-    if (status == PAPPUS_OK) warn(card, plan->path);
+    if (status == PAPPUS_OK) pappus_card_find(card, plan->path);
     return status;
 }
 

@@ -9,6 +9,12 @@
 #include "error.h"
 
 #include <math.h>
+#include <string.h>
+
+const char *charge_key(const char *name)
+{
+    return strcmp(name, "drogue") == 0 ? "charges.drogue" : "charges.main";
+}
 
 double charge_specific_energy_jpkg(void)
 {
@@ -79,7 +85,7 @@ int pappus_charge_size(pappus_charge *out, const char *name, const pappus_charge
             pappus_charge_pressure_pa(charge.backup_mass_kg, charge.volume_m3);
         charge.backup_force_n = charge.backup_pressure_pa * charge.area_m2;
         if (!(charge.volume_m3 > 0.0) || !(charge.force_n > 0.0))
-            return pappus_fail(err, PAPPUS_E_PLAN, NULL, "charges", name,
+            return pappus_fail(err, PAPPUS_E_PLAN, NULL, charge_key(name), NULL,
                                "a charge needs bay_diameter, bay_length, and force, pressure or "
                                "shear_pins (count and strength)");
     }

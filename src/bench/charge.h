@@ -14,13 +14,9 @@
 #define POUND_FORCE_N (POUND_KG * 9.80665)
 #define PSI_PA (POUND_FORCE_N / (FOOT_M * FOOT_M / 144.0))
 
-/* Usual ranges (common practice, no source): outside them a warning is raised. */
-#define CHARGE_PRESSURE_LOW_PA (5.0 * PSI_PA)
-#define CHARGE_PRESSURE_HIGH_PA (30.0 * PSI_PA)
-#define CHARGE_FORCE_HIGH_N (500.0 * POUND_FORCE_N)
-#define CHARGE_MARGIN_LOW 1.25
-
 /** R T in J/kg. */
 double charge_specific_energy_jpkg(void);
+/** The plan's key of the charge "drogue" or "main"; static. */
+const char *charge_key(const char *name);
 
 #endif
