@@ -19,8 +19,10 @@ static int write_and_print(const cli_request *request, const pappus_answer *answ
 int cmd_scatter(const cli_request *request)
 {
     pappus_answer *answer = NULL;
-    int status = cli_answer(&answer, request, request->arguments[0], PAPPUS_PART_CONTOURS);
-    if (status < 0) status = write_and_print(request, answer);
+    int status = cli_output_check(request);
+    if (status < 0)
+        status = cli_answer(&answer, request, request->arguments[0], PAPPUS_PART_CONTOURS);
+    if (answer) status = write_and_print(request, answer);
     pappus_answer_free(answer);
     return status;
 }

@@ -37,6 +37,9 @@ int cli_fault(const pappus_error *error);
 /** Prints an owned text on stdout and frees it; EXIT_MACHINE when stdout fails. */
 int cli_print_text(char *text, int exit_status);
 
+/** Asks before the work whether the output folder may be written: -1, or the exit
+ * status, the fault printed. */
+int cli_output_check(const cli_request *request);
 /** Runs pappus_brief with what the request asks, progress and timings included.
  * Returns -1 with an answer, else the exit status; the log has been printed. */
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,

@@ -27,6 +27,13 @@ int cli_fault(const pappus_error *error)
     return pappus_status_exit(error->code);
 }
 
+int cli_output_check(const cli_request *request)
+{
+    pappus_error error = {0};
+    if (!request->output) return -1;
+    return pappus_output_check(request->output, &error) == PAPPUS_OK ? -1 : cli_fault(&error);
+}
+
 int cli_print_text(char *text, int exit_status)
 {
     size_t length = strlen(text);
