@@ -16,6 +16,7 @@
 #include "kml.h"
 #include "parts.h"
 #include "publish.h"
+#include "report.h"
 #include "shapefile.h"
 #include "summary.h"
 #include "writer.h"
@@ -27,6 +28,7 @@ static const struct {
     {pappus_write_summary, true}, {pappus_write_shapefiles, true}, {pappus_write_geojson, true},
     {pappus_write_gpx, false},    {pappus_write_kml, false},
     {pappus_write_map, false},
+    {pappus_write_report, false},
 };
 
 static int make_folder(const pappus_output *output, const char *name, pappus_error *err)
