@@ -869,6 +869,7 @@ typedef struct {
     double flown_height_m;       /**< where that rate is taken: the ground for the last canopy */
     double usual_low_mps, usual_high_mps; /**< common practice */
     double wanted_mps;           /**< the rate that the diameters below are for */
+    bool wanted_given;           /**< by the plan; else the middle of the usual */
     double wanted_drag_area_m2;
     /* This plan's own canopy made larger or smaller, spill hole in proportion, alone and
      * with what else is open; NaN: no diameter, or the others alone are slow enough. */
@@ -900,6 +901,7 @@ typedef struct {
     double drogue_time_s, main_time_s, total_time_s; /**< nominal, calm */
     double apogee_m;
     double energy_limit_j, load_limit_g, speed_limit_mps;
+    bool tumble_assumed;          /**< a load case falls with an assumed body drag */
     size_t altimeter_count;
     pappus_altimeter *altimeters; /**< names owned by the card */
     double *altimeter_true_m;     /**< true height at which each fires its main today; NaN */

@@ -156,9 +156,9 @@ static int fill_canopy(pappus_card_canopy *out, const char *name, const pappus_c
     out->beside_drag_area_m2 = beside_m2;
     rates_alone(out, &canopy, mass_kg, density);
     usual_band(out, plan == &b->plan->main || !b->plan->main.present);
-    out->wanted_mps = plan->wanted_rate_mps > 0.0
-                          ? plan->wanted_rate_mps
-                          : 0.5 * (out->usual_low_mps + out->usual_high_mps);
+    out->wanted_given = plan->wanted_rate_mps > 0.0;
+    out->wanted_mps = out->wanted_given ? plan->wanted_rate_mps
+                                        : 0.5 * (out->usual_low_mps + out->usual_high_mps);
     out->wanted_drag_area_m2 = pappus_steady_drag_area_m2(mass_kg, out->wanted_mps, density);
     own_size(out, plan);
     diameter_rows(out->rows, out->wanted_drag_area_m2);
@@ -229,6 +229,8 @@ static int fill_loads(pappus_card *card, bench *b)
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
     if (card->drogue.present) status = apogee_loads(&card->drogue, true, b);
     if (!card->main.present || status != PAPPUS_OK) return status;
+    card->tumble_assumed = !isfinite(fall.main_fire_s) &&
+                           !pappus_is_present(b->plan->rocket.tumble_drag_area_m2);
     return isfinite(fall.main_fire_s) ? apogee_loads(&card->main, false, b)
                                       : height_loads(&card->main, b);
 }

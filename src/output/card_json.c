@@ -22,6 +22,7 @@ static void add_loads(json_builder *b, cJSON *to, const pappus_card_canopy *cano
         cJSON *item = json_append_object(b, loads);
         json_add_text(b, item, "case", load->name);
         json_add_number(b, item, "airspeed_mps", load->airspeed_mps);
+        json_add_number(b, item, "fire_height_m", load->fire_height_m);
         json_add_number(b, item, "peak_n", load->peak_n);
         json_add_number(b, item, "peak_g", load->peak_g);
         json_add_text(b, item, "verdict", verdict_text(load->verdict, limit_g));
@@ -54,6 +55,7 @@ static void add_canopy(json_builder *b, cJSON *to, const char *key,
     json_add_number(b, item, "diameter_m", canopy->diameter_m);
     json_add_number(b, item, "nominal_diameter_m", canopy->nominal_diameter_m);
     json_add_number(b, item, "drag_area_m2", canopy->drag_area_m2);
+    json_add_number(b, item, "beside_drag_area_m2", canopy->beside_drag_area_m2);
     json_add_number(b, item, "alone_mps", canopy->alone_mps);
     json_add_number(b, item, "alone_low_mps", canopy->alone_low_mps);
     json_add_number(b, item, "alone_high_mps", canopy->alone_high_mps);
@@ -64,6 +66,9 @@ static void add_canopy(json_builder *b, cJSON *to, const char *key,
     json_add_number(b, item, "wanted_mps", canopy->wanted_mps);
     json_add_number(b, item, "wanted_drag_area_m2", canopy->wanted_drag_area_m2);
     json_add_number(b, item, "wanted_diameter_m", canopy->wanted_diameter_m);
+    json_add_number(b, item, "wanted_flown_diameter_m", canopy->wanted_flown_diameter_m);
+    json_add_number(b, item, "wanted_length_m", canopy->wanted_length_m);
+    json_add_number(b, item, "wanted_flown_length_m", canopy->wanted_flown_length_m);
     add_diameters(b, item, canopy);
     add_loads(b, item, canopy, limit_g);
 }
@@ -80,6 +85,9 @@ static void add_charge(json_builder *b, cJSON *to, const char *key, const pappus
     json_add_number(b, item, "bay_length_m", charge->bay_length_m);
     json_add_number(b, item, "area_m2", charge->area_m2);
     json_add_number(b, item, "volume_m3", charge->volume_m3);
+    json_add_count(b, item, "pin_count", (uint64_t)charge->pin_count);
+    json_add_number(b, item, "pin_strength_n", charge->pin_strength_n);
+    json_add_number(b, item, "friction_n", charge->friction_n);
     json_add_number(b, item, "needed_n", charge->needed_n);
     json_add_number(b, item, "needed_with_margin_n", charge->needed_with_margin_n);
     json_add_number(b, item, "margin", charge->margin);
@@ -101,6 +109,7 @@ static void add_sections(json_builder *b, cJSON *to, const pappus_card *card)
         json_add_text(b, item, "name", section->name);
         json_add_number(b, item, "mass_kg", section->mass_kg);
         json_add_number(b, item, "energy_j", section->energy_j);
+        json_add_number(b, item, "energy_high_j", section->energy_high_j);
         json_add_number(b, item, "largest_mass_kg", section->largest_mass_kg);
         json_add_text(b, item, "verdict", verdict_text(section->verdict, card->energy_limit_j));
     }
@@ -128,8 +137,9 @@ static void add_texts(json_builder *b, cJSON *to, const pappus_card *card)
         json_add_text(b, item, "message", error->message);
     }
     json_add_text(b, to, "caution",
-                  "a starting point for a ground test, never a setting; local law, the range safety "
-                  "officer and an experienced mentor stand above this card");
+                  "a starting point for a ground test, never a setting; a configuration that has not "
+                  "passed its ground test does not fly; local law, the range safety officer and an "
+                  "experienced mentor stand above this card");
 }
 
 static cJSON *card_object(json_builder *b, const pappus_card *card)
@@ -144,6 +154,8 @@ static cJSON *card_object(json_builder *b, const pappus_card *card)
     add_canopy(b, root, "drogue", &card->drogue, card->load_limit_g);
     add_canopy(b, root, "main", &card->main, card->load_limit_g);
     json_add_number(b, root, "touchdown_mps", card->touchdown_mps);
+    json_add_number(b, root, "touchdown_high_mps", card->touchdown_high_mps);
+    json_add_number(b, root, "main_full_open_m", card->main_full_open_m);
     json_add_number(b, root, "drogue_time_s", card->drogue_time_s);
     json_add_number(b, root, "main_time_s", card->main_time_s);
     json_add_number(b, root, "total_time_s", card->total_time_s);

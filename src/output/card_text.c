@@ -1,24 +1,20 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The bench card on the terminal: every intermediate value with its unit, so that
- * it can be checked by hand. */
-#include "c_locale.h"
-#include "card.h"
+ * The bench card on the terminal, at most 100 columns wide: canopies, loads, touchdown
+ * and altimeters; charges and ground test are in card_bench.c. */
 #include "canopy_type.h"
+#include "card.h"
 #include "error.h"
 #include "format.h"
-#include "writer.h"
+#include "terminal.h"
 
 #include <math.h>
+#include <string.h>
 
-typedef struct {
-    FILE *stream;
-    const pappus_card *card;
-    pappus_unit_system units;
-} page;
+#define NAME_COLUMNS 20
 
-static const char *show(char *out, const page *p, pappus_quantity quantity, double si)
+static const char *show(char *out, const card_sheet *sheet, pappus_quantity quantity, double si)
 {
-    return pappus_format(out, PAPPUS_TEXT_SIZE, quantity, si, p->units);
+    return pappus_format(out, PAPPUS_TEXT_SIZE, quantity, si, sheet->units);
 }
 
 const char *card_basis_text(pappus_area_basis basis)
@@ -34,174 +30,271 @@ const char *card_advice(const pappus_card_canopy *canopy)
                                                         : "in the usual band";
 }
 
-static void write_canopy(const page *p, const pappus_card_canopy *c)
+/* A name of the user's, cut and padded to its column by characters, not bytes. */
+static const char *cell(char out[2 * NAME_COLUMNS + 1], const char *name)
 {
-    char a[PAPPUS_TEXT_SIZE], b[PAPPUS_TEXT_SIZE], d[PAPPUS_TEXT_SIZE];
-    if (!c->present) return;
-    fprintf(p->stream, "%s: %s, drag area %.3f m2 (%.2f ft2)\n", c->name,
-            pappus_canopy_type_of(c->type)->name, c->drag_area_m2, c->drag_area_m2 / (0.3048 * 0.3048));
-    fprintf(p->stream, "  alone (handbook)  %s, %s to %s by its drag's uncertainty\n",
-            show(a, p, PAPPUS_SHOW_SPEED, c->alone_mps), show(b, p, PAPPUS_SHOW_SPEED, c->alone_low_mps),
-            show(d, p, PAPPUS_SHOW_SPEED, c->alone_high_mps));
-    fprintf(p->stream, "  as flown          %s at %s, with the body and every open canopy: %s\n",
-            show(a, p, PAPPUS_SHOW_SPEED, c->flown_mps), show(b, p, PAPPUS_SHOW_HEIGHT, c->flown_height_m),
-            card_advice(c));
-    fprintf(p->stream, "  usual             %s to %s (common practice)\n",
-            show(a, p, PAPPUS_SHOW_SPEED, c->usual_low_mps), show(b, p, PAPPUS_SHOW_SPEED, c->usual_high_mps));
-    fprintf(p->stream, "  for %s alone it takes a drag area of %.3f m2",
-            show(a, p, PAPPUS_SHOW_SPEED, c->wanted_mps), c->wanted_drag_area_m2);
-    if (!isnan(c->wanted_diameter_m))
-        fprintf(p->stream, ": this canopy at %s %s diameter",
-                show(b, p, PAPPUS_SHOW_DIAMETER, c->wanted_diameter_m), card_basis_text(c->basis));
-    fprintf(p->stream, "\n  other types, diameter (coefficient) by what the maker's area is:\n");
-    fprintf(p->stream, "    %-16s %20s %20s %20s\n", "", "nominal", "constructed", "projected");
-    for (size_t i = 0; i + 2 < PAPPUS_DIAMETER_ROWS; i += 3) {
-        fprintf(p->stream, "    %-16s", pappus_canopy_type_of(c->rows[i].type)->name);
-        for (size_t k = i; k < i + 3; k++)
-            fprintf(p->stream, " %12s (%.2f)", show(a, p, PAPPUS_SHOW_DIAMETER, c->rows[k].diameter_m),
-                    c->rows[k].drag_coefficient);
-        fprintf(p->stream, "\n");
+    size_t length = pappus_text_cut(out, NAME_COLUMNS + 1, name), columns = 0;
+    for (size_t i = 0; i < length; i++)
+        if (((unsigned char)out[i] & 0xC0) != 0x80) columns++;
+    for (; columns < NAME_COLUMNS; columns++) out[length++] = ' ';
+    out[length] = '\0';
+    return out;
+}
+
+/* -------------------------------------------------------------------- head */
+
+static void write_head(const card_sheet *sheet)
+{
+    const pappus_card *card = sheet->card;
+    char title[80], mass[PAPPUS_TEXT_SIZE], pad[PAPPUS_TEXT_SIZE], density[CARD_PAIR_SIZE];
+    double celsius = card->temperature_k - 273.15;
+    pappus_text_cut(title, sizeof title, card->title);
+    fprintf(sheet->stream, "BENCH CARD  %s\n", title);
+    fprintf(sheet->stream, "%s under canopy; pad at %s MSL, ",
+            show(mass, sheet, PAPPUS_SHOW_MASS, card->mass_kg),
+            show(pad, sheet, PAPPUS_SHOW_HEIGHT, card->elevation_msl_m));
+    if (sheet->units == PAPPUS_UNITS_US)
+        fprintf(sheet->stream, "%.0f degF (%.0f degC)", celsius * 1.8 + 32.0, celsius);
+    else
+        fprintf(sheet->stream, "%.1f degC", celsius);
+    fprintf(sheet->stream, ", air %s\n",
+            card_pair(density, CARD_DENSITY, card->density_kgpm3, sheet->units));
+}
+
+static void write_findings(const card_sheet *sheet)
+{
+    char lead[200];
+    const pappus_log *findings = &sheet->card->findings;
+    if (findings->count > 0) fprintf(sheet->stream, "\nOUT OF THE USUAL\n");
+    for (size_t i = 0; i < findings->count; i++) {
+        snprintf(lead, sizeof lead, "! %s:", findings->entries[i].error.key);
+        card_write_wrapped(sheet->stream, lead, 4, findings->entries[i].error.message);
     }
 }
 
-static void write_loads(const page *p, const pappus_card_canopy *c)
+/* ---------------------------------------------------------------- canopies */
+
+static void write_diameters(const card_sheet *sheet, const pappus_card_canopy *c)
+{
+    char number[PAPPUS_TEXT_SIZE];
+    fprintf(sheet->stream,
+            "  any canopy for that rate: diameter in %s, and coefficient, by the area it belongs to\n",
+            pappus_quantity_unit(PAPPUS_SHOW_DIAMETER, sheet->units));
+    fprintf(sheet->stream, "    %-16s %16s %16s %16s\n", "", "nominal", "constructed", "projected");
+    for (size_t i = 0; i + 2 < PAPPUS_DIAMETER_ROWS; i += 3) {
+        fprintf(sheet->stream, "    %-16s", pappus_canopy_type_of(c->rows[i].type)->name);
+        for (size_t k = i; k < i + 3; k++)
+            fprintf(sheet->stream, " %8s (%.3f)",
+                    pappus_format_number(number, sizeof number, PAPPUS_SHOW_DIAMETER,
+                                         c->rows[k].diameter_m, sheet->units),
+                    c->rows[k].drag_coefficient);
+        fprintf(sheet->stream, "\n");
+    }
+}
+
+/* This canopy made for the wanted rate, alone and with what else is open. */
+static void write_own_size(const card_sheet *sheet, const pappus_card_canopy *c)
+{
+    bool streamer = c->type == PAPPUS_STREAMER;
+    double alone_m = streamer ? c->wanted_length_m : c->wanted_diameter_m;
+    double flown_m = streamer ? c->wanted_flown_length_m : c->wanted_flown_diameter_m;
+    char alone[PAPPUS_TEXT_SIZE], flown[PAPPUS_TEXT_SIZE];
+    if (isnan(alone_m)) return;
+    fprintf(sheet->stream, "    this one: %s %s",
+            show(alone, sheet, PAPPUS_SHOW_DIAMETER, alone_m),
+            streamer ? "long" : card_basis_text(c->basis));
+    if (isnan(flown_m))
+        fprintf(sheet->stream, "; what else is open is slow enough without it");
+    else if (c->beside_drag_area_m2 > 0.0)
+        fprintf(sheet->stream, " alone, %s with what else is open",
+                show(flown, sheet, PAPPUS_SHOW_DIAMETER, flown_m));
+    fprintf(sheet->stream, "\n");
+}
+
+static void write_rates(const card_sheet *sheet, const pappus_card_canopy *c)
+{
+    char a[PAPPUS_TEXT_SIZE], b[PAPPUS_TEXT_SIZE];
+    fprintf(sheet->stream, "  %-10s %-10s in the pad's air", "alone",
+            show(a, sheet, PAPPUS_SHOW_SPEED, c->alone_mps));
+    if (c->alone_high_mps > c->alone_low_mps)
+        fprintf(sheet->stream, "; %s for 95 to 5 %% of its drag",
+                pappus_format_range(b, sizeof b, PAPPUS_SHOW_SPEED, c->alone_low_mps,
+                                    c->alone_high_mps, sheet->units));
+    fprintf(sheet->stream, "\n");
+    if (isnan(c->flown_mps)) {
+        fprintf(sheet->stream, "  %-10s never opens in this flight\n", "as flown");
+    } else {
+        fprintf(sheet->stream, "  %-10s %-10s %s%s with all that is open: %s\n", "as flown",
+                show(a, sheet, PAPPUS_SHOW_SPEED, c->flown_mps),
+                c->flown_height_m > 0.0 ? "at " : "at the ground",
+                c->flown_height_m > 0.0 ? show(b, sheet, PAPPUS_SHOW_HEIGHT, c->flown_height_m) : "",
+                card_advice(c));
+    }
+    fprintf(sheet->stream, "  %-10s %s, common practice\n", "usual",
+            pappus_format_range(a, sizeof a, PAPPUS_SHOW_SPEED, c->usual_low_mps,
+                                c->usual_high_mps, sheet->units));
+}
+
+static void write_canopy(const card_sheet *sheet, const pappus_card_canopy *c)
+{
+    char size[PAPPUS_TEXT_SIZE], area[CARD_PAIR_SIZE];
+    if (!c->present) return;
+    fprintf(sheet->stream, "%s: %s", c->name, pappus_canopy_type_of(c->type)->name);
+    if (!isnan(c->diameter_m))
+        fprintf(sheet->stream, ", %s %s", show(size, sheet, PAPPUS_SHOW_DIAMETER, c->diameter_m),
+                card_basis_text(c->basis));
+    fprintf(sheet->stream, ", drag area CdS %s\n",
+            card_pair(area, CARD_DRAG_AREA, c->drag_area_m2, sheet->units));
+    write_rates(sheet, c);
+    fprintf(sheet->stream, "  %-10s %-10s takes a drag area of %s%s\n", "wanted",
+            show(size, sheet, PAPPUS_SHOW_SPEED, c->wanted_mps),
+            card_pair(area, CARD_DRAG_AREA, c->wanted_drag_area_m2, sheet->units),
+            c->wanted_given ? "" : "; no wanted_rate: the usual middle");
+    write_own_size(sheet, c);
+    write_diameters(sheet, c);
+}
+
+static void write_canopies(const card_sheet *sheet)
+{
+    const pappus_card *card = sheet->card;
+    fprintf(sheet->stream,
+            "\nCANOPIES  v = sqrt(2 m g / (air density x CdS)), g = 32.174 ft/s2 (9.80665 m/s2)\n"
+            "  A coefficient is worth nothing without the maker's own area: nominal is all the cloth,\n"
+            "  constructed the disc laid flat, projected the inflated mouth. A flat circular canopy of\n"
+            "  0.78 by the cloth is 1.65 by the mouth; mixed up, the rate is wrong by nearly half.\n");
+    write_canopy(sheet, &card->drogue);
+    write_canopy(sheet, &card->main);
+}
+
+/* ------------------------------------------------------------- the descent */
+
+static void write_times(const card_sheet *sheet)
+{
+    const pappus_card *card = sheet->card;
+    char apogee[PAPPUS_TEXT_SIZE], open[PAPPUS_TEXT_SIZE];
+    fprintf(sheet->stream, "\nDESCENT  from %s in calm air: ",
+            show(apogee, sheet, PAPPUS_SHOW_HEIGHT, card->apogee_m));
+    if (card->drogue.present && card->main.present)
+        fprintf(sheet->stream, "drogue %.0f s, main %.0f s, ", card->drogue_time_s,
+                card->main_time_s);
+    fprintf(sheet->stream, "total %.0f s", card->total_time_s);
+    if (card->main_full_open_m > 0.0)
+        fprintf(sheet->stream, "; main full open at %s",
+                show(open, sheet, PAPPUS_SHOW_HEIGHT, card->main_full_open_m));
+    fprintf(sheet->stream, "\n");
+}
+
+static void write_loads_of(const card_sheet *sheet, const pappus_card_canopy *c)
 {
     char speed[PAPPUS_TEXT_SIZE], force[PAPPUS_TEXT_SIZE], load[PAPPUS_TEXT_SIZE];
     for (size_t i = 0; i < c->load_count; i++) {
         const pappus_load_case *l = &c->loads[i];
-        fprintf(p->stream, "  %-7s %-11s fires at %-10s peak %-9s %8s%s\n", c->name, l->name,
-                show(speed, p, PAPPUS_SHOW_SPEED, l->airspeed_mps),
-                show(load, p, PAPPUS_SHOW_LOAD, l->peak_g), show(force, p, PAPPUS_SHOW_FORCE, l->peak_n),
+        fprintf(sheet->stream, "  %-7s %-11s %12s %10s %10s%s\n", c->name, l->name,
+                show(speed, sheet, PAPPUS_SHOW_SPEED, l->airspeed_mps),
+                show(load, sheet, PAPPUS_SHOW_LOAD, l->peak_g),
+                show(force, sheet, PAPPUS_SHOW_FORCE, l->peak_n),
                 l->verdict == PAPPUS_BROKEN ? "  OVER the limit" : "");
     }
 }
 
-static void write_charge(const page *p, const pappus_charge *c)
+static void write_loads(const card_sheet *sheet)
 {
-    if (!c->present) return;
-    fprintf(p->stream, "%s charge (black powder, from %s)\n", c->name, c->from);
-    fprintf(p->stream, "  bay         diameter %.2f inch, length %.2f inch\n", c->bay_diameter_m / 0.0254,
-            c->bay_length_m / 0.0254);
-    fprintf(p->stream, "  area        pi d2/4 = %.2f in2 (%.5f m2)\n", c->area_m2 / (0.0254 * 0.0254),
-            c->area_m2);
-    fprintf(p->stream, "  volume      %.1f in3 (%.6f m3)\n", c->volume_m3 / (0.0254 * 0.0254 * 0.0254),
-            c->volume_m3);
-    if (!isnan(c->needed_n))
-        fprintf(p->stream, "  needed      %d pins of %.1f lbf + friction %.1f lbf = %.1f lbf; times %.2f = %.1f lbf\n",
-                c->pin_count, c->pin_strength_n / CARD_LBF_N, c->friction_n / CARD_LBF_N,
-                c->needed_n / CARD_LBF_N, c->margin, c->needed_with_margin_n / CARD_LBF_N);
-    fprintf(p->stream, "  force       %.1f lbf (%.0f N)\n", c->force_n / CARD_LBF_N, c->force_n);
-    fprintf(p->stream, "  pressure    force / area = %.2f psi (%.0f kPa)\n", c->pressure_pa / CARD_PSI_PA,
-            c->pressure_pa / 1000.0);
-    fprintf(p->stream, "  mass        F L/(R T), R 22.16 ft lbf/(lb degR), T 3307 degR: %.4f lb\n",
-            c->mass_kg / CARD_LB_KG);
-    fprintf(p->stream, "  PRIMARY     %.2f g\n", c->mass_kg * 1000.0);
-    fprintf(p->stream, "  BACKUP      %.2f g (times %.2f): %.1f lbf, %.2f psi\n",
-            c->backup_mass_kg * 1000.0, c->backup_factor, c->backup_force_n / CARD_LBF_N,
-            c->backup_pressure_pa / CARD_PSI_PA);
+    const pappus_card *card = sheet->card;
+    char limit[PAPPUS_TEXT_SIZE];
+    fprintf(sheet->stream, "\nOPENING LOADS  every value at its mean; ");
+    if (isnan(card->load_limit_g))
+        fprintf(sheet->stream, "the plan has no limits.opening_load\n");
+    else
+        fprintf(sheet->stream, "limit %s, which brief holds against the 95th percentile\n",
+                show(limit, sheet, PAPPUS_SHOW_LOAD, card->load_limit_g));
+    fprintf(sheet->stream, "  %-7s %-11s %12s %10s\n", "canopy", "fired", "airspeed", "peak");
+    write_loads_of(sheet, &card->drogue);
+    write_loads_of(sheet, &card->main);
+    if (card->tumble_assumed)
+        fprintf(sheet->stream, "  The body that tumbles without a canopy has an assumed drag; "
+                               "rocket.tumble_drag_area says better.\n");
 }
 
-static void write_sections(const page *p)
+static void write_section(const card_sheet *sheet, const pappus_card_section *s)
 {
-    const pappus_card *card = p->card;
-    char mass[PAPPUS_TEXT_SIZE], energy[PAPPUS_TEXT_SIZE], largest[PAPPUS_TEXT_SIZE];
-    fprintf(p->stream, "\nTOUCHDOWN at %s", show(mass, p, PAPPUS_SHOW_SPEED, card->touchdown_mps));
+    char name[2 * NAME_COLUMNS + 1], mass[PAPPUS_TEXT_SIZE], energy[PAPPUS_TEXT_SIZE],
+        high[PAPPUS_TEXT_SIZE], largest[PAPPUS_TEXT_SIZE] = "";
+    if (!isnan(s->largest_mass_kg))
+        pappus_format_down(largest, sizeof largest, PAPPUS_SHOW_MASS, s->largest_mass_kg,
+                           sheet->units);
+    fprintf(sheet->stream, "  %s %9s %15s %15s %12s%s\n", cell(name, s->name),
+            show(mass, sheet, PAPPUS_SHOW_MASS, s->mass_kg),
+            show(energy, sheet, PAPPUS_SHOW_ENERGY, s->energy_j),
+            show(high, sheet, PAPPUS_SHOW_ENERGY, s->energy_high_j), largest,
+            s->verdict == PAPPUS_BROKEN ? "  OVER the limit" : "");
+}
+
+static void write_touchdown(const card_sheet *sheet)
+{
+    const pappus_card *card = sheet->card;
+    char speed[PAPPUS_TEXT_SIZE], high[PAPPUS_TEXT_SIZE], limit[PAPPUS_TEXT_SIZE],
+        column[2 * NAME_COLUMNS + 1];
+    fprintf(sheet->stream, "\nTOUCHDOWN  at %s; at %s with weak drag (5th percentile)\n",
+            show(speed, sheet, PAPPUS_SHOW_SPEED, card->touchdown_mps),
+            show(high, sheet, PAPPUS_SHOW_SPEED, card->touchdown_high_mps));
+    if (!isnan(card->speed_limit_mps))
+        fprintf(sheet->stream, "  limit %s\n",
+                show(limit, sheet, PAPPUS_SHOW_SPEED, card->speed_limit_mps));
     if (!isnan(card->energy_limit_j))
-        fprintf(p->stream, ", limit %s", show(energy, p, PAPPUS_SHOW_ENERGY, card->energy_limit_j));
-    fprintf(p->stream, "\n");
-    for (size_t i = 0; i < card->section_count; i++) {
-        const pappus_card_section *s = &card->sections[i];
-        fprintf(p->stream, "  %-16.60s %9s  %13s", s->name, show(mass, p, PAPPUS_SHOW_MASS, s->mass_kg),
-                show(energy, p, PAPPUS_SHOW_ENERGY, s->energy_j));
-        if (!isnan(s->largest_mass_kg))
-            fprintf(p->stream, "  up to %s", show(largest, p, PAPPUS_SHOW_MASS, s->largest_mass_kg));
-        fprintf(p->stream, "%s\n", s->verdict == PAPPUS_BROKEN ? "  OVER the limit" : "");
-    }
+        fprintf(sheet->stream,
+                "  limit %s for each section, m v2 / 2; largest is the mass that still meets it\n",
+                show(limit, sheet, PAPPUS_SHOW_ENERGY, card->energy_limit_j));
+    fprintf(sheet->stream, "  %s %9s %15s %15s %12s\n", cell(column, "section"), "mass", "energy",
+            "weak drag", isnan(card->energy_limit_j) ? "" : "largest");
+    for (size_t i = 0; i < card->section_count; i++) write_section(sheet, &card->sections[i]);
 }
 
-static void write_altimeters(const page *p)
+/* -------------------------------------------------------------- altimeters */
+
+static void write_altimeter(const card_sheet *sheet, const pappus_altimeter *a, double true_m)
 {
-    const pappus_card *card = p->card;
-    char height[PAPPUS_TEXT_SIZE], real[PAPPUS_TEXT_SIZE];
-    fprintf(p->stream, "\nSET ON THE ALTIMETERS\n");
-    for (size_t i = 0; i < card->altimeter_count; i++) {
-        const pappus_altimeter *a = &card->altimeters[i];
-        fprintf(p->stream, "  %-16.60s drogue at apogee + %.1f s", a->name, a->drogue_delay_s.mean);
-        if (!isnan(a->main_height_m))
-            fprintf(p->stream, "   main at %s (true height in this air %s)",
-                    show(height, p, PAPPUS_SHOW_HEIGHT, a->main_height_m),
-                    show(real, p, PAPPUS_SHOW_HEIGHT, card->altimeter_true_m[i]));
-        fprintf(p->stream, "\n");
-    }
+    char name[2 * NAME_COLUMNS + 1], set[PAPPUS_TEXT_SIZE], real[PAPPUS_TEXT_SIZE],
+        delay[PAPPUS_TEXT_SIZE];
+    snprintf(delay, sizeof delay, "apogee + %.1f s", a->drogue_delay_s.mean);
+    fprintf(sheet->stream, "  %s %-18s", cell(name, a->name), delay);
+    if (isnan(a->main_height_m))
+        fprintf(sheet->stream, " no main\n");
+    else
+        fprintf(sheet->stream, " %-12s %s\n", show(set, sheet, PAPPUS_SHOW_HEIGHT, a->main_height_m),
+                show(real, sheet, PAPPUS_SHOW_HEIGHT, true_m));
 }
 
-const char *const card_checklist[CARD_CHECKLIST_LINES] = {
-    "Local law, the range safety officer and an experienced mentor say yes to the test.",
-    "Final flight configuration: packed canopies, harness, shear pins, sealed bay, flight mass.",
-    "Airframe on its side on a soft, clear lane; nobody before or behind it, ears and eyes covered.",
-    "Charge armed last, by remote leads; everyone stands well clear; one person holds the key.",
-    "Pass: full separation, canopy and harness fully out, no damage, no burn; twice in a row.",
-    "Not a pass: change one thing, write it down, test again.",
-    "A configuration that has not passed its ground test does not fly."};
-
-const char *const card_cautions[CARD_CAUTION_LINES] = {
-    "These masses are a starting point for a ground test, never a setting: leaks, vents, packing and",
-    "heat loss change them. Energetic materials only under local law and with an experienced mentor.",
-    "Local safety codes and the range safety officer stand above this card."};
-
-static void write_tests(const page *p)
+static void write_altimeters(const card_sheet *sheet)
 {
-    fprintf(p->stream, "\nGROUND TEST\n");
-    for (size_t i = 0; i < CARD_CHECKLIST_LINES; i++)
-        fprintf(p->stream, "  [ ] %s\n", card_checklist[i]);
-    fprintf(p->stream, "  date ______  bay ________  mass ______ g  pins ______  pass? ______  by ______\n");
-    fprintf(p->stream, "\n");
-    for (size_t i = 0; i < CARD_CAUTION_LINES; i++) fprintf(p->stream, "%s\n", card_cautions[i]);
+    const pappus_card *card = sheet->card;
+    char name[2 * NAME_COLUMNS + 1];
+    fprintf(sheet->stream, "\nSET ON THE ALTIMETERS\n");
+    fprintf(sheet->stream, "  %s %-18s %-12s %s\n", cell(name, "altimeter"), "first charge",
+            "main set to", "true height in this air");
+    for (size_t i = 0; i < card->altimeter_count; i++)
+        write_altimeter(sheet, &card->altimeters[i], card->altimeter_true_m[i]);
+    if (pappus_is_present(card->motor_delay_s))
+        fprintf(sheet->stream, "  %s apogee %+.1f s, the motor's own charge\n", cell(name, "motor"),
+                card->motor_delay_s.mean);
 }
 
-static void write_card(const page *p)
+static void write_card(FILE *stream, const void *context)
 {
-    const pappus_card *card = p->card;
-    char elevation[PAPPUS_TEXT_SIZE], mass[PAPPUS_TEXT_SIZE];
-    fprintf(p->stream, "BENCH CARD  %s\n%s under canopy; pad at %s, %.1f degC, air %.3f kg/m3\n\n",
-            card->title, show(mass, p, PAPPUS_SHOW_MASS, card->mass_kg),
-            show(elevation, p, PAPPUS_SHOW_HEIGHT, card->elevation_msl_m),
-            card->temperature_k - 273.15, card->density_kgpm3);
-    fprintf(p->stream, "CANOPIES (a maker's coefficient belongs to the maker's own area: cloth, laid flat "
-                       "or mouth)\n");
-    write_canopy(p, &card->drogue);
-    write_canopy(p, &card->main);
-    fprintf(p->stream, "\nDESCENT, calm   drogue %.0f s, main %.0f s, total %.0f s\n", card->drogue_time_s,
-            card->main_time_s, card->total_time_s);
-    fprintf(p->stream, "\nOPENING LOADS%s\n", isnan(card->load_limit_g) ? " (no limit in the plan)" : "");
-    write_loads(p, &card->drogue);
-    write_loads(p, &card->main);
-    write_sections(p);
-    write_altimeters(p);
-    fprintf(p->stream, "\nEJECTION CHARGES\n");
-    write_charge(p, &card->drogue_charge);
-    write_charge(p, &card->main_charge);
-    if (!card->drogue_charge.present && !card->main_charge.present)
-        fprintf(p->stream, "  none in the plan (charges.drogue, charges.main)\n");
-    for (size_t i = 0; i < card->findings.count; i++)
-        fprintf(p->stream, "%s! %s: %s\n", i == 0 ? "\n" : "", card->findings.entries[i].error.key,
-                card->findings.entries[i].error.message);
-    write_tests(p);
+    card_sheet sheet = *(const card_sheet *)context;
+    sheet.stream = stream;
+    write_head(&sheet);
+    write_findings(&sheet);
+    write_canopies(&sheet);
+    write_times(&sheet);
+    write_loads(&sheet);
+    write_touchdown(&sheet);
+    write_altimeters(&sheet);
+    card_write_charges(&sheet);
+    card_write_test(&sheet);
 }
 
 int pappus_card_text(char **out, const pappus_card *card, pappus_unit_system units,
                      pappus_error *err)
 {
-    pappus_text text;
-    pappus_locale locale;
-    *out = NULL;
-    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    int status = pappus_text_begin(&text, err);
-    if (status == PAPPUS_OK) {
-        write_card(&(page){text.stream, card, units});
-        status = pappus_text_finish(&text, err);
-    }
-    pappus_locale_leave(&locale);
-    if (status == PAPPUS_OK) *out = text.bytes;
-    return status;
+    return pappus_terminal_page(out, write_card, &(card_sheet){NULL, card, units}, err);
 }
