@@ -846,7 +846,8 @@ typedef struct {
 typedef struct {
     pappus_canopy_type type;
     pappus_area_basis basis;
-    double drag_coefficient, diameter_m;
+    double drag_coefficient, diameter_m; /**< for the wanted rate */
+    double rate_mps;                     /**< of the plan's own diameter, were it this; NaN: none */
 } pappus_diameter_row;
 
 /** A diameter for every round type on its three bases. */

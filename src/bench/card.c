@@ -85,21 +85,29 @@ static double area_diameter_m(double area_m2)
     return sqrt(4.0 * area_m2 / M_PI);
 }
 
-/* The diameter for a drag area, for every round type on each basis, at the middle of
- * the type's range. */
-static void diameter_rows(pappus_diameter_row rows[PAPPUS_DIAMETER_ROWS], double drag_area_m2)
+static double share_of_nominal(const pappus_canopy_type_data *type, pappus_area_basis basis)
 {
-    size_t row = 0;
+    return basis == PAPPUS_NOMINAL_AREA       ? 1.0
+           : basis == PAPPUS_CONSTRUCTED_AREA ? pappus_range_middle(type->constructed)
+                                              : pappus_range_middle(type->projected);
+}
+
+/* For every round type on each basis, at the middle of the type's range: the diameter
+ * for the wanted rate, and the rate of the plan's diameter. */
+static void diameter_rows(pappus_card_canopy *c)
+{
+    size_t i = 0;
     for (int t = 0; t < PAPPUS_CANOPY_TYPES; t++) {
         if (t == PAPPUS_STREAMER) continue;
         const pappus_canopy_type_data *type = pappus_canopy_type_of((pappus_canopy_type)t);
         for (int basis = PAPPUS_NOMINAL_AREA; basis <= PAPPUS_PROJECTED_AREA; basis++) {
-            double share = basis == PAPPUS_NOMINAL_AREA       ? 1.0
-                           : basis == PAPPUS_CONSTRUCTED_AREA ? pappus_range_middle(type->constructed)
-                                                              : pappus_range_middle(type->projected);
-            double cd = pappus_range_middle(type->drag) / (share * share);
-            rows[row++] = (pappus_diameter_row){(pappus_canopy_type)t, (pappus_area_basis)basis, cd,
-                                                area_diameter_m(drag_area_m2 / cd)};
+            pappus_diameter_row *row = &c->rows[i++];
+            double share = share_of_nominal(type, (pappus_area_basis)basis);
+            row->type = (pappus_canopy_type)t;
+            row->basis = (pappus_area_basis)basis;
+            row->drag_coefficient = pappus_range_middle(type->drag) / (share * share);
+            row->diameter_m = area_diameter_m(c->wanted_drag_area_m2 / row->drag_coefficient);
+            row->rate_mps = c->wanted_mps * row->diameter_m / c->diameter_m;
         }
     }
 }
@@ -161,7 +169,7 @@ static int fill_canopy(pappus_card_canopy *out, const char *name, const pappus_c
                                         : 0.5 * (out->usual_low_mps + out->usual_high_mps);
     out->wanted_drag_area_m2 = pappus_steady_drag_area_m2(mass_kg, out->wanted_mps, density);
     own_size(out, plan);
-    diameter_rows(out->rows, out->wanted_drag_area_m2);
+    diameter_rows(out);
     return PAPPUS_OK;
 }
 

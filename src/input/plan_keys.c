@@ -82,7 +82,9 @@ static const char *const held_by[] = {"bay", "bundle", NULL};
         "of a streamer"),                                                                          \
     ROW(k ".width", VALUE, SIZE, P(c.width_m), 0.005, 10, NULL, NULL, 0, "of a streamer"),         \
     ROW(k ".opening_time", UNCERTAIN, TIME, P(c.opening_time_s), 0.001, 60, NULL, NULL, 0,         \
-        "from firing to full open; without it the canopy opens over so many diameters of air")
+        "from firing to full open; without it the canopy opens over so many diameters of air"),    \
+    ROW(k ".wanted_rate", VALUE, SPEED, P(c.wanted_rate_mps), 0.5, 150, NULL, NULL, 0,             \
+        "descent rate to size it for on the bench card; without it the middle of the usual band")
 
 #define CHARGE(k, c, diameter, length, force, count, strength)                                     \
     GROUP(k, P(c.present), OPTIONAL, "ejection charge, for the bench card"),                       \

@@ -39,6 +39,7 @@ static void add_diameters(json_builder *b, cJSON *to, const pappus_card_canopy *
         json_add_text(b, item, "area_basis", card_basis_text(row->basis));
         json_add_number(b, item, "drag_coefficient", row->drag_coefficient);
         json_add_number(b, item, "diameter_m", row->diameter_m);
+        json_add_number(b, item, "rate_mps", row->rate_mps);
     }
 }
 

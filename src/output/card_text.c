@@ -74,20 +74,31 @@ static void write_findings(const card_sheet *sheet)
 
 /* ---------------------------------------------------------------- canopies */
 
+/* Cells of the table: diameter, coefficient, and the rate where there is one. */
+static void write_diameter(const card_sheet *sheet, const pappus_diameter_row *row)
+{
+    char diameter[PAPPUS_TEXT_SIZE], rate[PAPPUS_TEXT_SIZE] = "";
+    pappus_format_number(diameter, sizeof diameter, PAPPUS_SHOW_DIAMETER, row->diameter_m,
+                         sheet->units);
+    if (!isnan(row->rate_mps))
+        pappus_format_number(rate, sizeof rate, PAPPUS_SHOW_SPEED, row->rate_mps, sheet->units);
+    fprintf(sheet->stream, "  %7s (%.3f) %6s", diameter, row->drag_coefficient, rate);
+}
+
 static void write_diameters(const card_sheet *sheet, const pappus_card_canopy *c)
 {
-    char number[PAPPUS_TEXT_SIZE];
-    fprintf(sheet->stream,
-            "  any canopy for that rate: diameter in %s, and coefficient, by the area it belongs to\n",
+    char own[PAPPUS_TEXT_SIZE];
+    fprintf(sheet->stream, "  any canopy: %s for the wanted rate (coefficient)",
             pappus_quantity_unit(PAPPUS_SHOW_DIAMETER, sheet->units));
-    fprintf(sheet->stream, "    %-16s %16s %16s %16s\n", "", "nominal", "constructed", "projected");
+    if (!isnan(c->diameter_m))
+        fprintf(sheet->stream, ", and the rate in %s of %s",
+                pappus_quantity_unit(PAPPUS_SHOW_SPEED, sheet->units),
+                show(own, sheet, PAPPUS_SHOW_DIAMETER, c->diameter_m));
+    fprintf(sheet->stream, "\n    %-14s  %-22s  %-22s  %s\n", "", "  nominal: cloth",
+            "  constructed: flat", "  projected: mouth");
     for (size_t i = 0; i + 2 < PAPPUS_DIAMETER_ROWS; i += 3) {
-        fprintf(sheet->stream, "    %-16s", pappus_canopy_type_of(c->rows[i].type)->name);
-        for (size_t k = i; k < i + 3; k++)
-            fprintf(sheet->stream, " %8s (%.3f)",
-                    pappus_format_number(number, sizeof number, PAPPUS_SHOW_DIAMETER,
-                                         c->rows[k].diameter_m, sheet->units),
-                    c->rows[k].drag_coefficient);
+        fprintf(sheet->stream, "    %-14s", pappus_canopy_type_of(c->rows[i].type)->name);
+        for (size_t k = i; k < i + 3; k++) write_diameter(sheet, &c->rows[k]);
         fprintf(sheet->stream, "\n");
     }
 }
