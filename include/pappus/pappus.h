@@ -281,6 +281,10 @@ typedef struct {
     double height_m, speed_mps, direction_deg, error_mps;
 } pappus_observation;
 
+/** Error of the wind aloft, per component, where only the surface wind is known and the
+ * plan gives none (assumed). */
+#define PAPPUS_SURFACE_ONLY_ERROR_MPS 5.0
+
 typedef struct {
     size_t profile_count;
     pappus_profile_source *profiles;
@@ -1039,6 +1043,12 @@ int pappus_wind_csv_text(char **out, const pappus_winds *winds, pappus_error *er
  * winds; NULL: the levels only. */
 int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air *air,
                          pappus_unit_system units, double top_m, pappus_error *err);
+
+/** What `pappus check` found as JSON: each value as it was understood, the winds and the
+ * field in numbers, and every fault, warning and note of `log`. What could not be read
+ * is NULL. The caller frees. */
+int pappus_check_json_text(char **out, const pappus_plan *plan, const pappus_winds *winds,
+                           const pappus_field *field, const pappus_log *log, pappus_error *err);
 
 /** Reads a time with its zone: "2027-04-17T15Z", "2027-04-17T15:00Z",
  * "2027-04-17T15:00:30.5Z", "2027-04-17T10:00-05:00". err->message says what is

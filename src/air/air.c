@@ -269,9 +269,9 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
 {
     if (!winds) return;
     if (air->surface_only) {
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind", NULL,
-                       "the wind aloft is only guessed from the surface wind; give a forecast or "
-                       "a sounding");
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind.profiles", NULL,
+                       "none given: the wind aloft is only guessed from the surface wind, with a "
+                       "large error; give a forecast or a sounding");
         return;
     }
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);

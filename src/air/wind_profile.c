@@ -19,7 +19,6 @@
 /* Levels closer than this are one. */
 #define SAME_LEVEL_M 0.01
 /* Of a profile that only a surface reading stands for (assumption). */
-#define SURFACE_ONLY_ERROR_MPS 5.0
 
 pappus_wind_vector pappus_wind_changed(pappus_wind_vector wind, pappus_wind_change change)
 {
@@ -124,7 +123,7 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
     const pappus_observation *s = &plan->surface;
     pappus_wind_vector wind = pappus_wind_from(s->speed_mps, s->direction_deg);
     insert_level(out, s->height_m, pappus_wind_changed(wind, change),
-                 plan->error_given ? plan->error_mps : SURFACE_ONLY_ERROR_MPS);
+                 plan->error_given ? plan->error_mps : PAPPUS_SURFACE_ONLY_ERROR_MPS);
     finish_profile(out, plan, age_s);
     out->power_top_m = fmax(PAPPUS_POWER_LAW_TOP_M, out->low_m);
     return PAPPUS_OK;

@@ -61,38 +61,72 @@ static size_t print_findings(const pappus_log *log)
     return faults;
 }
 
-static void read_rest(const pappus_plan *plan, bool quiet, pappus_log *log)
+typedef struct {
+    pappus_plan *plan;   /* NULL: could not be read; so with the others */
+    pappus_winds *winds;
+    pappus_field *field;
+    pappus_log log;
+} check_work;
+
+static void end(check_work *work)
 {
-    const pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
-    pappus_winds *winds = NULL;
-    pappus_field *field = NULL;
-    pappus_air *air = NULL;
-    int read = plan->has_wind ? pappus_winds_read(&winds, plan, log) : PAPPUS_E_WIND;
-    if (read == PAPPUS_OK) pappus_air_build(&air, plan, winds, &options, log);
-    if (pappus_field_read(&field, plan, log) == PAPPUS_OK && !quiet) print_field(field);
-    if (winds && !quiet) print_winds(winds);
-    pappus_air_free(air);
-    pappus_field_free(field);
-    pappus_winds_free(winds);
+    pappus_field_free(work->field);
+    pappus_winds_free(work->winds);
+    pappus_plan_free(work->plan);
+    pappus_log_clear(&work->log);
 }
 
-int cmd_check(const cli_request *request)
+/* Everything is read, whatever is wrong with the parts before it. */
+static int read_all(check_work *work, const cli_request *request)
 {
+    const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
     pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
-    pappus_plan *plan = NULL;
-    pappus_log log = {0};
+    pappus_air *air = NULL;
     options.setting_count = request->setting_count;
     options.settings = request->settings;
     options.pad = request->pad;
     options.needs_wind = false;
-    int status = pappus_plan_read(&plan, request->arguments[0], &options, &log);
-    if (plan && !request->quiet) print_plan(plan);
-    if (plan) read_rest(plan, request->quiet, &log);
-    size_t faults = print_findings(&log);
-    printf("%zu error%s, %zu warnings and notes\n", faults, faults == 1 ? "" : "s",
-           log.count - faults);
-    pappus_plan_free(plan);
-    pappus_log_clear(&log);
-    if (fflush(stdout) != 0) return EXIT_MACHINE;
-    return status != PAPPUS_OK ? pappus_status_exit(status) : faults > 0 ? EXIT_INPUT : EXIT_GO;
+    int status = pappus_plan_read(&work->plan, request->arguments[0], &options, &work->log);
+    if (!work->plan) return status;
+    if (work->plan->has_wind &&
+        pappus_winds_read(&work->winds, work->plan, &work->log) == PAPPUS_OK)
+        pappus_air_build(&air, work->plan, work->winds, &as_read, &work->log);
+    pappus_field_read(&work->field, work->plan, &work->log);
+    pappus_air_free(air);
+    return status;
+}
+
+static void print_all(const check_work *work, bool quiet)
+{
+    if (work->plan && !quiet) print_plan(work->plan);
+    if (work->field && !quiet) print_field(work->field);
+    if (work->winds && !quiet) print_winds(work->winds);
+    size_t faults = print_findings(&work->log), others = work->log.count - faults;
+    printf("%zu error%s, %zu warning%s or note%s\n", faults, faults == 1 ? "" : "s", others,
+           others == 1 ? "" : "s", others == 1 ? "" : "s");
+}
+
+static int print_json(const check_work *work, int exit_status)
+{
+    pappus_error error = {0};
+    char *text = NULL;
+    int status = pappus_check_json_text(&text, work->plan, work->winds, work->field, &work->log,
+                                        &error);
+    return status == PAPPUS_OK ? cli_print_text(text, exit_status) : cli_fault(&error);
+}
+
+int cmd_check(const cli_request *request)
+{
+    check_work work = {0};
+    int status = pappus_status_exit(read_all(&work, request));
+    for (size_t i = 0; i < work.log.count && status == EXIT_GO; i++)
+        if (work.log.entries[i].severity == PAPPUS_FAULT) status = EXIT_INPUT;
+    if (request->json) {
+        status = print_json(&work, status);
+    } else {
+        print_all(&work, request->quiet);
+        if (fflush(stdout) != 0) status = EXIT_MACHINE;
+    }
+    end(&work);
+    return status;
 }

@@ -7,14 +7,16 @@
 
 #include <stdio.h>
 
-/** One option of the table. key: its short letter, or a number above 255. */
+/** One option of the table. key: its short letter, or a number above 255.
+ * commands: those it is for, NULL for all. */
 typedef struct {
     int key;
-    const char *name, *argument, *help;
+    const char *name, *argument, *help, *commands;
 } cli_option;
 
 extern const cli_option cli_options[];
 extern const size_t cli_option_count;
+bool cli_option_is_for(const cli_option *option, const cli_command *command);
 
 int cmd_brief(const cli_request *request);
 int cmd_scatter(const cli_request *request);

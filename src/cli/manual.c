@@ -42,7 +42,9 @@ void cli_print_help(FILE *stream, const cli_command *command)
     else
         print_program_help(stream);
     fprintf(stream, "\nOptions:\n");
-    for (size_t i = 0; i < cli_option_count; i++) print_option(stream, &cli_options[i]);
+    for (size_t i = 0; i < cli_option_count; i++)
+        if (!command || cli_option_is_for(&cli_options[i], command))
+            print_option(stream, &cli_options[i]);
     fprintf(stream, "\nExit status:\n");
     print_exit_statuses(stream, "  ");
     fprintf(stream, "\nA planning estimate: the range safety officer decides.\n");

@@ -35,24 +35,42 @@ const size_t cli_command_count = sizeof cli_commands / sizeof cli_commands[0];
 enum { OPTION_SEED = 256, OPTION_THREADS, OPTION_SET, OPTION_UNITS, OPTION_CRS, OPTION_PAD,
        OPTION_STATION, OPTION_SOUNDING, OPTION_TIMINGS, OPTION_QUIET, OPTION_JSON, OPTION_VERSION };
 
+/* The commands an option is for; NULL: all. */
+#define RUNS "brief scatter heights ceiling crews"
+#define PLANS RUNS " size wind check"
+
 const cli_option cli_options[] = {
-    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind)"},
-    {'n', "landings", "N", "landings to sample, instead of the plan's"},
-    {OPTION_SEED, "seed", "N", "seed of the random numbers, instead of the plan's"},
-    {OPTION_THREADS, "threads", "N", "threads to use; all by default; results do not depend on it"},
-    {OPTION_SET, "set", "KEY=VALUE", "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable"},
-    {OPTION_UNITS, "units", "us|si", "units to show, us by default"},
-    {OPTION_CRS, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default"},
-    {OPTION_PAD, "pad", "NAME", "the pad of site.pads to fly from"},
-    {OPTION_STATION, "station", "ID", "wind: the station of a bulletin"},
-    {OPTION_SOUNDING, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z"},
-    {OPTION_TIMINGS, "timings", NULL, "prints how long each stage took, on stderr"},
-    {OPTION_QUIET, "quiet", NULL, "no warnings and no progress, only the answer"},
-    {OPTION_JSON, "json", NULL, "the answer as JSON on stdout"},
-    {OPTION_VERSION, "version", NULL, "prints the version"},
-    {'h', "help", NULL, "this help"},
+    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind)",
+     "brief scatter size wind"},
+    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS},
+    {OPTION_SEED, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS},
+    {OPTION_THREADS, "threads", "N", "threads to use; all by default; results do not depend on it",
+     RUNS},
+    {OPTION_SET, "set", "KEY=VALUE",
+     "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS},
+    {OPTION_UNITS, "units", "us|si", "units to show, us by default", RUNS " size wind"},
+    {OPTION_CRS, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default",
+     "brief scatter"},
+    {OPTION_PAD, "pad", "NAME", "the pad of site.pads to fly from", PLANS},
+    {OPTION_STATION, "station", "ID", "wind: the station of a bulletin", "wind"},
+    {OPTION_SOUNDING, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z",
+     "wind"},
+    {OPTION_TIMINGS, "timings", NULL, "prints how long each stage took, on stderr", RUNS},
+    {OPTION_QUIET, "quiet", NULL, "no warnings and no progress, only the answer", PLANS},
+    {OPTION_JSON, "json", NULL, "the answer as JSON on stdout", PLANS},
+    {OPTION_VERSION, "version", NULL, "prints the version", NULL},
+    {'h', "help", NULL, "this help", NULL},
 };
 const size_t cli_option_count = sizeof cli_options / sizeof cli_options[0];
+
+bool cli_option_is_for(const cli_option *option, const cli_command *command)
+{
+    size_t length = strlen(command->name);
+    const char *at = option->commands;
+    if (!at) return true;
+    while ((at = strstr(at, command->name)) && at[length] != ' ' && at[length] != '\0') at += length;
+    return at != NULL;
+}
 
 static const cli_command *find_command(const char *name)
 {
@@ -160,10 +178,40 @@ static int parse_options(cli_request *request, int argc, char **argv)
                                    cli_options[i].argument ? required_argument : no_argument, NULL,
                                    cli_options[i].key};
     for (int option; (option = getopt_long(argc, argv, "o:n:h", longs, NULL)) != -1;) {
+        for (size_t i = 0; i < cli_option_count; i++)
+            if (cli_options[i].key == option) request->given |= 1U << i;
         int status = take_value(request, option);
         if (status >= 0) return status;
     }
     return -1;
+}
+
+static int wants_options(const cli_request *request, const cli_command *command)
+{
+    for (size_t i = 0; i < cli_option_count; i++) {
+        if (!(request->given & 1U << i) || cli_option_is_for(&cli_options[i], command)) continue;
+        fprintf(stderr, "pappus: %s: found --%s: pappus %s --help lists the options it takes\n",
+                command->name, cli_options[i].name, command->name);
+        return EXIT_USAGE;
+    }
+    return -1;
+}
+
+static int unknown_command(const char *name)
+{
+    fprintf(stderr, "pappus: command: found %s: accepted are", name);
+    for (size_t i = 0; i < cli_command_count; i++)
+        fprintf(stderr, "%s %s", i ? "," : "", cli_commands[i].name);
+    fprintf(stderr, "\n");
+    return EXIT_USAGE;
+}
+
+/* EXIT_GO when what was asked has reached stdout. */
+static int printed(void)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout)) return EXIT_GO;
+    fprintf(stderr, "pappus: error: stdout: could not be written\n");
+    return EXIT_MACHINE;
 }
 
 static int wants_files(const cli_request *request, const cli_command *command)
@@ -182,21 +230,21 @@ int cli_parse(cli_request *request, const cli_command **command, int argc, char 
     if (status >= 0) return status;
     if (request->version) {
         printf("pappus %s\n", pappus_version());
-        return EXIT_GO;
+        return printed();
     }
     if (optind >= argc) {
         cli_print_help(request->help ? stdout : stderr, NULL);
-        return request->help ? EXIT_GO : EXIT_USAGE;
+        return request->help ? printed() : EXIT_USAGE;
     }
     *command = find_command(argv[optind]);
-    if (!*command)
-        return usage_fault("command", argv[optind], "pappus --help lists the commands");
+    if (!*command) return unknown_command(argv[optind]);
     if (request->help) {
         cli_print_help(stdout, *command);
-        return EXIT_GO;
+        return printed();
     }
     request->command = (*command)->name;
     request->arguments = argv + optind + 1;
     request->argument_count = (size_t)(argc - optind - 1);
-    return wants_files(request, *command);
+    status = wants_options(request, *command);
+    return status >= 0 ? status : wants_files(request, *command);
 }

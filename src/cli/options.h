@@ -22,6 +22,7 @@ typedef struct {
     pappus_crs crs;
     const char *pad, *station, *sounding;
     bool timings, quiet, json, help, version;
+    unsigned given;          /**< a bit for each row of the option table */
 } cli_request;
 
 typedef int (*cli_run)(const cli_request *request);

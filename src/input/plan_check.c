@@ -292,6 +292,29 @@ static void check_heights(pappus_plan_reader *reader)
     }
 }
 
+/* Without profiles the assumed error of the wind is that of a guess: the entry says
+ * what will be used. */
+static void settle_wind_error(pappus_plan_reader *reader)
+{
+    static const pappus_unit_system systems[] = {PAPPUS_UNITS_SI, PAPPUS_UNITS_US};
+    pappus_plan *plan = reader->plan;
+    if (!plan->has_wind || plan->wind.profile_count > 0 || plan->wind.error_given) return;
+    plan->wind.error_mps = PAPPUS_SURFACE_ONLY_ERROR_MPS;
+    for (size_t i = 0; i < plan->entry_count; i++) {
+        pappus_plan_entry *entry = &plan->entries[i];
+        if (!entry->key || strcmp(entry->key, "wind.error") != 0) continue;
+        char **texts[] = {&entry->si, &entry->us};
+        for (size_t k = 0; k < 2; k++) {
+            char text[48];
+            pappus_units_format(text, sizeof text, PAPPUS_DIM_SPEED, systems[k],
+                                PAPPUS_SURFACE_ONLY_ERROR_MPS);
+            free(*texts[k]);
+            *texts[k] = strdup(text);
+            if (!*texts[k]) reader->out_of_memory = true;
+        }
+    }
+}
+
 void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *options)
 {
     pappus_plan *plan = reader->plan;
@@ -301,6 +324,7 @@ void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *op
     check_charge(reader, "charges.drogue", &plan->drogue_charge);
     check_charge(reader, "charges.main", &plan->main_charge);
     check_wind(reader, options->needs_wind);
+    settle_wind_error(reader);
     check_heights(reader);
     for (size_t i = 0; i < plan->entry_count; i++) {
         const pappus_plan_entry *entry = &plan->entries[i];

@@ -12,6 +12,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <strings.h>
 
 #define P(member) offsetof(pappus_plan, member)
 #define IN(type, member) offsetof(type, member)
@@ -385,16 +386,31 @@ static size_t edit_distance(const char *a, const char *b)
     return row[m];
 }
 
+/* What people say for a key, where spelling alone would lead elsewhere. */
+static const char *meant(const char *name)
+{
+    static const struct {
+        const char *said, *leaf;
+    } words[] = {{"cd", "drag_coefficient"}, {"cds", "drag_area"},     {"cda", "drag_area"},
+                 {"weight", "mass"},         {"lat", "latitude"},      {"lon", "longitude"},
+                 {"long", "longitude"},      {"altitude", "height"},   {"temp", "temperature"},
+                 {"crowd", "keep_out"},      {"direction", "bearing"}, {"from", "direction"}};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (strcasecmp(words[i].said, name) == 0) return words[i].leaf;
+    return name;
+}
+
 const pappus_plan_key *pappus_plan_key_nearest(const char *parent, const char *name)
 {
     const pappus_plan_key *nearest = NULL;
+    const char *word = meant(name);
     size_t least = (size_t)-1;
     for (size_t i = 0; i < pappus_plan_key_count; i++) {
         char leaf[64];
         pappus_plan_key_leaf(leaf, sizeof leaf, &pappus_plan_keys[i]);
         /* A key of another object must be nearer by two letters. */
         size_t away = pappus_plan_key_is_in(&pappus_plan_keys[i], parent) ? 0 : 2;
-        size_t distance = edit_distance(leaf, name) + away;
+        size_t distance = edit_distance(leaf, word) + away;
         if (distance < least) {
             least = distance;
             nearest = &pappus_plan_keys[i];

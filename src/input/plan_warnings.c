@@ -192,10 +192,6 @@ static void warn_wind(const pappus_plan_reader *reader)
     if (wind->has_surface && wind->gust_mps < wind->surface.speed_mps) {
         warn(reader, "wind.surface.gust", NULL, "less than the speed: no gusts are taken");
     }
-    if (wind->profile_count == 0) {
-        warn(reader, "wind.profiles", NULL,
-             "none given: the wind aloft is guessed from the surface wind, with a large error");
-    }
 }
 
 static void warn_site(const pappus_plan_reader *reader)

@@ -35,18 +35,18 @@ pappus_estimate pappus_share_estimate(const double probability[PAPPUS_OUTCOMES],
                              fmin((share + sqrt(above)) / total, 1.0)};
 }
 
-/* Least k with P(B <= k) >= q for B ~ Binomial(n, p), by bisection. */
+/* Least k with P(B <= k) >= q for B ~ Binomial(n, p): where the normal approximation
+ * with its skewness (Cornish & Fisher 1937) says, then step by step. */
 static size_t binomial_quantile(double q, double p, size_t n)
 {
-    size_t low = 0, high = n;
-    while (low < high) {
-        size_t k = low + (high - low) / 2;
-        if (gsl_cdf_binomial_P((unsigned)k, p, (unsigned)n) >= q)
-            high = k;
-        else
-            low = k + 1;
-    }
-    return low;
+    double z = gsl_cdf_ugaussian_Pinv(q), spread = sqrt((double)n * p * (1.0 - p));
+    double about = (double)n * p + z * spread + (z * z - 1.0) * (1.0 - 2.0 * p) / 6.0;
+    size_t k = (size_t)fmin(fmax(round(about), 0.0), (double)n);
+    while (k < n && gsl_cdf_binomial_P((unsigned)k, p, (unsigned)n) < q)
+        k++;
+    while (k > 0 && gsl_cdf_binomial_P((unsigned)k - 1, p, (unsigned)n) >= q)
+        k--;
+    return k;
 }
 
 void pappus_percentile_ranks(size_t *low, size_t *high, size_t count, double p, double confidence)

@@ -114,14 +114,15 @@ static void ceiling_row(const page *p, const char *what, const pappus_ceiling_ro
             pappus_compass_point(row->wind_from_deg));
     if (row->go)
         fprintf(p->stream, "%9s%s",
-                pappus_format(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, p->units),
+                pappus_format_down(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps,
+                                   p->units),
                 row->reached ? "" : " and more");
     else
         fprintf(p->stream, "no wind is go");
     if (row->reached && row->turns_limit >= 0)
-        fprintf(p->stream, row->go ? ", then %s%s%s" : ": %s%s%s",
-                pappus_limit_text((pappus_limit_kind)row->turns_limit), row->turns_name ? " " : "",
-                row->turns_name ? row->turns_name : "");
+        fprintf(p->stream, "%s%s%s%s", row->go ? ", then no-go: " : ": ",
+                pappus_limit_words((pappus_limit_kind)row->turns_limit),
+                row->turns_name ? ", " : "", row->turns_name ? row->turns_name : "");
     if (row->go && row->floor_mps > 0.0)
         fprintf(p->stream, "; no-go under %s too",
                 pappus_format(floor_wind, sizeof floor_wind, PAPPUS_SHOW_WIND, row->floor_mps,
@@ -140,6 +141,8 @@ static void write_ceiling(const page *p)
     ceiling_row(p, "worst", &ceiling->worst);
     fprintf(p->stream, "\n");
     for (size_t i = 0; i < ceiling->row_count; i++) ceiling_row(p, "", &ceiling->rows[i]);
+    if (p->answer->plan->wind.gust_mps > 0)
+        fprintf(p->stream, "\nGusts are scaled with the wind: they reach a wind limit first.\n");
     if (ceiling->fixed_bearing)
         fprintf(p->stream, "\nThe apogee has a fixed bearing: it was not turned with the wind.\n");
     if (!p->answer->field->has_boundary)

@@ -20,10 +20,11 @@
 #include "error.h"
 #include "format.h"
 
-#define FIELD_TIMES 4.0
+#define FIELD_TIMES 5.0
 #define LEAST_HEIGHT 300.0
 #define MOST_HEIGHT 560.0
 #define NEAREST_POINTS 0.4 /* units; nearer points of an outline are left out */
+#define BOLD 1.13 /* most labels are */
 #define TALLEST 1600.0
 
 const size_t map_levels[DRAWING_CONTOURS] = {0, 1, 2};
@@ -111,16 +112,16 @@ int map_put_area(map *m, const char *style, const char *id, const pappus_area *a
     return PAPPUS_OK;
 }
 
-bool map_put_label(map *m, const char *style, double x, double y, const char *text)
+bool map_put_label(map *m, const char *style, view_label label, const char *text)
 {
     char fitted[160];
     double left, baseline;
     svg_text_fit(fitted, sizeof fitted, text, MAP_TEXT, 190);
     if (fitted[0] == '\0') return true;
-    if (!view_labels_place(&m->labels, &left, &baseline, x, y, svg_text_width(fitted, MAP_TEXT),
-                           MAP_TEXT))
-        return false;
-    svg_text(m->xml, left, baseline, style, "%s", fitted);
+    label.size = MAP_TEXT;
+    label.width = BOLD * svg_text_width(fitted, MAP_TEXT);
+    if (!view_labels_place(&m->labels, &left, &baseline, label)) return false;
+    svg_text(m->xml, left + label.width / 2, baseline, style, "%s", fitted);
     return true;
 }
 

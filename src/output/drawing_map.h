@@ -9,6 +9,7 @@
 #define MAP_WIDTH 480.0
 #define MAP_EDGE 6.0   /* of the drawing, beside the frame */
 #define MAP_TEXT 14.0  /* as in the style: 11.4 px where the map is 390 px wide */
+#define MAP_GAP 5.0    /* of a label from its point */
 #define MAP_DOTS 1000
 
 typedef struct {
@@ -29,8 +30,9 @@ const char *map_outcome_style(pappus_outcome outcome);
 const pappus_area *map_contour(const pappus_zone *zone, size_t level);
 
 int map_put_area(map *m, const char *style, const char *id, const pappus_area *area);
-/** A text on the map with a halo, at the first free place by (x, y). */
-bool map_put_label(map *m, const char *style, double x, double y, const char *text);
+/** A text on the map with a halo, at the first free place by its point; width and
+ * size of the label are filled here. */
+bool map_put_label(map *m, const char *style, view_label label, const char *text);
 
 /* Within the frame, in this order. */
 int map_put_ground(map *m);

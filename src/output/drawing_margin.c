@@ -8,7 +8,8 @@
 #include "drawing_map.h"
 #include "format.h"
 
-#define HEADING_HEIGHT 62.0
+#define HEADING_HEIGHT 78.0
+#define TITLE_LINES 2
 #define WINDS_HEIGHT 46.0
 #define LINE 20.0
 #define ALOFT_M 304.8         /* 1000 ft */
@@ -34,20 +35,31 @@ static const char *shout(const pappus_judgement *judgement)
 
 double map_put_heading(map *m, double y)
 {
-    char title[400];
-    const char *whole = m->answer->plan->title;
+    char line[400];
+    const char *title = m->answer->plan->title ? m->answer->plan->title : "";
+    double width = MAP_WIDTH - 2 * MAP_EDGE - 4;
     if (!m->drawing->alone) return y;
     svg_text(m->xml, MAP_EDGE + 2, y + 28, "m-decision", "%s", shout(m->answer->judgement));
-    svg_text_fit(title, sizeof title, whole ? whole : "", MAP_TEXT, MAP_WIDTH - 2 * MAP_EDGE - 4);
-    svg_text(m->xml, MAP_EDGE + 2, y + 52, "m-text", "%s", title);
+    for (int i = 1; i <= TITLE_LINES; i++) {
+        if (i < TITLE_LINES)
+            title += svg_text_line(line, sizeof line, title, MAP_TEXT, width);
+        else
+            svg_text_fit(line, sizeof line, title, MAP_TEXT, width);
+        svg_text(m->xml, MAP_EDGE + 2, y + 32 + 18 * i, "m-text", "%s", line);
+    }
     return y + HEADING_HEIGHT;
 }
 
 /* -------------------------------------------------------------------- winds */
 
+static bool has_winds(const drawing *d)
+{
+    return d->answer->air && d->subject == DRAWING_ZONE;
+}
+
 double map_winds_height(const drawing *d)
 {
-    return d->answer->air ? WINDS_HEIGHT : MAP_EDGE;
+    return has_winds(d) ? WINDS_HEIGHT : MAP_EDGE;
 }
 
 static void put_wind(map *m, double x, double y, const char *where, double speed_mps,
@@ -79,7 +91,7 @@ double map_put_winds(map *m, double y)
     const pappus_plan *plan = m->answer->plan;
     double third = (MAP_WIDTH - 2 * MAP_EDGE) / 3, apogee_m = plan->apogee.height_m.mean;
     double u, v;
-    if (!m->answer->air) return y + MAP_EDGE;
+    if (!has_winds(m->drawing)) return y + MAP_EDGE;
     if (plan->wind.has_surface) {
         put_wind(m, MAP_EDGE, y, "surface, from", plan->wind.surface.speed_mps,
                  plan->wind.surface.direction_deg);
@@ -232,7 +244,7 @@ static void legend_zone(legend *l)
     svg_path(xml, "m-middle", NULL, data);
     legend_text(l, "middle of the landings");
     if (!l->m->answer->crews || l->m->answer->crews->post_count == 0) return;
-    svg_rectangle(xml, legend_x(l) + 6, legend_y(l) - 8, 17, 17, "m-post");
+    svg_rectangle(xml, legend_x(l) + 6, legend_y(l) - 8.5, 17, 17, "m-post");
     svg_text(xml, legend_x(l) + 14.5, legend_y(l) + 5, "m-post-text", "1");
     legend_text(l, "recovery crew's post");
 }
@@ -287,7 +299,7 @@ static const char style[] =
     ".m-plate{fill:#fff;fill-opacity:.86}"
     ".m-text{font-size:14px}.m-small,.m-note{font-size:13.6px}.m-strong{font-weight:bold}"
     ".m-center{text-anchor:middle}.m-decision{font-size:27px;font-weight:bold}"
-    ".m-label{font-size:14px;stroke:#fff;stroke-width:3.5px;stroke-linejoin:round;paint-order:stroke}"
+    ".m-label{font-size:14px;text-anchor:middle;stroke:#fff;stroke-width:3.5px;stroke-linejoin:round;paint-order:stroke}"
     ".m-quiet{fill:#4a4a4a}.m-blue{fill:" BLUE "}.m-level{font-weight:bold}"
     ".m-danger{fill:#7a2e00;font-weight:bold}.m-green{fill:" GREEN ";font-weight:bold}"
     ".m-road-edge{fill:none;stroke:#6d6d6d;stroke-width:4.6}"

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Elements of SVG 1.1 by libxml2's writer. The width of a text is reckoned and not
- * measured, since the reader's font is not known here: 0.62 em a letter is that of
+ * measured, since the reader's font is not known here: 0.6 em a letter is that of
  * DejaVu Sans and wider than most; letters of three bytes or more count 1 em. */
 #include "drawing_svg.h"
 
@@ -11,7 +11,7 @@
 
 #include "error.h"
 
-#define LETTER_EM 0.62
+#define LETTER_EM 0.6
 #define WIDE_LETTER_EM 1.0
 #define RADIANS (3.14159265358979323846 / 180.0)
 
@@ -135,15 +135,37 @@ static size_t letter_length(const char *text)
     return length;
 }
 
+static double letter_width(size_t length, double size)
+{
+    return size * (length >= 3 ? WIDE_LETTER_EM : LETTER_EM);
+}
+
 double svg_text_width(const char *text, double size)
 {
     double width = 0;
     for (size_t i = 0; text[i];) {
         size_t length = letter_length(text + i);
-        width += size * (length >= 3 ? WIDE_LETTER_EM : LETTER_EM);
+        width += letter_width(length, size);
         i += length;
     }
     return width;
+}
+
+size_t svg_text_line(char *out, size_t out_size, const char *text, double size, double width)
+{
+    double used = 0;
+    size_t end = 0, space = 0;
+    while (text[end]) {
+        size_t length = letter_length(text + end);
+        used += letter_width(length, size);
+        if (used > width || end + length >= out_size) break;
+        if (text[end] == ' ') space = end;
+        end += length;
+    }
+    if (text[end] && space > 0) end = space;
+    memcpy(out, text, end);
+    out[end] = '\0';
+    return end + (text[end] == ' ');
 }
 
 void svg_text_fit(char *out, size_t out_size, const char *text, double size, double width)
@@ -153,7 +175,7 @@ void svg_text_fit(char *out, size_t out_size, const char *text, double size, dou
     size_t end = 0, keep = 0;
     while (text[end] && end + sizeof ellipsis + 4 < out_size) {
         size_t length = letter_length(text + end);
-        used += size * (length >= 3 ? WIDE_LETTER_EM : LETTER_EM);
+        used += letter_width(length, size);
         if (used > width) break;
         end += length;
         if (used + size * WIDE_LETTER_EM <= width) keep = end;

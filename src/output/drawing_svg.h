@@ -30,6 +30,9 @@ void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearin
 
 /** Width of a text set at a size, by the mean advance of the letters; rather wide. */
 double svg_text_width(const char *text, double size);
+/** Copies what of the text goes into a line, broken at a space; returns how much of the
+ * text that was. */
+size_t svg_text_line(char *out, size_t out_size, const char *text, double size, double width);
 /** Copies text, cut with an ellipsis to what fits the width. */
 void svg_text_fit(char *out, size_t out_size, const char *text, double size, double width);
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The trade over main heights: above, how much of each limit a height uses up (at
- * 100 % it breaks; more than MOST_USE is drawn at the top, with a mark); below, the
+ * 100 % it breaks; lines leave through the top at MOST_USE); below, the
  * crew's mean walk. Lines carry their names and dash patterns of their own. */
 #include "drawing_trade.h"
 
@@ -12,14 +12,15 @@
 #include "format.h"
 
 #define WIDTH 480.0
-#define HEIGHT 420.0
+#define HEIGHT 418.0
 #define LEFT 62.0
 #define RIGHT 466.0
 #define TOP 60.0
 #define BOTTOM 236.0
-#define WALK_TOP 282.0
-#define WALK_BOTTOM 356.0
-#define MOST_USE 1.6
+#define WALK_TOP 296.0
+#define WALK_BOTTOM 366.0
+#define MOST_USE 1.6     /* at the top of the plot, which cuts off the rest */
+#define HIGHEST_USE 1e3  /* keeps far numbers out of the drawing */
 #define MOST_TICKS 6.0
 
 typedef struct {
@@ -40,7 +41,7 @@ static double x_of(const pappus_heights *heights, double height_m)
 
 static double y_of_use(double use)
 {
-    return BOTTOM - (BOTTOM - TOP) * fmin(use, MOST_USE) / MOST_USE;
+    return BOTTOM - (BOTTOM - TOP) * fmin(use, HIGHEST_USE) / MOST_USE;
 }
 
 static double y_of_walk(const plot *p, double walk_m)
@@ -107,6 +108,14 @@ static int put_line(const plot *p, value_of *value, bool walk, const char *style
 }
 
 /* --------------------------------------------------------------------- axes */
+
+static void put_clip(pappus_xml *xml)
+{
+    pappus_xml_start(xml, "clipPath");
+    pappus_xml_attribute(xml, "id", "trade-uses");
+    svg_rectangle(xml, LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP + 3, "");
+    pappus_xml_end(xml);
+}
 
 static void put_use_axis(const plot *p)
 {
@@ -219,9 +228,12 @@ static int put_lines(const plot *p)
     bool field = !isnan(limits->inside_field) && limits->inside_field < 1;
     bool keep_out = !isnan(limits->keep_out) && limits->keep_out > 0 && row->keep_out_count > 0;
     put_key(p, field, keep_out);
+    pappus_xml_start(p->xml, "g");
+    pappus_xml_attribute(p->xml, "clip-path", "url(#trade-uses)");
     int status = put_line(p, use_of_all, false, "t-all");
     if (status == PAPPUS_OK && field) status = put_line(p, use_of_field, false, "t-field");
     if (status == PAPPUS_OK && keep_out) status = put_line(p, use_of_keep_out, false, "t-keep");
+    pappus_xml_end(p->xml);
     if (status == PAPPUS_OK && p->most_walk_m > 0) status = put_line(p, walk_of, true, "t-walk");
     return status;
 }
@@ -235,6 +247,7 @@ int drawing_trade(pappus_xml *xml, const pappus_answer *answer, pappus_unit_syst
             p.most_walk_m = fmax(p.most_walk_m, 1.15 * p.heights->rows[i].walk_m);
     svg_begin(xml, WIDTH, HEIGHT, "Plot of main heights; the table has the same in numbers.");
     pappus_xml_element(xml, "style", "%s", style);
+    put_clip(xml);
     put_use_axis(&p);
     put_height_axis(&p);
     if (p.most_walk_m > 0) put_walk_axis(&p);

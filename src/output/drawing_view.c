@@ -113,23 +113,20 @@ static bool is_free(const view_labels *labels, view_box box)
     return true;
 }
 
-bool view_labels_place(view_labels *labels, double *left, double *baseline, double x, double y,
-                       double width, double size)
+bool view_labels_place(view_labels *labels, double *left, double *baseline, view_label label)
 {
-    static const double places[][2] = {/* share of the width to the left, ems down */
-                                       {-0.08, 0.35}, {1.08, 0.35}, {0.5, -0.7}, {0.5, 1.5},
-                                       {-0.08, -0.5}, {-0.08, 1.2}, {1.08, -0.5}, {1.08, 1.2},
-                                       {0.5, -1.7}, {0.5, 2.5}, {-0.2, 2.2}, {1.2, 2.2},
-                                       {-0.2, -1.6}, {1.2, -1.6}};
-    for (size_t i = 0; i < sizeof places / sizeof places[0]; i++) {
-        double gap = places[i][0] < 0 ? 6 : places[i][0] > 1 ? -6 : 0;
-        double at_x = x - width * fmax(0, fmin(1, places[i][0])) + gap;
-        double at_y = y + size * places[i][1];
-        view_box box = {at_x - 2, at_y - size, at_x + width + 2, at_y + 0.3 * size};
+    /* Side (-1 left, 0 middle, 1 right) and height (-1 above, 0 level, 1 below). */
+    static const int places[][2] = {{0, 0}, {1, 0},  {-1, 0}, {0, -1}, {0, 1},
+                                    {1, -1}, {1, 1}, {-1, -1}, {-1, 1}};
+    for (size_t i = label.over ? 0 : 1; i < sizeof places / sizeof places[0]; i++) {
+        double middle = label.x + places[i][0] * (label.gap_x + label.width / 2);
+        double level = label.y + places[i][1] * (label.gap_y + 0.6 * label.size);
+        view_box box = {middle - label.width / 2 - 2, level - 0.6 * label.size,
+                        middle + label.width / 2 + 2, level + 0.6 * label.size};
         if (!is_free(labels, box)) continue;
         view_labels_take(labels, box);
-        *left = at_x;
-        *baseline = at_y;
+        *left = middle - label.width / 2;
+        *baseline = level + 0.36 * label.size;
         return true;
     }
     return false;

@@ -50,9 +50,13 @@ typedef struct {
 } view_labels;
 
 void view_labels_take(view_labels *labels, view_box box);
-/** Finds a free place for a text of a width beside (x, y); gives its left end and
- * baseline, and takes it. False when there is none. */
-bool view_labels_place(view_labels *labels, double *left, double *baseline, double x, double y,
-                       double width, double size);
+/** A text to be placed: its point, how far to keep from it, and its own size. */
+typedef struct {
+    double x, y, gap_x, gap_y, width, size;
+    bool over; /**< may stand on its point, and rather would */
+} view_label;
+/** Finds a free place, gives the text's left end and baseline, and takes it. False
+ * when there is none. */
+bool view_labels_place(view_labels *labels, double *left, double *baseline, view_label label);
 
 #endif

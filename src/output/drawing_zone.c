@@ -11,6 +11,8 @@
 #define ELLIPSE_POINTS 72
 #define RADIANS (3.14159265358979323846 / 180.0)
 #define CONTOUR_ANCHORS 24
+#define POST_SIZE 9.0
+#define BADGE_SIZE 17.0
 
 /* ------------------------------------------------------------------- ground */
 
@@ -164,7 +166,9 @@ static void label_outline(map *m, const pappus_area *area, const char *style, do
         size_t k = (size_t)(share * (double)ring->point_count) % ring->point_count;
         double east = ring->points_m[2 * k], north = ring->points_m[2 * k + 1];
         if (!view_holds(&m->view, east, north)) continue;
-        if (map_put_label(m, style, view_x(&m->view, east), view_y(&m->view, north), text)) return;
+        view_label label = {.x = view_x(&m->view, east), .y = view_y(&m->view, north),
+                            .gap_x = MAP_GAP, .gap_y = MAP_GAP, .over = true};
+        if (map_put_label(m, style, label, text)) return;
     }
 }
 
@@ -188,11 +192,10 @@ static void label_outcomes(map *m)
     }
 }
 
-/* A label in the middle of what of the area is in the frame. */
-static void label_area(map *m, const pappus_area *area, const char *style, const char *prefix,
-                       double down)
+/* Names an area in the middle of what of it is in the frame, or beside it when it is
+ * small. */
+static void label_area(map *m, const pappus_area *area, const char *style)
 {
-    char text[200];
     view_extent extent = view_extent_none();
     view_extent_add_area(&extent, area);
     const view_box *f = &m->view.frame;
@@ -201,8 +204,29 @@ static void label_area(map *m, const pappus_area *area, const char *style, const
     double top = fmax(view_y(&m->view, extent.north_m), f->top);
     double bottom = fmin(view_y(&m->view, extent.south_m), f->bottom);
     if (!(west < east) || !(top < bottom)) return;
-    snprintf(text, sizeof text, "%s%.150s", prefix, area->name ? area->name : "");
-    map_put_label(m, style, (west + east) / 2, top + down * (bottom - top), text);
+    double width = svg_text_width(area->name ? area->name : "", MAP_TEXT);
+    view_label label = {.x = (west + east) / 2, .y = (top + bottom) / 2,
+                        .gap_x = (east - west) / 2 + MAP_GAP, .gap_y = (bottom - top) / 2 + MAP_GAP,
+                        .over = width < east - west - 2 * MAP_GAP};
+    map_put_label(m, style, label, area->name ? area->name : "");
+}
+
+/* Within the field, near its upper edge, else lower. */
+static void label_boundary(map *m)
+{
+    static const double shares[] = {0.06, 0.94, 0.14, 0.86, 0.3, 0.7};
+    const pappus_area *area = &m->answer->field->boundary;
+    view_extent extent = view_extent_none();
+    view_extent_add_area(&extent, area);
+    const view_box *f = &m->view.frame;
+    double west = fmax(view_x(&m->view, extent.west_m), f->left);
+    double east = fmin(view_x(&m->view, extent.east_m), f->right);
+    double top = fmax(view_y(&m->view, extent.north_m), f->top);
+    double bottom = fmin(view_y(&m->view, extent.south_m), f->bottom);
+    for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
+        view_label label = {.x = (west + east) / 2, .y = top + shares[i] * (bottom - top), .over = true};
+        if (map_put_label(m, "m-label m-green", label, area->name ? area->name : "")) return;
+    }
 }
 
 static void label_roads(map *m)
@@ -215,9 +239,9 @@ static void label_roads(map *m)
             double east = road->points_m[2 * k] * (1 - share) + road->points_m[2 * k + 2] * share;
             double north = road->points_m[2 * k + 1] * (1 - share) + road->points_m[2 * k + 3] * share;
             if (!view_holds(&m->view, east, north)) continue;
-            if (map_put_label(m, "m-label m-quiet", view_x(&m->view, east), view_y(&m->view, north),
-                              road->name))
-                break;
+            view_label label = {.x = view_x(&m->view, east), .y = view_y(&m->view, north),
+                                .gap_x = MAP_GAP, .gap_y = MAP_GAP};
+            if (map_put_label(m, "m-label m-quiet", label, road->name)) break;
         }
     }
 }
@@ -227,14 +251,19 @@ static void take_around(map *m, double x, double y, double reach)
     view_labels_take(&m->labels, (view_box){x - reach, y - reach, x + reach, y + reach});
 }
 
+/* A square on the spot and its number beside it, so that the spot stays in sight. */
 static void put_posts(map *m)
 {
     const pappus_crews *crews = m->answer->crews;
     for (size_t i = 0; crews && i < crews->post_count; i++) {
-        double x = view_x(&m->view, crews->posts[i].east_m);
+        double left, baseline, x = view_x(&m->view, crews->posts[i].east_m);
         double y = view_y(&m->view, crews->posts[i].north_m);
-        svg_rectangle(m->xml, x - 10, y - 10, 20, 20, "m-post");
-        svg_text(m->xml, x, y + 5, "m-post-text", "%zu", i + 1);
+        view_label label = {x, y, POST_SIZE / 2 + 1, POST_SIZE / 2 + 1, BADGE_SIZE, BADGE_SIZE, false};
+        svg_rectangle(m->xml, x - POST_SIZE / 2, y - POST_SIZE / 2, POST_SIZE, POST_SIZE, "m-post");
+        if (!view_labels_place(&m->labels, &left, &baseline, label)) continue;
+        double middle = baseline - 0.36 * BADGE_SIZE;
+        svg_rectangle(m->xml, left, middle - BADGE_SIZE / 2, BADGE_SIZE, BADGE_SIZE, "m-post");
+        svg_text(m->xml, left + BADGE_SIZE / 2, middle + 5, "m-post-text", "%zu", i + 1);
     }
 }
 
@@ -256,25 +285,27 @@ static void put_middle(map *m)
     svg_path(m->xml, "m-middle", "zone-middle", data);
 }
 
+/* Spots are taken and posts numbered first: they matter most. */
 void map_put_places(map *m)
 {
     const pappus_crews *crews = m->answer->crews;
     const pappus_field *field = m->answer->field;
     bool zone = m->drawing->subject == DRAWING_ZONE;
-    take_around(m, view_x(&m->view, 0), view_y(&m->view, 0), 10);
+    view_label pad = {.x = view_x(&m->view, 0), .y = view_y(&m->view, 0), .gap_x = 11, .gap_y = 12};
+    take_around(m, pad.x, pad.y, 9);
     for (size_t i = 0; zone && crews && i < crews->post_count; i++)
         take_around(m, view_x(&m->view, crews->posts[i].east_m),
-                    view_y(&m->view, crews->posts[i].north_m), 12);
+                    view_y(&m->view, crews->posts[i].north_m), POST_SIZE / 2);
     if (zone) put_middle(m);
-    map_put_label(m, "m-label m-strong", view_x(&m->view, 0), view_y(&m->view, 0), "pad");
+    if (zone) put_posts(m);
+    map_put_label(m, "m-label m-strong", pad, "pad");
+    for (size_t i = 0; field && i < field->keep_out_count; i++)
+        label_area(m, &field->keep_outs[i], "m-label m-danger");
     if (zone)
         label_contours(m);
     else
         label_outcomes(m);
-    for (size_t i = 0; field && i < field->keep_out_count; i++)
-        label_area(m, &field->keep_outs[i], "m-label m-danger", "", 0.5);
-    if (field && field->has_boundary) label_area(m, &field->boundary, "m-label m-green", "", 0.06);
+    if (field && field->has_boundary) label_boundary(m);
     label_roads(m);
     put_pad(m);
-    if (zone) put_posts(m);
 }

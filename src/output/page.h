@@ -42,7 +42,8 @@ typedef struct {
     size_t columns, column;
     const char *headings[PAGE_MOST_COLUMNS];
 } page_table;
-void page_table_begin(page_table *table, pappus_xml *xml, const char *caption,
+/** style: NULL, "dense" (short on a narrow screen) or "cards" (cards at any width). */
+void page_table_begin(page_table *table, pappus_xml *xml, const char *style, const char *caption,
                       const char *const *headings, size_t columns);
 void page_table_end(page_table *table);
 void page_row_begin(page_table *table);
@@ -51,9 +52,14 @@ void page_row_end(page_table *table);
 void page_cell(page_table *table, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void page_cell_user(page_table *table, const char *text);
 
-/** "1200 ft (366 m)": in the reader's unit, then in the other. */
-#define PAGE_BOTH_SIZE (2 * PAPPUS_TEXT_SIZE)
+/** "1200 ft (366 m)": in the reader's unit, then in the other; a line breaks between
+ * them and not within. */
+#define PAGE_BOTH_SIZE (2 * PAPPUS_TEXT_SIZE + 8)
 char *page_both(char out[PAGE_BOTH_SIZE], pappus_quantity quantity, double si,
                 pappus_unit_system units);
+/** The same in the reader's unit alone, and a chance. */
+char *page_one(char out[PAGE_BOTH_SIZE], pappus_quantity quantity, double si,
+               pappus_unit_system units);
+char *page_chance(char out[PAGE_BOTH_SIZE], double chance);
 
 #endif

@@ -163,25 +163,27 @@ static void put_height_advice(const report *r)
     else if (report_main_shift_m(r->answer) == 0)
         page_text(r->xml, "The planned main height, %s, is the recommended one.", planned);
     else if (judgement && judgement->decision == PAPPUS_NO_GO)
-        page_text(r->xml, "No-go with the main at %s as planned. At %s the sampled limits are met: "
-                          "set it in the plan and brief again.", planned, wanted);
+        page_text(r->xml, "No-go with the main at %s. At %s the limits on landings are met: set "
+                          "it in the plan and brief again.", planned, wanted);
     else
-        page_text(r->xml, "Recommended: main at %s (planned %s); set it in the plan and brief again.",
-                  wanted, planned);
+        page_text(r->xml, "The main at %s leaves more room than at %s: set it in the plan and brief "
+                          "again.", wanted, planned);
     page_close(r->xml);
 }
 
 static void put_altimeter_line(const report *r, const pappus_altimeter *altimeter, double shift_m)
 {
-    char height[PAPPUS_TEXT_SIZE], cut[PAGE_LONGEST + 4];
+    char height[PAGE_BOTH_SIZE], cut[PAGE_LONGEST + 4];
     page_open(r->xml, "li", NULL);
     page_open(r->xml, "div", NULL);
     page_put_user(r->xml, "b", NULL, page_cut(cut, altimeter->name));
     page_text(r->xml, ": drogue at apogee + %.1f s", altimeter->drogue_delay_s.mean);
     if (!isnan(altimeter->main_height_m))
-        page_text(r->xml, ", main at %s",
-                  pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT,
-                                altimeter->main_height_m + shift_m, r->units));
+        page_text(r->xml, ", main at %s", page_one(height, PAPPUS_SHOW_HEIGHT,
+                                                   altimeter->main_height_m, r->units));
+    if (!isnan(altimeter->main_height_m) && shift_m != 0)
+        page_text(r->xml, " (recommended %s)",
+                  page_one(height, PAPPUS_SHOW_HEIGHT, altimeter->main_height_m + shift_m, r->units));
     page_close(r->xml);
     page_close(r->xml);
 }
@@ -193,7 +195,7 @@ static void put_program(const report *r)
     page_put(r->xml, "h2", NULL, "What to program");
     page_open(r->xml, "ul", NULL);
     for (size_t i = 0; i < plan->altimeter_count && i < 3; i++)
-        put_altimeter_line(r, &plan->altimeters[i], 0);
+        put_altimeter_line(r, &plan->altimeters[i], report_main_shift_m(r->answer));
     page_close(r->xml);
     put_height_advice(r);
     page_close(r->xml);
@@ -262,7 +264,7 @@ void report_put_altimeters(const report *r)
     const pappus_plan *plan = r->answer->plan;
     page_table table;
     page_section(r->xml, "set", "What to set");
-    page_table_begin(&table, r->xml, "An altimeter shows height in standard air: in today's air "
+    page_table_begin(&table, r->xml, NULL, "An altimeter shows height in standard air: in today's air "
                                      "the main fires at the true height.", headings, 5);
     for (size_t i = 0; i < plan->altimeter_count; i++)
         put_altimeter_row(r, &table, &plan->altimeters[i]);
@@ -314,7 +316,7 @@ void report_put_posts(const report *r)
         page_put(r->xml, "p", NULL, "No place is safe to wait%s%s", crews->blocked_by ? ": " : ".",
                  crews->blocked_by ? crews->blocked_by : "");
     } else {
-        page_table_begin(&table, r->xml, "Straight walk to the landing from the nearest post. "
+        page_table_begin(&table, r->xml, "cards", "Straight walk to the landing from the nearest post. "
                                          "The posts are in posts.gpx too.", headings, 7);
         for (size_t i = 0; i < crews->post_count; i++) put_post_row(r, &table, i);
         page_table_end(&table);

@@ -3,6 +3,7 @@
  * outcomes, drivers, and the ceiling of the wind. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "drawing_trade.h"
 #include "error.h"
@@ -72,6 +73,29 @@ int report_put_map(const report *r)
 
 /* -------------------------------------------------------------------- trade */
 
+/* The words of a limit's key; the key itself when it is none. */
+static const char *words_of(const char *key)
+{
+    for (int i = 0; i < PAPPUS_LIMIT_KINDS; i++)
+        if (strcmp(key, pappus_limit_text((pappus_limit_kind)i)) == 0)
+            return pappus_limit_words((pappus_limit_kind)i);
+    return key;
+}
+
+/* A sentence in which limits stand by their keys, with their words in quotes. */
+static void put_sentence(const report *r, const char *text)
+{
+    while (*text) {
+        char word[64];
+        size_t length = strcspn(text, " :,.;()");
+        if (length == 0) length = 1;
+        pappus_text_cut(word, length + 1 < sizeof word ? length + 1 : sizeof word, text);
+        const char *words = words_of(word);
+        page_text(r->xml, words == word ? "%s" : "\xE2\x80\x9C%s\xE2\x80\x9D", words);
+        text += strlen(word);
+    }
+}
+
 static double worst_keep_out(const pappus_height_row *row)
 {
     double worst = NAN;
@@ -126,15 +150,14 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
     page_cell(table, "%s", page_both(text, PAPPUS_SHOW_HEIGHT, row->height_m, r->units));
     page_cell(table, "%s%s%s", pappus_verdict_text(row->verdict),
               row->verdict != PAPPUS_MET && row->broken ? ": " : "",
-              row->verdict != PAPPUS_MET && row->broken ? row->broken : "");
-    page_cell(table, "%s", pappus_format_chance(text, sizeof text, row->inside_field.value));
-    page_cell(table, "%s", pappus_format_chance(text, sizeof text, worst_keep_out(row)));
-    page_cell(table, "%s", pappus_format(text, sizeof text, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m,
-                                         r->units));
-    page_cell(table, "%s", pappus_format(text, sizeof text, PAPPUS_SHOW_TIME, row->time_s, r->units));
-    page_cell(table, "%s", pappus_format(text, sizeof text, PAPPUS_SHOW_DISTANCE, row->walk_m, r->units));
+              row->verdict != PAPPUS_MET && row->broken ? words_of(row->broken) : "");
+    page_cell(table, "%s", page_chance(text, row->inside_field.value));
+    page_cell(table, "%s", page_chance(text, worst_keep_out(row)));
+    page_cell(table, "%s", page_one(text, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, r->units));
+    page_cell(table, "%s", page_one(text, PAPPUS_SHOW_TIME, row->time_s, r->units));
+    page_cell(table, "%s", page_one(text, PAPPUS_SHOW_DISTANCE, row->walk_m, r->units));
     if (isfinite(row->use))
-        page_cell(table, "%.0f %%", 100 * row->use);
+        page_cell(table, "%.0f\xC2\xA0%%", 100 * row->use);
     else
         page_cell(table, "-");
     page_row_end(table);
@@ -151,12 +174,20 @@ static int put_trade_table(const report *r)
     view v = drawing_view(&d);
     page_table table;
     int status = PAPPUS_OK;
-    page_table_begin(&table, r->xml, "Main heights compared on the same winds and canopies",
+    page_table_begin(&table, r->xml, "dense trade", "Main heights compared on the same winds and canopies",
                      headings, 8);
     for (size_t i = 0; status == PAPPUS_OK && i < heights->row_count; i++)
         status = put_trade_row(r, &table, &v, &heights->rows[i]);
     page_table_end(&table);
     return status;
+}
+
+static void put_why_not(const report *r, const char *before, const char *why)
+{
+    if (!why) return;
+    page_text(r->xml, "%s", before);
+    put_sentence(r, why);
+    page_text(r->xml, ".");
 }
 
 static void put_trade_words(const report *r)
@@ -165,13 +196,13 @@ static void put_trade_words(const report *r)
     char height[PAGE_BOTH_SIZE];
     page_open(r->xml, "p", NULL);
     if (isnan(heights->recommended_m)) {
-        page_text(r->xml, "No main height meets every limit. %s",
-                  heights->why_none ? heights->why_none : "");
+        page_text(r->xml, "No main height meets every limit. ");
+        put_sentence(r, heights->why_none ? heights->why_none : "");
     } else {
         page_text(r->xml, "Recommended: %s.",
                   page_both(height, PAPPUS_SHOW_HEIGHT, heights->recommended_m, r->units));
-        if (heights->why_not_lower) page_text(r->xml, " Not lower: %s.", heights->why_not_lower);
-        if (heights->why_not_higher) page_text(r->xml, " Not higher: %s.", heights->why_not_higher);
+        put_why_not(r, " Not lower: ", heights->why_not_lower);
+        put_why_not(r, " Not higher: ", heights->why_not_higher);
     }
     page_close(r->xml);
 }
@@ -181,7 +212,7 @@ int report_put_trade(const report *r)
     if (!r->answer->heights || r->answer->heights->row_count == 0) return PAPPUS_OK;
     page_section(r->xml, "trade", "Which main height");
     put_trade_words(r);
-    page_open(r->xml, "div", "columns");
+    page_open(r->xml, "div", "columns wide-right");
     page_open(r->xml, "figure", "plot");
     int status = drawing_trade(r->xml, r->answer, r->units, r->err);
     page_put(r->xml, "figcaption", NULL, "How much of each limit a main height uses up: at 100 %% "
@@ -236,7 +267,7 @@ int report_put_outcomes(const report *r)
     page_put(r->xml, "figcaption", NULL, "The zone of 90 %% of each outcome's landings, given that "
                                          "it happens.");
     page_close(r->xml);
-    page_table_begin(&table, r->xml, "Outcomes, their chance, and what to do", headings, 6);
+    page_table_begin(&table, r->xml, "cards", "Outcomes, their chance, and what to do", headings, 6);
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
         if (r->answer->zones->outcomes[i].landings > 0)
             put_outcome_row(r, &table, (pappus_outcome)i);
@@ -259,7 +290,7 @@ void report_put_drivers(const report *r)
              page_both(both, PAPPUS_SHOW_DISTANCE, s->sd_m, r->units),
              s->towards_boundary ? "towards the nearest boundary" : "along the zone's long side",
              pappus_compass_point(s->axis_bearing_deg), pappus_compass_point(s->axis_bearing_deg + 180));
-    page_table_begin(&table, r->xml, "Share of the variance; a better measurement of the first one "
+    page_table_begin(&table, r->xml, "dense", "Share of the variance; a better measurement of the first one "
                                      "shrinks the zone most", headings, 2);
     for (size_t i = 0; i < s->driver_count; i++) {
         double share = fmax(0, s->drivers[i].share);
@@ -324,7 +355,7 @@ void report_put_ceiling(const report *r)
     page_text(r->xml, "; the limit in the way is %s.", limit);
     page_close(r->xml);
     page_open(r->xml, "div", "flow");
-    page_table_begin(&table, r->xml, "All winds turned and scaled together, on the same landings",
+    page_table_begin(&table, r->xml, "dense", "All winds turned and scaled together, on the same landings",
                      headings, 3);
     for (size_t i = 0; i < ceiling->row_count; i++) {
         const pappus_ceiling_row *row = &ceiling->rows[i];

@@ -85,7 +85,7 @@ static void put_wind_table(const report *r)
     static const char *const headings[] = {"Height above the pad", "From", "Speed"};
     double apogee_m = r->answer->plan->apogee.height_m.mean;
     page_table table;
-    page_table_begin(&table, r->xml, "The middle of the sampled winds, measured winds taken in",
+    page_table_begin(&table, r->xml, NULL, "The middle of the sampled winds, measured winds taken in",
                      headings, 3);
     put_wind_row(r, &table, READING_HEIGHT_M);
     for (int i = 1; i <= WIND_ROWS; i++)
@@ -145,7 +145,7 @@ static void put_entries(const report *r, bool assumed, const char *caption)
     for (size_t i = 0; i < plan->entry_count; i++) count += plan->entries[i].assumed == assumed;
     if (count == 0) return;
     page_open(r->xml, "div", "flow");
-    page_table_begin(&table, r->xml, caption, r->units == PAPPUS_UNITS_US ? us : si, 3);
+    page_table_begin(&table, r->xml, NULL, caption, r->units == PAPPUS_UNITS_US ? us : si, 3);
     for (size_t i = 0; i < plan->entry_count; i++)
         if (plan->entries[i].assumed == assumed) put_entry(r, &table, &plan->entries[i]);
     page_table_end(&table);

@@ -18,6 +18,7 @@
 #define MOST_REASONS 3 /* against a go */
 #define TIGHTEST 2     /* shown when all is met */
 #define MOST_POSTS 2
+#define MOST_WARNINGS 2
 #define ZONE_LEVEL 1 /* index of 90 % */
 
 /* ------------------------------------------------------------------- lines */
@@ -269,30 +270,45 @@ static void put_outcomes(pappus_text *text, const pappus_zones *zones, pappus_un
 
 /* ------------------------------------------------------------------ choice */
 
-static void put_height(pappus_text *text, const pappus_heights *heights, pappus_unit_system units)
+static void put_height(pappus_text *text, const pappus_answer *answer, pappus_unit_system units)
 {
-    char recommended[PAPPUS_TEXT_SIZE];
+    const pappus_heights *heights = answer->heights;
+    char best[PAPPUS_TEXT_SIZE];
     char planned[PAPPUS_TEXT_SIZE];
     if (!heights) return;
+    bool go = !answer->judgement || answer->judgement->decision == PAPPUS_GO;
     pappus_format(planned, sizeof planned, PAPPUS_SHOW_HEIGHT, heights->planned_m, units);
-    if (isnan(heights->recommended_m)) {
-        pappus_line(text, "Main    no height meets every limit (planned %s)%s%s", planned,
-                    heights->why_none ? ": " : "", heights->why_none ? heights->why_none : "");
-        return;
-    }
-    pappus_format(recommended, sizeof recommended, PAPPUS_SHOW_HEIGHT, heights->recommended_m,
-                  units);
-    pappus_line(text, "Main    set at %s recommended; planned %s", recommended, planned);
+    pappus_format(best, sizeof best, PAPPUS_SHOW_HEIGHT, heights->recommended_m, units);
+    if (isnan(heights->recommended_m))
+        pappus_line(text, "Main    %s",
+                    heights->why_none ? heights->why_none : "no height meets every limit");
+    else if (!go)
+        pappus_line(text, "Main    %s would meet every limit; planned is %s", best, planned);
+    else if (strcmp(best, planned) == 0)
+        pappus_line(text, "Main    %s as planned is the best height", planned);
+    else
+        pappus_line(text, "Main    %s is the best height; planned is %s", best, planned);
 }
 
-static void put_ceiling(pappus_text *text, const pappus_ceiling *ceiling, pappus_unit_system units)
+/* Gusts are scaled with the wind and reach its limit before the mean does. */
+static bool gusts_turn_it(const pappus_answer *answer, const pappus_ceiling_row *row)
 {
+    const pappus_wind_plan *wind = &answer->plan->wind;
+    return row->turns_limit == PAPPUS_LIMIT_SURFACE_WIND && wind->has_surface &&
+           wind->gust_mps > wind->surface.speed_mps;
+}
+
+static void put_ceiling(pappus_text *text, const pappus_answer *answer, pappus_unit_system units)
+{
+    const pappus_ceiling *ceiling = answer->ceiling;
     char wind[PAPPUS_TEXT_SIZE], floor[PAPPUS_TEXT_SIZE], from[PAPPUS_TEXT_SIZE];
     if (!ceiling) return;
     const pappus_ceiling_row *row = &ceiling->planned;
     bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
     const char *limit = turns ? pappus_limit_words((pappus_limit_kind)row->turns_limit) : "a limit";
-    const char *name = row->turns_name ? row->turns_name : "";
+    const char *name = row->turns_name          ? row->turns_name
+                       : gusts_turn_it(answer, row) ? "its gusts"
+                                                    : "";
     bool low = row->floor_mps > 0;
     pappus_format_down(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, units);
     pappus_format(floor, sizeof floor, PAPPUS_SHOW_WIND, row->floor_mps, units);
@@ -337,16 +353,30 @@ static void put_field(pappus_text *text, const pappus_answer *answer)
         pappus_line(text, "Field   none given: nothing is known of landings outside it");
 }
 
+/* Two lines at most, broken between words. */
+static void put_warning(pappus_text *text, const pappus_error *warning)
+{
+    const int room = PAPPUS_COLUMNS - 8;
+    char line[sizeof warning->key + sizeof warning->message + 2];
+    int length = snprintf(line, sizeof line, "%s%s%s", warning->key, warning->key[0] ? ": " : "",
+                          warning->message);
+    int cut = length;
+    if (length > room)
+        for (cut = room; cut > 0 && line[cut] != ' ';) cut--;
+    if (cut == 0) cut = length;
+    pappus_line(text, "Warning %.*s", cut, line);
+    if (cut < length) pappus_line(text, "        %s", line + cut + 1);
+}
+
 static void put_warnings(pappus_text *text, const pappus_log *log)
 {
     size_t count = 0;
-    const pappus_error *first = NULL;
     for (size_t i = 0; i < log->count; i++) {
         if (log->entries[i].severity != PAPPUS_WARNING) continue;
-        if (count++ == 0) first = &log->entries[i].error;
+        if (count++ < MOST_WARNINGS) put_warning(text, &log->entries[i].error);
     }
-    if (count == 1) pappus_line(text, "Warning %s", first->message);
-    if (count > 1) pappus_line(text, "%zu warnings, first: %s", count, first->message);
+    if (count > MOST_WARNINGS)
+        pappus_line(text, "        and %zu more, see pappus check", count - MOST_WARNINGS);
 }
 
 static void put_answer(pappus_text *text, const pappus_answer *answer, pappus_unit_system units,
@@ -358,8 +388,8 @@ static void put_answer(pappus_text *text, const pappus_answer *answer, pappus_un
     put_place(text, answer, units);
     put_width(text, &answer->zones->all, units);
     put_times(text, &answer->zones->all, units);
-    put_height(text, answer->heights, units);
-    put_ceiling(text, answer->ceiling, units);
+    put_height(text, answer, units);
+    put_ceiling(text, answer, units);
     put_posts(text, answer->crews, units);
     put_outcomes(text, answer->zones, units);
     put_warnings(text, &answer->log);

@@ -80,7 +80,7 @@ START_TEST(says_what_matters)
     assert_says("about 1080 ft NNE of the pad, bearing 33 deg true (30 magnetic)");
     assert_says("in 2 parts");
     assert_says("82 to 108 s");
-    assert_says("set at 500 ft recommended; planned 700 ft");
+    assert_says("500 ft would meet every limit; planned is 700 ft");
     assert_says("go up to 10.2 mph from 240 deg, then no-go: keep-out area, car park");
     assert_says("post 1 at 43.56882, -116.20759, 1150 ft ENE of the pad");
     make(PAPPUS_UNITS_SI, false);
@@ -121,12 +121,12 @@ END_TEST
 START_TEST(says_what_is_not_there)
 {
     sample->heights.recommended_m = NAN;
-    sample->heights.why_none = "keep_out is nearest";
+    sample->heights.why_none = "no height meets every limit; the nearest to it breaks keep_out";
     sample->ceiling.planned.go = false;
     sample->crews.post_count = 0;
     sample->crews.blocked_by = "standoff";
     make(PAPPUS_UNITS_US, false);
-    assert_says("no height meets every limit (planned 700 ft): keep_out is nearest");
+    assert_says("Main    no height meets every limit; the nearest to it breaks keep_out\n");
     assert_says("no wind from 240 deg is go");
     assert_says("no place is safe to wait: standoff");
     sample_answer_bare(sample);
