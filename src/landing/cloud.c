@@ -8,6 +8,8 @@
 #include <stdlib.h>
 
 #define RADIANS (M_PI / 180.0)
+#define BINS 1024
+#define FEW 64 /* pairs that are sorted outright */
 
 int pappus_strata_build(pappus_strata *out, const pappus_cloud *cloud, pappus_error *err)
 {
@@ -57,75 +59,121 @@ pappus_sample pappus_strata_all(const pappus_strata *strata)
     return (pappus_sample){count, strata->index, strata->weight, count > 0 ? 1.0 : 0.0};
 }
 
-static void swap(pappus_weighted *a, pappus_weighted *b)
+/* Values sorted into bins of equal width, to find what a quantile is among. */
+typedef struct {
+    double low, per_value, weight[BINS];
+} value_bins;
+
+static size_t bin_of(const value_bins *bins, double value)
 {
-    pappus_weighted held = *a;
-    *a = *b;
-    *b = held;
+    return (size_t)((value - bins->low) * bins->per_value);
 }
 
-static double median_of_three(double a, double b, double c)
+/* False when the values cannot be told apart by bins: they are all one, or their
+ * range is not a number to divide by. */
+static bool fill_bins(value_bins *bins, const pappus_weighted *pairs, size_t count)
 {
-    return fmax(fmin(a, b), fmin(fmax(a, b), c));
-}
-
-/* Pairs [low, high) become: less than the pivot, equal to it from *equal, greater
- * from *greater. */
-static void partition(pappus_weighted *pairs, size_t low, size_t high, double pivot, size_t *equal,
-                      size_t *greater)
-{
-    size_t less = low, i = low, more = high;
-    while (i < more) {
-        if (pairs[i].value < pivot)
-            swap(&pairs[i++], &pairs[less++]);
-        else if (pairs[i].value > pivot)
-            swap(&pairs[i], &pairs[--more]);
-        else
-            i++;
+    double low = pairs[0].value, high = pairs[0].value;
+    for (size_t i = 1; i < count; i++) {
+        low = pairs[i].value < low ? pairs[i].value : low;
+        high = pairs[i].value > high ? pairs[i].value : high;
     }
-    *equal = less;
-    *greater = more;
+    *bins = (value_bins){.low = low, .per_value = (BINS - 1) / (high - low)};
+    if (!(bins->per_value > 0.0 && isfinite(bins->per_value))) return false;
+    for (size_t i = 0; i < count; i++)
+        bins->weight[bin_of(bins, pairs[i].value)] += pairs[i].weight;
+    return true;
 }
 
-static double weight_between(const pappus_weighted *pairs, size_t from, size_t to)
+/* The first bin by whose end the weight reaches the target, which becomes what is
+ * left of it for that bin. */
+static size_t find_bin(const value_bins *bins, double *target)
+{
+    size_t last = 0;
+    for (size_t b = 0; b < BINS; b++) {
+        if (bins->weight[b] > 0.0) last = b;
+        if (bins->weight[b] >= *target) return b;
+        *target -= bins->weight[b];
+    }
+    *target = bins->weight[last]; /* the sum falls short of the whole by rounding */
+    return last;
+}
+
+/* Brings the pairs of one bin to the front; returns their count. */
+static size_t bring_forward(pappus_weighted *pairs, size_t count, const value_bins *bins,
+                            size_t bin)
+{
+    size_t front = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (bin_of(bins, pairs[i].value) != bin) continue;
+        pappus_weighted held = pairs[i];
+        pairs[i] = pairs[front];
+        pairs[front++] = held;
+    }
+    return front;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    double x = ((const pappus_weighted *)a)->value, y = ((const pappus_weighted *)b)->value;
+    return (x > y) - (x < y);
+}
+
+static double find_sorted(pappus_weighted *pairs, size_t count, double target)
+{
+    qsort(pairs, count, sizeof *pairs, by_value);
+    for (size_t i = 0; i + 1 < count; i++) {
+        if (pairs[i].weight >= target) return pairs[i].value;
+        target -= pairs[i].weight;
+    }
+    return pairs[count - 1].value;
+}
+
+static double find_value(pappus_weighted *pairs, size_t count, double target)
+{
+    value_bins bins;
+    while (count > FEW && fill_bins(&bins, pairs, count))
+        count = bring_forward(pairs, count, &bins, find_bin(&bins, &target));
+    return find_sorted(pairs, count, target);
+}
+
+static double total_weight(const pappus_weighted *pairs, size_t count)
 {
     double sum = 0.0;
-    for (size_t i = from; i < to; i++)
+    for (size_t i = 0; i < count; i++)
         sum += pairs[i].weight;
     return sum;
 }
 
+void pappus_weighted_quantiles_at(double *out, pappus_weighted *pairs, size_t count,
+                                  const double *p, size_t quantiles)
+{
+    value_bins bins;
+    double total = total_weight(pairs, count);
+    bool binned = count > FEW && fill_bins(&bins, pairs, count);
+    for (size_t q = 0; q < quantiles; q++) {
+        /* The slack keeps the rounding of a sum of weights from skipping a value
+         * that reaches p exactly. */
+        double target = p[q] * total - 1e-12 * total;
+        size_t among = count;
+        if (binned) among = bring_forward(pairs, count, &bins, find_bin(&bins, &target));
+        out[q] = among > 0 ? find_value(pairs, among, target) : NAN;
+    }
+}
+
 double pappus_weighted_quantile(pappus_weighted *pairs, size_t count, double p)
 {
-    /* The slack keeps the rounding of a sum of weights from skipping a value
-     * that reaches p exactly. */
-    double total = weight_between(pairs, 0, count), target = p * total - 1e-12 * total;
-    size_t low = 0, high = count;
-    double found = NAN;
-    while (low < high) {
-        size_t equal, greater;
-        found = median_of_three(pairs[low].value, pairs[low + (high - low) / 2].value,
-                                pairs[high - 1].value);
-        partition(pairs, low, high, found, &equal, &greater);
-        double less_weight = weight_between(pairs, low, equal);
-        double equal_weight = weight_between(pairs, equal, greater);
-        if (target <= less_weight && equal > low) {
-            high = equal;
-        } else if (target <= less_weight + equal_weight) {
-            return found;
-        } else {
-            target -= less_weight + equal_weight;
-            low = greater;
-        }
-    }
-    return found;
+    double value;
+    pappus_weighted_quantiles_at(&value, pairs, count, &p, 1);
+    return value;
 }
 
 pappus_quantiles pappus_weighted_quantiles(pappus_weighted *pairs, size_t count)
 {
-    return (pappus_quantiles){pappus_weighted_quantile(pairs, count, 0.05),
-                              pappus_weighted_quantile(pairs, count, 0.50),
-                              pappus_weighted_quantile(pairs, count, 0.95)};
+    static const double p[] = {0.05, 0.50, 0.95};
+    double value[3];
+    pappus_weighted_quantiles_at(value, pairs, count, p, 3);
+    return (pappus_quantiles){value[0], value[1], value[2]};
 }
 
 static double turn(double angle_deg)
@@ -137,7 +185,7 @@ static double turn(double angle_deg)
 
 pappus_quantiles pappus_angle_quantiles(pappus_weighted *pairs, size_t count)
 {
-    double sine = 0.0, cosine = 0.0, total = weight_between(pairs, 0, count);
+    double sine = 0.0, cosine = 0.0, total = total_weight(pairs, count);
     for (size_t i = 0; i < count; i++) {
         sine += pairs[i].weight * sin(pairs[i].value * RADIANS);
         cosine += pairs[i].weight * cos(pairs[i].value * RADIANS);

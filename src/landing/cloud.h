@@ -42,8 +42,12 @@ typedef struct {
 } pappus_weighted;
 
 /** Least value with cumulative weight >= p of the total; reorders the pairs. NaN
- * for count 0. Quickselect (Hoare 1961) with a three-way partition. */
+ * for count 0. Values are sorted into bins, again and again those of the bin that
+ * holds the quantile, until few are left. */
 double pappus_weighted_quantile(pappus_weighted *pairs, size_t count, double p);
+/** Several at once, out[quantiles] beside p[quantiles]; does most of the work once. */
+void pappus_weighted_quantiles_at(double *out, pappus_weighted *pairs, size_t count,
+                                  const double *p, size_t quantiles);
 /** The 5, 50 and 95 % quantiles. */
 pappus_quantiles pappus_weighted_quantiles(pappus_weighted *pairs, size_t count);
 /** The same of angles in degrees: quantiles of the deviation from the weighted

@@ -186,6 +186,44 @@ START_TEST(weighted_quantile_of_a_sorted_copy)
 }
 END_TEST
 
+/* Kinds of values that bins of equal width find hard. */
+static double hard_value(int kind, gsl_rng *random)
+{
+    switch (kind) {
+    case 0:
+        return gsl_ran_gaussian(random, 1.0);
+    case 1:
+        return exp(gsl_ran_gaussian(random, 50.0)); /* over a hundred decades */
+    case 2:
+        return gsl_rng_uniform(random) < 0.03 ? -1e300 : gsl_rng_uniform(random);
+    case 3:
+        return gsl_rng_uniform(random) < 0.5 ? 1.0 : 1.0 + 0x1p-52; /* neighbours */
+    case 4:
+        return -0.25; /* all one */
+    default:
+        return gsl_rng_uniform(random) < 0.01 ? INFINITY : gsl_rng_uniform(random);
+    }
+}
+
+/* Several quantiles at once against the sorted values, of equal weight. */
+START_TEST(quantiles_of_hard_values)
+{
+    enum { N = 20000, QUANTILES = 5 };
+    static const double p[QUANTILES] = {0.95, 0.0101, 0.5, 0.05, 1.0};
+    static pappus_weighted pairs[N];
+    static double values[N];
+    double found[QUANTILES];
+    gsl_rng *random = random_of(11 + (unsigned long)_i);
+    for (int i = 0; i < N; i++)
+        pairs[i] = (pappus_weighted){values[i] = hard_value(_i, random), 0.125};
+    gsl_sort(values, 1, N);
+    pappus_weighted_quantiles_at(found, pairs, N, p, QUANTILES);
+    for (int q = 0; q < QUANTILES; q++)
+        ck_assert_double_eq(found[q], values[lround(p[q] * N) - 1]);
+    gsl_rng_free(random);
+}
+END_TEST
+
 /* Equal weights reach p exactly: 5 % of 20 is the first, not the second value. */
 START_TEST(quantile_reached_exactly)
 {
@@ -230,6 +268,7 @@ int main(void)
     tcase_add_test(tests, too_few_values);
     tcase_add_loop_test(tests, percentile_values_and_coverage, 0, 4);
     tcase_add_test(tests, weighted_quantile_of_a_sorted_copy);
+    tcase_add_loop_test(tests, quantiles_of_hard_values, 0, 6);
     tcase_add_test(tests, quantile_reached_exactly);
     tcase_add_test(tests, angles_over_north);
     suite_add_tcase(suite, tests);
