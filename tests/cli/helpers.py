@@ -20,10 +20,34 @@ def run(*arguments, cwd=None, env=None, timeout=300):
     return done.returncode, done.stdout, done.stderr
 
 
+def read_bytes(path):
+    with open(path, "rb") as f:
+        return f.read()
+
+
+def read_text(path):
+    return read_bytes(path).decode("utf-8")
+
+
+def read_json(path):
+    return json.loads(read_text(path))
+
+
+def tree(folder):
+    """Every file of a folder with its bytes; a link with where it leads."""
+    files = {}
+    for at, _, names in os.walk(folder):
+        for name in names:
+            path = os.path.join(at, name)
+            key = os.path.relpath(path, folder)
+            files[key] = os.readlink(path) if os.path.islink(path) else read_bytes(path)
+    return files
+
+
 def demo_plan(name="go_day.json"):
     """The demo plan as one self-standing dictionary with absolute paths."""
     examples = os.path.join(SOURCE, "examples")
-    plan = json.load(open(os.path.join(examples, name)))
+    plan = read_json(os.path.join(examples, name))
     if "base" in plan:
         patch = plan
         plan = demo_plan(patch.pop("base"))
@@ -54,10 +78,13 @@ class Case(unittest.TestCase):
         return os.path.join(self.folder, name)
 
     def write(self, name, content):
-        mode = "wb" if isinstance(content, bytes) else "w"
-        with open(self.path(name), mode) as f:
-            f.write(content if isinstance(content, (str, bytes)) else json.dumps(content))
+        text = content if isinstance(content, (str, bytes)) else json.dumps(content)
+        with open(self.path(name), "wb") as f:
+            f.write(text.encode("utf-8") if isinstance(text, str) else text)
         return self.path(name)
+
+
+ANSWERED = (0, 3, 4)  # go, no-go, undecided: the input was right
 
 
 def main():

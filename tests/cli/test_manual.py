@@ -27,16 +27,29 @@ class Manual(Case):
             self.assertEqual(status, 0)
             self.assertIn(f"Example: pappus {command}", text)
 
-    def test_every_listed_option_is_accepted(self):
+    def test_options_of_each_command(self):
+        """A command takes the options of its help and refuses the others."""
         values = {"units": "si", "crs": "utm", "landings": "200", "seed": "1", "threads": "1",
-                  "set": "a=b", "sounding": "2010-06-01T00Z"}
-        for option in long_options(run("--help")[1]) - {"help", "version"}:
-            takes_value = re.search(rf"--{option} [A-Z|a-z]+", run("--help")[1])
-            arguments = ["check", "/absent.json", "--" + option]
-            if re.search(rf"--{option} ([A-Z=]+|us\|si|wgs84\|utm) ", run("--help")[1]):
-                arguments.append(values.get(option, "x"))
-            status, _, err = run(*arguments)
-            self.assertEqual(status, 1, f"{option}: {err} {takes_value}")
+                  "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv"}
+        whole = run("--help")[1]
+        commands = re.findall(r"^  ([a-z]+) +[A-Z]", whole, re.M)
+        for command in commands:
+            own = long_options(run(command, "--help")[1])
+            for option in long_options(whole) - {"help", "version"}:
+                arguments = [command, "/absent/absent", "--" + option]
+                if re.search(rf"--{option} ([A-Z=]+|us\|si|wgs84\|utm) ", whole):
+                    arguments.append(values.get(option, "x"))
+                status, out, err = run(*arguments, cwd=self.folder)
+                with self.subTest(f"{command} --{option}"):
+                    self.assertEqual(status, 1 if option in own else 2, err)
+                    self.assertTrue(err or out)
+            self.assertLessEqual({"help", "version"}, own)
+
+    def test_unknown_command_names_those_there_are(self):
+        status, _, err = run("breif", "plan.json")
+        self.assertEqual(status, 2)
+        self.assertIn("brief", err)
+        self.assertEqual(len(err.splitlines()), 1)
 
     def test_completions_are_valid_shell(self):
         text = run("manual", "bash")[1]

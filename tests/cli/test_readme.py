@@ -1,0 +1,98 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The README does what it says: every command of its sh blocks runs, in the order
+in which a new user types them, and its smallest plan gives an answer."""
+import os
+import re
+import shlex
+import shutil
+import subprocess
+
+from helpers import ANSWERED, SOURCE, Case, json, main, read_text, run
+
+README = read_text(os.path.join(SOURCE, "README.md"))
+
+def blocks(language):
+    return re.findall(rf"^```{language}\n(.*?)^```", README, re.M | re.S)
+
+
+class Readme(Case):
+    def test_commands_run(self):
+        shutil.copy(os.path.join(SOURCE, "wind/evening.csv"), self.folder)
+        lines = [line for block in blocks("sh") for line in block.splitlines() if line]
+        self.assertGreater(len(lines), 6)
+        for line in lines:
+            with self.subTest(line):
+                program, *arguments = shlex.split(line)
+                self.assertEqual(program, "pappus")
+                status, out, err = run(*arguments, cwd=self.folder)
+                self.assertIn(status, ANSWERED, err)
+                self.assertTrue(out)
+                if arguments[0] == "new":  # few landings: quick
+                    plan = json.loads(read_text(self.path(arguments[1])))
+                    plan["run"] = {"landings": 2000}
+                    self.write(arguments[1], plan)
+        for made in ("plan.json", "saturday", "card.html", "profile.svg"):
+            self.assertTrue(os.path.exists(self.path(made)), made)
+
+    def test_every_file_named_is_written(self):
+        part = README.split("## What it writes")[1].split("\n## ")[0]
+        part, shapes = part.split("`layers/` the shapefiles")
+        files = re.findall(r"`([a-z]+\.[a-z]+)`", part)
+        self.assertIn("summary.json", files)
+        files += [f"layers/{name}.shp" for name in re.findall(r"`([a-z_]+)`", shapes)]
+        files += [f"layers/{name}.geojson" for name in ("ellipses", "contours", "posts")]
+        plan = os.path.join(SOURCE, "examples/go_day.json")
+        status, _, err = run("brief", plan, "-n", "2000", "-o", self.path("out"))
+        self.assertIn(status, ANSWERED, err)
+        for name in files:
+            self.assertTrue(os.path.exists(self.path("out/" + name)), name)
+
+    def test_smallest_plan(self):
+        plan, = blocks("json")
+        path = self.write("plan.json", plan)
+        status, out, err = run("brief", path, "-n", "2000")
+        self.assertIn(status, ANSWERED, err)
+        self.assertEqual(run("check", path)[0], 0)
+        # The smallest indeed: without any one of its keys the plan is refused, or the
+        # answer lacks what the key told.
+        for key in ("site", "rocket", "apogee", "altimeters", "wind"):
+            smaller = json.loads(plan)
+            del smaller[key]
+            self.assertEqual(run("brief", self.write("less.json", smaller))[0], 1, key)
+
+    def test_manual_parts_and_files_named(self):
+        for words in re.findall(r"`pappus (manual [a-z]+)`", README):
+            self.assertEqual(run(*words.split())[0], 0, words)
+        for name in re.findall(r"`(examples/[a-z_.]+)`|\]\(([A-Za-z./]+)\)", README):
+            self.assertTrue(os.path.exists(os.path.join(SOURCE, name[0] or name[1])), name)
+
+    def test_opening_names_the_job(self):
+        opening = README.split("\n\n")[1].replace("\n", " ")
+        first = opening.split(". ")[0]
+        self.assertIn("where a high-power rocket under parachute will land", first)
+        for words in ("go or no-go", "open the main", "recovery crews"):
+            self.assertIn(words, opening)
+
+    def test_starter_plan(self):
+        path = self.path("starter.json")
+        self.assertEqual(run("new", path)[0], 0)
+        self.assertEqual(run("check", path)[0], 0)
+        status, out, err = run("brief", path, "-n", "2000")
+        self.assertIn(status, ANSWERED, err)
+        first = read_text(path)
+        status, _, err = run("new", path)  # a plan is never written over
+        self.assertNotEqual(status, 0)
+        self.assertEqual(len(err.splitlines()), 1)
+        self.assertEqual(read_text(path), first)
+
+    def test_man_page_is_well_formed(self):
+        page = run("manual", "man")[1]
+        if not shutil.which("groff"):
+            self.skipTest("no groff")
+        done = subprocess.run(["groff", "-man", "-Tutf8", "-ww"], input=page, text=True,
+                              capture_output=True)
+        self.assertEqual(done.stderr, "")
+
+
+if __name__ == "__main__":
+    main()
