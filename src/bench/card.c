@@ -28,7 +28,7 @@ typedef struct {
     pappus_plan sure; /* copy in which every altimeter works; owns its altimeters only */
     pappus_air *air;
     pappus_draws *draws;
-    double *still;    /* no wind at the air's nodes */
+    double *still; /* no wind at the air's nodes */
     pappus_error error;
 } bench;
 
@@ -65,7 +65,8 @@ static int bench_begin(bench *b)
     for (size_t i = 0; i < log.count; i++)
         if (log.entries[i].severity == PAPPUS_FAULT) b->error = log.entries[i].error;
     pappus_log_clear(&log);
-    if (status != PAPPUS_OK) return pappus_fail(&b->error, status, NULL, NULL, NULL, "out of memory");
+    if (status == PAPPUS_E_MEMORY) return pappus_fail_memory(&b->error); /* nor was there a log */
+    if (status != PAPPUS_OK) return status;
     status = pappus_draws_build(&b->draws, &b->sure, b->air, (pappus_random){0}, 0.0, &b->error);
     if (status != PAPPUS_OK) return status;
     b->still = calloc(b->air->node_count, sizeof *b->still);
@@ -178,9 +179,10 @@ static int fill_canopies(pappus_card *card, bench *b)
     pappus_fall fall;
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
     double body_m2 = fall.body_after_m2;
-    int status = fill_canopy(&card->drogue, "drogue", &b->plan->drogue, body_m2 + fall.held_cds_m2, b);
+    double by_drogue_m2 = body_m2 + fall.held_cds_m2, by_main_m2 = body_m2 + fall.drogue_cds_m2;
+    int status = fill_canopy(&card->drogue, "drogue", &b->plan->drogue, by_drogue_m2, b);
     if (status != PAPPUS_OK) return status;
-    return fill_canopy(&card->main, "main", &b->plan->main, body_m2 + fall.drogue_cds_m2, b);
+    return fill_canopy(&card->main, "main", &b->plan->main, by_main_m2, b);
 }
 
 /* ------------------------------------------------------------------- loads */
@@ -237,8 +239,8 @@ static int fill_loads(pappus_card *card, bench *b)
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
     if (card->drogue.present) status = apogee_loads(&card->drogue, true, b);
     if (!card->main.present || status != PAPPUS_OK) return status;
-    card->tumble_assumed = !isfinite(fall.main_fire_s) &&
-                           !pappus_is_present(b->plan->rocket.tumble_drag_area_m2);
+    card->tumble_assumed =
+        !isfinite(fall.main_fire_s) && !pappus_is_present(b->plan->rocket.tumble_drag_area_m2);
     return isfinite(fall.main_fire_s) ? apogee_loads(&card->main, false, b)
                                       : height_loads(&card->main, b);
 }
@@ -287,10 +289,9 @@ static int add_section(pappus_card *card, const char *name, double mass_kg)
     section->name = strdup(name);
     section->mass_kg = mass_kg;
     section->energy_j = 0.5 * mass_kg * v2;
-    section->energy_high_j =
-        0.5 * mass_kg * card->touchdown_high_mps * card->touchdown_high_mps;
+    section->energy_high_j = 0.5 * mass_kg * card->touchdown_high_mps * card->touchdown_high_mps;
     section->largest_mass_kg = 2.0 * limit / v2;
-    section->verdict = isnan(limit)               ? PAPPUS_UNDECIDED
+    section->verdict = isnan(limit)                ? PAPPUS_UNDECIDED
                        : section->energy_j > limit ? PAPPUS_BROKEN
                                                    : PAPPUS_MET;
     return section->name ? PAPPUS_OK : PAPPUS_E_MEMORY;
@@ -317,8 +318,9 @@ static int fill_altimeters(pappus_card *card, bench *b)
     card->altimeter_true_m = calloc(count + 1, sizeof *card->altimeter_true_m);
     if (!card->altimeters || !card->altimeter_true_m) return pappus_fail_memory(&b->error);
     for (size_t i = 0; i < count; i++) {
+        const char *name = b->plan->altimeters[i].name;
         card->altimeters[i] = b->plan->altimeters[i];
-        card->altimeters[i].name = strdup(b->plan->altimeters[i].name ? b->plan->altimeters[i].name : "");
+        card->altimeters[i].name = strdup(name ? name : "");
         card->altimeter_count = i + 1;
         if (!card->altimeters[i].name) return pappus_fail_memory(&b->error);
         double set = card->altimeters[i].main_height_m;
@@ -345,6 +347,15 @@ static int fill_head(pappus_card *card, bench *b)
     return card->title ? PAPPUS_OK : pappus_fail_memory(&b->error);
 }
 
+static int fill_charges(pappus_card *card, bench *b)
+{
+    const pappus_plan *plan = b->plan;
+    int status =
+        pappus_charge_size(&card->drogue_charge, "drogue", &plan->drogue_charge, &b->error);
+    if (status != PAPPUS_OK) return status;
+    return pappus_charge_size(&card->main_charge, "main", &plan->main_charge, &b->error);
+}
+
 static int fill_card(pappus_card *card, bench *b)
 {
     const pappus_plan *plan = b->plan;
@@ -355,10 +366,7 @@ static int fill_card(pappus_card *card, bench *b)
     if (status == PAPPUS_OK) status = fill_loads(card, b);
     if (status == PAPPUS_OK) status = fill_sections(card, plan, &b->error);
     if (status == PAPPUS_OK) status = fill_altimeters(card, b);
-    if (status == PAPPUS_OK)
-        status = pappus_charge_size(&card->drogue_charge, "drogue", &plan->drogue_charge, &b->error);
-    if (status == PAPPUS_OK)
-        status = pappus_charge_size(&card->main_charge, "main", &plan->main_charge, &b->error);
+    if (status == PAPPUS_OK) status = fill_charges(card, b);
     if (status == PAPPUS_OK) pappus_card_find(card, plan->path);
     return status;
 }
@@ -383,8 +391,10 @@ int pappus_card_build(pappus_card **out, const pappus_plan *plan, pappus_log *lo
 void pappus_card_free(pappus_card *card)
 {
     if (!card) return;
-    for (size_t i = 0; i < card->section_count; i++) free(card->sections[i].name);
-    for (size_t i = 0; i < card->altimeter_count; i++) free(card->altimeters[i].name);
+    for (size_t i = 0; i < card->section_count; i++)
+        free(card->sections[i].name);
+    for (size_t i = 0; i < card->altimeter_count; i++)
+        free(card->altimeters[i].name);
     free(card->sections);
     free(card->altimeters);
     free(card->altimeter_true_m);

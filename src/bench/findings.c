@@ -13,23 +13,23 @@
 #define INCH_M (FOOT_M / 12.0)
 #define FOOT_POUND_J (POUND_FORCE_N * FOOT_M)
 
-#define USUAL_PRESSURE_LOW_PA (5.0 * PSI_PA)        /* P */
-#define USUAL_PRESSURE_HIGH_PA (30.0 * PSI_PA)      /* P */
-#define USUAL_FORCE_HIGH_N (500.0 * POUND_FORCE_N)  /* P */
-#define USUAL_PIN_LOW_N (23.0 * POUND_FORCE_N)      /* P: the weakest nylon 2-56 */
-#define USUAL_PIN_HIGH_N (63.0 * POUND_FORCE_N)     /* P: the strongest nylon 4-40 */
-#define USUAL_PINS_HIGH 6                           /* A */
-#define USUAL_BAY_DIAMETER_LOW_M (1.0 * INCH_M)     /* A */
-#define USUAL_BAY_DIAMETER_HIGH_M (12.0 * INCH_M)   /* A */
-#define USUAL_BAY_LENGTH_LOW_M (3.0 * INCH_M)       /* A */
-#define USUAL_BAY_LENGTH_HIGH_M (60.0 * INCH_M)     /* A */
+#define USUAL_PRESSURE_LOW_PA (5.0 * PSI_PA)       /* P */
+#define USUAL_PRESSURE_HIGH_PA (30.0 * PSI_PA)     /* P */
+#define USUAL_FORCE_HIGH_N (500.0 * POUND_FORCE_N) /* P */
+#define USUAL_PIN_LOW_N (23.0 * POUND_FORCE_N)     /* P: the weakest nylon 2-56 */
+#define USUAL_PIN_HIGH_N (63.0 * POUND_FORCE_N)    /* P: the strongest nylon 4-40 */
+#define USUAL_PINS_HIGH 6                          /* A */
+#define USUAL_BAY_DIAMETER_LOW_M (1.0 * INCH_M)    /* A */
+#define USUAL_BAY_DIAMETER_HIGH_M (12.0 * INCH_M)  /* A */
+#define USUAL_BAY_LENGTH_LOW_M (3.0 * INCH_M)      /* A */
+#define USUAL_BAY_LENGTH_HIGH_M (60.0 * INCH_M)    /* A */
 
 typedef struct {
     pappus_log *log;
     const char *file;
 } place;
 
-#define FIND(at, key, ...)                                                               \
+#define FIND(at, key, ...)                                                                         \
     pappus_log_add((at).log, PAPPUS_WARNING, PAPPUS_OK, (at).file, key, NULL, __VA_ARGS__)
 
 static bool outside(double value, double low, double high)
@@ -107,7 +107,8 @@ static void find_canopy(place at, const pappus_card_canopy *c, double load_limit
              c->usual_high_mps / FOOT_M);
     for (size_t i = 0; i < c->load_count; i++)
         if (c->loads[i].verdict == PAPPUS_BROKEN)
-            FIND(at, c->name, "opening %s: %.0f g (%.0f lbf, %.0f N); limits.opening_load is %.0f g",
+            FIND(at, c->name,
+                 "opening %s: %.0f g (%.0f lbf, %.0f N); limits.opening_load is %.0f g",
                  c->loads[i].name, c->loads[i].peak_g, c->loads[i].peak_n / POUND_FORCE_N,
                  c->loads[i].peak_n, load_limit_g);
 }

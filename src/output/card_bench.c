@@ -11,15 +11,16 @@
 
 const char *const card_checklist[CARD_CHECKLIST_LINES] = {
     "Local law, the range safety officer and an experienced mentor agree to the test.",
-    "Final flight configuration: packed canopies, harness, wadding or blanket, shear pins, sealed bay, "
-    "vent holes, altimeters or their weight. What is tested is what flies.",
-    "Airframe in a cradle on soft clear ground; nobody before or behind it; eyes and ears protected; an "
-    "extinguisher at hand; nothing near that can burn.",
-    "Charge connected last, leads shorted until then. Fired through remote leads by the one person who "
-    "holds the key, after a loud count, with everyone standing well clear.",
-    "PASS: all pins sheared, full separation, canopy and harness fully out, nothing burnt or torn; twice "
-    "in a row with the primary alone, then once with the backup alone.",
-    "NO PASS: wait a minute, short the leads, then go near. Change one thing, write it down, test again.",
+    "Final flight configuration: packed canopies, harness, wadding or blanket, shear pins, "
+    "sealed bay, vent holes, altimeters or their weight. What is tested is what flies.",
+    "Airframe in a cradle on soft clear ground; nobody before or behind it; eyes and ears "
+    "protected; an extinguisher at hand; nothing near that can burn.",
+    "Charge connected last, leads shorted until then. Fired through remote leads by the one "
+    "person who holds the key, after a loud count, with everyone standing well clear.",
+    "PASS: all pins sheared, full separation, canopy and harness fully out, nothing burnt or "
+    "torn; twice in a row with the primary alone, then once with the backup alone.",
+    "NO PASS: wait a minute, short the leads, then go near. Change one thing, write it down, "
+    "test again.",
     "A configuration that has not passed its ground test does not fly."};
 
 const char *const card_cautions[CARD_CAUTION_LINES] = {
@@ -68,13 +69,11 @@ char *card_single(char out[CARD_PAIR_SIZE], card_measure measure, double si,
     return out;
 }
 
-char *card_pair(char out[CARD_PAIR_SIZE], card_measure measure, double si,
-                pappus_unit_system units)
+char *card_pair(char out[CARD_PAIR_SIZE], card_measure measure, double si, pappus_unit_system units)
 {
     char other[CARD_PAIR_SIZE];
     card_single(out, measure, si, units);
-    card_single(other, measure, si,
-                units == PAPPUS_UNITS_SI ? PAPPUS_UNITS_US : PAPPUS_UNITS_SI);
+    card_single(other, measure, si, units == PAPPUS_UNITS_SI ? PAPPUS_UNITS_US : PAPPUS_UNITS_SI);
     size_t used = strlen(out);
     snprintf(out + used, CARD_PAIR_SIZE - used, " (%s)", other);
     return out;
@@ -171,8 +170,7 @@ void card_write_charges(const card_sheet *sheet)
 static void write_record(const card_sheet *sheet, const char *name, const char *which,
                          double mass_kg)
 {
-    fprintf(sheet->stream, "  %-6s %-7s  %6.2f g   %s\n", name, which, mass_kg * 1000.0,
-            BLANKS);
+    fprintf(sheet->stream, "  %-6s %-7s  %6.2f g   %s\n", name, which, mass_kg * 1000.0, BLANKS);
 }
 
 static void write_records(const card_sheet *sheet, const pappus_charge *c)
@@ -188,13 +186,12 @@ void card_write_test(const card_sheet *sheet)
     fprintf(sheet->stream, "\nGROUND TEST\n");
     for (size_t i = 0; i < CARD_CHECKLIST_LINES; i++)
         card_write_wrapped(sheet->stream, "  [ ]", 6, card_checklist[i]);
-    fprintf(sheet->stream, "  %-14s  %8s   %-10s %-12s %-22s %-10s %s\n", "charge", "card", "tested",
-            "date", "what changed", "pass", "by");
+    fprintf(sheet->stream, "  %-14s  %8s   %-10s %-12s %-22s %-10s %s\n", "charge", "card",
+            "tested", "date", "what changed", "pass", "by");
     write_records(sheet, &card->drogue_charge);
     write_records(sheet, &card->main_charge);
     if (!card->drogue_charge.present && !card->main_charge.present)
-        fprintf(sheet->stream, "  %-14s  %6s     %s\n", "______________", "",
-                BLANKS);
+        fprintf(sheet->stream, "  %-14s  %6s     %s\n", "______________", "", BLANKS);
     fprintf(sheet->stream, "\n");
     for (size_t i = 0; i < CARD_CAUTION_LINES; i++)
         fprintf(sheet->stream, "%s\n", card_cautions[i]);

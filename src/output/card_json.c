@@ -138,9 +138,9 @@ static void add_texts(json_builder *b, cJSON *to, const pappus_card *card)
         json_add_text(b, item, "message", error->message);
     }
     json_add_text(b, to, "caution",
-                  "a starting point for a ground test, never a setting; a configuration that has not "
-                  "passed its ground test does not fly; local law, the range safety officer and an "
-                  "experienced mentor stand above this card");
+                  "a starting point for a ground test, never a setting; a configuration that has "
+                  "not passed its ground test does not fly; local law, the range safety officer "
+                  "and an experienced mentor stand above this card");
 }
 
 static cJSON *card_object(json_builder *b, const pappus_card *card)

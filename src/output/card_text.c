@@ -36,7 +36,8 @@ static const char *cell(char out[2 * NAME_COLUMNS + 1], const char *name)
     size_t length = pappus_text_cut(out, NAME_COLUMNS + 1, name), columns = 0;
     for (size_t i = 0; i < length; i++)
         if (((unsigned char)out[i] & 0xC0) != 0x80) columns++;
-    for (; columns < NAME_COLUMNS; columns++) out[length++] = ' ';
+    for (; columns < NAME_COLUMNS; columns++)
+        out[length++] = ' ';
     out[length] = '\0';
     return out;
 }
@@ -98,7 +99,8 @@ static void write_diameters(const card_sheet *sheet, const pappus_card_canopy *c
             "  constructed: flat", "  projected: mouth");
     for (size_t i = 0; i + 2 < PAPPUS_DIAMETER_ROWS; i += 3) {
         fprintf(sheet->stream, "    %-14s", pappus_canopy_type_of(c->rows[i].type)->name);
-        for (size_t k = i; k < i + 3; k++) write_diameter(sheet, &c->rows[k]);
+        for (size_t k = i; k < i + 3; k++)
+            write_diameter(sheet, &c->rows[k]);
         fprintf(sheet->stream, "\n");
     }
 }
@@ -111,8 +113,7 @@ static void write_own_size(const card_sheet *sheet, const pappus_card_canopy *c)
     double flown_m = streamer ? c->wanted_flown_length_m : c->wanted_flown_diameter_m;
     char alone[PAPPUS_TEXT_SIZE], flown[PAPPUS_TEXT_SIZE];
     if (isnan(alone_m)) return;
-    fprintf(sheet->stream, "    this one: %s %s",
-            show(alone, sheet, PAPPUS_SHOW_DIAMETER, alone_m),
+    fprintf(sheet->stream, "    this one: %s %s", show(alone, sheet, PAPPUS_SHOW_DIAMETER, alone_m),
             streamer ? "long" : card_basis_text(c->basis));
     if (isnan(flown_m))
         fprintf(sheet->stream, "; what else is open is slow enough without it");
@@ -135,15 +136,15 @@ static void write_rates(const card_sheet *sheet, const pappus_card_canopy *c)
     if (isnan(c->flown_mps)) {
         fprintf(sheet->stream, "  %-10s never opens in this flight\n", "as flown");
     } else {
-        fprintf(sheet->stream, "  %-10s %-10s %s%s with all that is open: %s\n", "as flown",
+        bool aloft = c->flown_height_m > 0.0;
+        fprintf(sheet->stream, "  %-10s %-10s at %s with all that is open: %s\n", "as flown",
                 show(a, sheet, PAPPUS_SHOW_SPEED, c->flown_mps),
-                c->flown_height_m > 0.0 ? "at " : "at the ground",
-                c->flown_height_m > 0.0 ? show(b, sheet, PAPPUS_SHOW_HEIGHT, c->flown_height_m) : "",
+                aloft ? show(b, sheet, PAPPUS_SHOW_HEIGHT, c->flown_height_m) : "the ground",
                 card_advice(c));
     }
     fprintf(sheet->stream, "  %-10s %s, common practice\n", "usual",
-            pappus_format_range(a, sizeof a, PAPPUS_SHOW_SPEED, c->usual_low_mps,
-                                c->usual_high_mps, sheet->units));
+            pappus_format_range(a, sizeof a, PAPPUS_SHOW_SPEED, c->usual_low_mps, c->usual_high_mps,
+                                sheet->units));
 }
 
 static void write_canopy(const card_sheet *sheet, const pappus_card_canopy *c)
@@ -168,11 +169,13 @@ static void write_canopy(const card_sheet *sheet, const pappus_card_canopy *c)
 static void write_canopies(const card_sheet *sheet)
 {
     const pappus_card *card = sheet->card;
-    fprintf(sheet->stream,
-            "\nCANOPIES  v = sqrt(2 m g / (air density x CdS)), g = 32.174 ft/s2 (9.80665 m/s2)\n"
-            "  A coefficient is worth nothing without the maker's own area: nominal is all the cloth,\n"
-            "  constructed the disc laid flat, projected the inflated mouth. A flat circular canopy of\n"
-            "  0.78 by the cloth is 1.65 by the mouth; mixed up, the rate is wrong by nearly half.\n");
+    fprintf(
+        sheet->stream,
+        "\nCANOPIES  v = sqrt(2 m g / (air density x CdS)), g = 32.174 ft/s2 (9.80665 m/s2)\n"
+        "  A coefficient is worth nothing without the maker's own area: nominal is all the\n"
+        "  cloth, constructed the disc laid flat, projected the inflated mouth. A flat circular\n"
+        "  canopy of 0.78 by the cloth is 1.65 by the mouth; mixed up, the rate is wrong by\n"
+        "  nearly half. Give the plan the maker's number with the maker's area.\n");
     write_canopy(sheet, &card->drogue);
     write_canopy(sheet, &card->main);
 }
@@ -257,7 +260,8 @@ static void write_touchdown(const card_sheet *sheet)
                 show(limit, sheet, PAPPUS_SHOW_ENERGY, card->energy_limit_j));
     fprintf(sheet->stream, "  %s %9s %15s %15s %12s\n", cell(column, "section"), "mass", "energy",
             "weak drag", isnan(card->energy_limit_j) ? "" : "largest");
-    for (size_t i = 0; i < card->section_count; i++) write_section(sheet, &card->sections[i]);
+    for (size_t i = 0; i < card->section_count; i++)
+        write_section(sheet, &card->sections[i]);
 }
 
 /* -------------------------------------------------------------- altimeters */
@@ -271,7 +275,8 @@ static void write_altimeter(const card_sheet *sheet, const pappus_altimeter *a, 
     if (isnan(a->main_height_m))
         fprintf(sheet->stream, " no main\n");
     else
-        fprintf(sheet->stream, " %-12s %s\n", show(set, sheet, PAPPUS_SHOW_HEIGHT, a->main_height_m),
+        fprintf(sheet->stream, " %-12s %s\n",
+                show(set, sheet, PAPPUS_SHOW_HEIGHT, a->main_height_m),
                 show(real, sheet, PAPPUS_SHOW_HEIGHT, true_m));
 }
 

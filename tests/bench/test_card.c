@@ -247,8 +247,8 @@ START_TEST(main_with_no_drogue)
         build();
         const pappus_load_case *load = &card->main.loads[1];
         double rho = pappus_standard_density_kgpm3(200.0);
-        double speed = given ? sqrt(2.0 * 8.0 * G_MPS2 / (rho * areas_m2[i]))
-                             : 35.0 * sqrt(1.225 / rho);
+        double speed =
+            given ? sqrt(2.0 * 8.0 * G_MPS2 / (rho * areas_m2[i])) : 35.0 * sqrt(1.225 / rho);
         ck_assert_str_eq(load->name, "no drogue");
         ck_assert_double_eq_tol(load->airspeed_mps, speed, 0.01 * speed);
         ck_assert_double_gt(load->peak_n, card->main.loads[0].peak_n);
@@ -402,16 +402,16 @@ static const struct {
 
 START_TEST(charges_out_of_the_usual)
 {
-    plan->drogue_charge = (pappus_charge_plan){
-        .present = true,
-        .bay_diameter_m = charges[_i].diameter_inch * INCH_M,
-        .bay_length_m = charges[_i].length_inch * INCH_M,
-        .force_n = charges[_i].force_lbf * POUND_FORCE_N,
-        .pressure_pa = NAN,
-        .shear_pin_count = charges[_i].pins,
-        .shear_pin_strength_n = charges[_i].pin_lbf * POUND_FORCE_N,
-        .margin = 1.5,
-        .backup_factor = charges[_i].backup_factor};
+    plan->drogue_charge =
+        (pappus_charge_plan){.present = true,
+                             .bay_diameter_m = charges[_i].diameter_inch * INCH_M,
+                             .bay_length_m = charges[_i].length_inch * INCH_M,
+                             .force_n = charges[_i].force_lbf * POUND_FORCE_N,
+                             .pressure_pa = NAN,
+                             .shear_pin_count = charges[_i].pins,
+                             .shear_pin_strength_n = charges[_i].pin_lbf * POUND_FORCE_N,
+                             .margin = 1.5,
+                             .backup_factor = charges[_i].backup_factor};
     build();
     for (size_t i = 0; i < card->findings.count; i++)
         if (!charges[_i].words)
