@@ -135,7 +135,7 @@ static void put_decision(pappus_text *text, const pappus_answer *answer, bool co
 
 static void put_reason(pappus_text *text, const pappus_reason *reason, pappus_unit_system units)
 {
-    static const char *const marks[] = {"met", "BROKEN", "open"};
+    static const char *const marks[] = {"met", "BROKEN", "UNSURE"};
     char words[PAPPUS_REASON_SIZE];
     pappus_format_reason(words, sizeof words, reason, units);
     pappus_line(text, "  %-7s %s", marks[reason->verdict], words);

@@ -95,7 +95,7 @@ END_TEST
 START_TEST(order_of_reasons)
 {
     make(PAPPUS_UNITS_US, false);
-    ck_assert(strstr(text, "BROKEN") < strstr(text, "open    "));
+    ck_assert(strstr(text, "BROKEN") < strstr(text, "UNSURE  "));
     sample->judgement.decision = PAPPUS_GO;
     sample->judgement.reasons[2] = sample->judgement.reasons[3];
     sample->judgement.reason_count = 3;
