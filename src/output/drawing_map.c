@@ -23,6 +23,7 @@
 #define FIELD_TIMES 5.0
 #define LEAST_HEIGHT 300.0
 #define MOST_HEIGHT 560.0
+#define MOST_OUTCOMES_HEIGHT 440.0
 #define NEAREST_POINTS 0.4 /* units; nearer points of an outline are left out */
 #define BOLD 1.13 /* most labels are */
 #define TALLEST 1600.0
@@ -70,7 +71,8 @@ view drawing_view(const drawing *d)
 {
     view_extent extent = find_extent(d);
     double top = map_heading_height(d) + map_winds_height(d);
-    return view_fit(&extent, MAP_EDGE, top, MAP_WIDTH - 2 * MAP_EDGE, LEAST_HEIGHT, MOST_HEIGHT);
+    return view_fit(&extent, MAP_EDGE, top, MAP_WIDTH - 2 * MAP_EDGE, LEAST_HEIGHT,
+                    d->subject == DRAWING_ZONE ? MOST_HEIGHT : MOST_OUTCOMES_HEIGHT);
 }
 
 /* ------------------------------------------------------------------- shapes */

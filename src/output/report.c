@@ -47,14 +47,9 @@ static const char *shout(const pappus_judgement *judgement)
                                                  : "UNDECIDED";
 }
 
-static void begin_columns(const report *r)
-{
-    page_open(r->xml, "div", "columns");
-}
-
 static int put_first_columns(const report *r)
 {
-    begin_columns(r);
+    page_open(r->xml, "div", "columns");
     int status = report_put_map(r);
     page_open(r->xml, "div", NULL);
     report_put_altimeters(r);
@@ -64,16 +59,14 @@ static int put_first_columns(const report *r)
     return status;
 }
 
-static int put_choices(const report *r)
+/* Wind beside drivers and ceiling where there is room. */
+static int put_grounds(const report *r)
 {
-    begin_columns(r);
-    int status = report_put_outcomes(r);
-    page_open(r->xml, "div", NULL);
+    page_open(r->xml, "div", "columns spread");
     report_put_drivers(r);
-    if (status == PAPPUS_OK) status = report_put_wind(r);
-    page_close(r->xml);
-    page_close(r->xml);
+    int status = report_put_wind(r);
     report_put_ceiling(r);
+    page_close(r->xml);
     return status;
 }
 
@@ -84,10 +77,13 @@ static int put_main(const report *r)
     report_put_limits(r);
     int status = put_first_columns(r);
     if (status == PAPPUS_OK) status = report_put_trade(r);
-    if (status == PAPPUS_OK) status = put_choices(r);
+    if (status == PAPPUS_OK) status = report_put_outcomes(r);
+    if (status == PAPPUS_OK) status = put_grounds(r);
     report_put_inputs(r);
+    page_open(r->xml, "div", "columns");
     report_put_messages(r);
     report_put_cautions(r);
+    page_close(r->xml);
     page_close(r->xml);
     return status;
 }

@@ -148,9 +148,8 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
     int status = put_outlines(r, v, row);
     put_saying(r, v, row);
     page_cell(table, "%s", page_both(text, PAPPUS_SHOW_HEIGHT, row->height_m, r->units));
-    page_cell(table, "%s%s%s", pappus_verdict_text(row->verdict),
-              row->verdict != PAPPUS_MET && row->broken ? ": " : "",
-              row->verdict != PAPPUS_MET && row->broken ? words_of(row->broken) : "");
+    page_cell(table, "%s%s", row->verdict == PAPPUS_UNDECIDED ? "undecided: " : "",
+              row->verdict == PAPPUS_MET ? "nothing" : row->broken ? words_of(row->broken) : "a limit");
     page_cell(table, "%s", page_chance(text, row->inside_field.value));
     page_cell(table, "%s", page_chance(text, worst_keep_out(row)));
     page_cell(table, "%s", page_one(text, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, r->units));
@@ -166,7 +165,7 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
 
 static int put_trade_table(const report *r)
 {
-    static const char *const headings[] = {"Main height", "Limits", "Inside the field",
+    static const char *const headings[] = {"Main height", "Breaks", "Inside the field",
                                            "Worst keep-out", "Open by (5th percentile)",
                                            "Time aloft", "Mean walk", "Limit used up"};
     const pappus_heights *heights = r->answer->heights;
@@ -262,16 +261,20 @@ int report_put_outcomes(const report *r)
     drawing d = {r->answer, r->units, DRAWING_OUTCOMES, false};
     page_table table;
     page_section(r->xml, "outcomes", "If something fails");
+    page_open(r->xml, "div", "columns wide-right");
     page_open(r->xml, "figure", "map");
     int status = drawing_map(r->xml, &d, r->err);
     page_put(r->xml, "figcaption", NULL, "The zone of 90 %% of each outcome's landings, given that "
                                          "it happens.");
     page_close(r->xml);
-    page_table_begin(&table, r->xml, "cards", "Outcomes, their chance, and what to do", headings, 6);
+    page_open(r->xml, "div", NULL);
+    page_table_begin(&table, r->xml, NULL, "Outcomes, their chance, and what to do", headings, 6);
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
         if (r->answer->zones->outcomes[i].landings > 0)
             put_outcome_row(r, &table, (pappus_outcome)i);
     page_table_end(&table);
+    page_close(r->xml);
+    page_close(r->xml);
     page_close(r->xml);
     return status;
 }
@@ -299,8 +302,9 @@ void report_put_drivers(const report *r)
         snprintf(text, sizeof text, "width:%.0f%%", 100 * fmin(1, share));
         pappus_xml_start(r->xml, "td");
         pappus_xml_attribute(r->xml, "data-label", "Share");
-        page_open(r->xml, "div", NULL);
-        page_text(r->xml, "%.0f %% (\xC2\xB1%.0f)", 100 * share, 100 * s->drivers[i].error);
+        page_open(r->xml, "div", "share");
+        page_put(r->xml, "span", NULL, "%.0f %% (\xC2\xB1%.0f)", 100 * share,
+                 100 * s->drivers[i].error);
         pappus_xml_start(r->xml, "span");
         pappus_xml_attribute(r->xml, "class", "bar");
         pappus_xml_attribute(r->xml, "style", text);

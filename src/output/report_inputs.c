@@ -128,24 +128,27 @@ static void put_entry(const report *r, page_table *table, const pappus_plan_entr
 {
     const char *own = r->units == PAPPUS_UNITS_US ? entry->us : entry->si;
     const char *other = r->units == PAPPUS_UNITS_US ? entry->si : entry->us;
+    char first[PAGE_LONGEST + 4], second[PAGE_LONGEST + 4], both[2 * PAGE_LONGEST + 16];
+    page_cut(first, own);
+    page_cut(second, other);
+    bool same = second[0] == '\0' || strcmp(first, second) == 0;
+    snprintf(both, sizeof both, "%s%s%s", first, same ? "" : " = ", same ? "" : second);
     page_row_begin(table);
-    page_cell_user(table, entry->key);
-    page_cell_user(table, own);
-    page_cell_user(table, own && other && strcmp(own, other) == 0 ? "" : other);
+    page_cell(table, "%s", entry->key);
+    page_cell_user(table, both);
     page_row_end(table);
 }
 
 static void put_entries(const report *r, bool assumed, const char *caption)
 {
-    static const char *const us[] = {"Key", "US units", "SI"};
-    static const char *const si[] = {"Key", "SI", "US units"};
+    static const char *const headings[] = {"Key", "Understood as"};
     const pappus_plan *plan = r->answer->plan;
     page_table table;
     size_t count = 0;
     for (size_t i = 0; i < plan->entry_count; i++) count += plan->entries[i].assumed == assumed;
     if (count == 0) return;
     page_open(r->xml, "div", "flow");
-    page_table_begin(&table, r->xml, NULL, caption, r->units == PAPPUS_UNITS_US ? us : si, 3);
+    page_table_begin(&table, r->xml, NULL, caption, headings, 2);
     for (size_t i = 0; i < plan->entry_count; i++)
         if (plan->entries[i].assumed == assumed) put_entry(r, &table, &plan->entries[i]);
     page_table_end(&table);
