@@ -151,7 +151,9 @@ void card_write_charges(const card_sheet *sheet)
 {
     const pappus_card *card = sheet->card;
     char energy[CARD_PAIR_SIZE];
-    fprintf(sheet->stream, "\nEJECTION CHARGES  black powder as an ideal gas\n");
+    fprintf(sheet->stream,
+            "\nEJECTION CHARGES  black powder as an ideal gas: where a ground test starts, "
+            "never a setting\n");
     if (!card->drogue_charge.present && !card->main_charge.present) {
         fprintf(sheet->stream, "  none in the plan (charges.drogue, charges.main)\n");
         return;

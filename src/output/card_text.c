@@ -174,7 +174,7 @@ static void write_canopies(const card_sheet *sheet)
         "\nCANOPIES  v = sqrt(2 m g / (air density x CdS)), g = 32.174 ft/s2 (9.80665 m/s2)\n"
         "  A coefficient is worth nothing without the maker's own area: nominal is all the\n"
         "  cloth, constructed the disc laid flat, projected the inflated mouth. A flat circular\n"
-        "  canopy of 0.78 by the cloth is 1.65 by the mouth; mixed up, the rate is wrong by\n"
+        "  canopy of 0.775 by the cloth is 1.65 by the mouth; mixed up, the rate is wrong by\n"
         "  nearly half. Give the plan the maker's number with the maker's area.\n");
     write_canopy(sheet, &card->drogue);
     write_canopy(sheet, &card->main);
