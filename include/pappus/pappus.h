@@ -867,10 +867,11 @@ typedef struct {
     double diameter_m;           /**< as given; NaN when the plan gives none */
     double nominal_diameter_m, drag_area_m2;
     double drag_area_low_m2;     /**< 5th percentile */
+    double spill_hole_m;         /**< diameter, 0 for none */
     double alone_mps;            /**< v = sqrt(2 W / (rho CdS)) */
     double alone_low_mps, alone_high_mps; /**< 5th and 95th percentile of its drag area */
     double beside_drag_area_m2;  /**< what else is open then: the body, beside a main the drogue */
-    double flown_mps;            /**< with the body and every open canopy; NaN: it never opens */
+    double flown_mps;            /**< with the body and every open canopy; NaN: no steady rate */
     double flown_height_m;       /**< where that rate is taken: the ground for the last canopy */
     double usual_low_mps, usual_high_mps; /**< common practice */
     double wanted_mps;           /**< the rate that the diameters below are for */

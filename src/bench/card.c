@@ -22,6 +22,9 @@
  * not depend on how likely they are. */
 #define SOME_CHANCE 0.01
 
+/* A canopy that has been out so long comes down at its steady rate (our assumption). */
+#define SETTLED_S 5.0
+
 /* Everything that the card's parts work on. */
 typedef struct {
     const pappus_plan *plan;
@@ -163,6 +166,7 @@ static int fill_canopy(pappus_card_canopy *out, const char *name, const pappus_c
     out->diameter_m = plan->diameter_m > 0.0 ? plan->diameter_m : NAN;
     out->nominal_diameter_m = canopy.nominal_diameter_m;
     out->beside_drag_area_m2 = beside_m2;
+    out->spill_hole_m = plan->spill_hole_m > 0.0 ? plan->spill_hole_m : 0.0;
     rates_alone(out, &canopy, mass_kg, density);
     usual_band(out, plan == &b->plan->main || !b->plan->main.present);
     out->wanted_given = plan->wanted_rate_mps > 0.0;
@@ -247,20 +251,20 @@ static int fill_loads(pappus_card *card, bench *b)
 
 /* ----------------------------------------------------------- card's parts */
 
-/* Main and drogue open: the drogue's own rate is where the main fires. */
-static void rates_flown(pappus_card *card, const pappus_touchdown *landed, double main_fire_s)
+/* The drogue's own rate is where the main fires, if it has had the time to settle. */
+static void rates_flown(pappus_card *card, const pappus_touchdown *landed, const pappus_path *path)
 {
-    bool fired = isfinite(main_fire_s), staged = card->drogue.present && card->main.present;
+    bool fired = isfinite(path->main_fire_s);
+    bool staged = fired && card->drogue.present && card->main.present;
     card->touchdown_mps = -landed->vup_mps;
     card->total_time_s = landed->time_s;
-    card->drogue_time_s = !card->drogue.present ? 0.0
-                          : staged && fired     ? main_fire_s
-                                                : landed->time_s;
+    card->drogue_time_s = !card->drogue.present ? 0.0 : staged ? path->main_fire_s : landed->time_s;
     card->main_time_s = card->total_time_s - card->drogue_time_s;
     card->main_full_open_m = card->main.present ? landed->main_full_open_m : NAN;
     card->main.flown_mps = fired ? card->touchdown_mps : NAN;
-    card->drogue.flown_mps = staged && fired ? landed->main_fire_mps : card->touchdown_mps;
-    card->drogue.flown_height_m = staged && fired ? landed->main_fire_m : 0.0;
+    card->drogue.flown_mps = staged ? landed->main_fire_mps : card->touchdown_mps;
+    card->drogue.flown_height_m = staged ? landed->main_fire_m : 0.0;
+    if (staged && path->main_fire_s < path->drogue_fire_s + SETTLED_S) card->drogue.flown_mps = NAN;
 }
 
 static int fly_nominal(pappus_card *card, bench *b)
@@ -270,7 +274,7 @@ static int fly_nominal(pappus_card *card, bench *b)
     pappus_fall fall;
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
     int status = bring_down(&landed, &path, b, &fall);
-    if (status == PAPPUS_OK) rates_flown(card, &landed, path.main_fire_s);
+    if (status == PAPPUS_OK) rates_flown(card, &landed, &path);
     pappus_path_clear(&path);
     if (status != PAPPUS_OK) return status;
     if (card->main.present)

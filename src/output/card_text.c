@@ -120,7 +120,8 @@ static void write_own_size(const card_sheet *sheet, const pappus_card_canopy *c)
     else if (c->beside_drag_area_m2 > 0.0)
         fprintf(sheet->stream, " alone, %s with what else is open",
                 show(flown, sheet, PAPPUS_SHOW_DIAMETER, flown_m));
-    fprintf(sheet->stream, "\n");
+    fprintf(sheet->stream, "%s\n",
+            c->spill_hole_m > 0.0 && !streamer ? "; its spill hole in proportion" : "");
 }
 
 static void write_rates(const card_sheet *sheet, const pappus_card_canopy *c)
@@ -129,12 +130,12 @@ static void write_rates(const card_sheet *sheet, const pappus_card_canopy *c)
     fprintf(sheet->stream, "  %-10s %-10s in the pad's air", "alone",
             show(a, sheet, PAPPUS_SHOW_SPEED, c->alone_mps));
     if (c->alone_high_mps > c->alone_low_mps)
-        fprintf(sheet->stream, "; %s for 95 to 5 %% of its drag",
+        fprintf(sheet->stream, "; %s (95th to 5th percentile of its drag)",
                 pappus_format_range(b, sizeof b, PAPPUS_SHOW_SPEED, c->alone_low_mps,
                                     c->alone_high_mps, sheet->units));
     fprintf(sheet->stream, "\n");
     if (isnan(c->flown_mps)) {
-        fprintf(sheet->stream, "  %-10s never opens in this flight\n", "as flown");
+        fprintf(sheet->stream, "  %-10s no steady rate in this flight\n", "as flown");
     } else {
         bool aloft = c->flown_height_m > 0.0;
         fprintf(sheet->stream, "  %-10s %-10s at %s with all that is open: %s\n", "as flown",

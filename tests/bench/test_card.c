@@ -367,6 +367,17 @@ START_TEST(main_too_low_to_open)
 }
 END_TEST
 
+/* Main set above the apogee: it opens with the drogue, which has no rate of its own. */
+START_TEST(main_at_the_apogee_event)
+{
+    setup.altimeters[0].main_height_m = setup.altimeters[1].main_height_m = 3000.0;
+    build();
+    ck_assert(isnan(card->drogue.flown_mps));
+    ck_assert_double_gt(card->main_full_open_m, 1300.0);
+    ck_assert(!found("drogue", "comes down"));
+}
+END_TEST
+
 START_TEST(plan_that_cannot_fly)
 {
     pappus_log log = {0};
@@ -457,6 +468,7 @@ int main(void)
     tcase_add_test(cases, drogue_alone);
     tcase_add_test(cases, main_alone_at_its_height);
     tcase_add_test(cases, main_too_low_to_open);
+    tcase_add_test(cases, main_at_the_apogee_event);
     tcase_add_test(cases, plan_that_cannot_fly);
     tcase_add_loop_test(cases, charges_out_of_the_usual, 0, sizeof charges / sizeof *charges);
     tcase_add_test(cases, rates_out_of_the_usual);
