@@ -7,6 +7,11 @@
 
 #include <stdio.h>
 
+/* Exact by definition. */
+#define CARD_LB_KG 0.45359237
+#define CARD_LBF_N (CARD_LB_KG * 9.80665)
+#define CARD_PSI_PA (CARD_LBF_N / (0.0254 * 0.0254))
+
 enum { CARD_CHECKLIST_LINES = 7, CARD_CAUTION_LINES = 4 };
 extern const char *const card_checklist[CARD_CHECKLIST_LINES];
 extern const char *const card_cautions[CARD_CAUTION_LINES];
@@ -21,11 +26,11 @@ const char *card_advice(const pappus_card_canopy *canopy);
     X(SECTION, "in2", 0.0254 * 0.0254, "cm2", 1e-4)                       \
     X(VOLUME, "in3", 0.0254 * 0.0254 * 0.0254, "cm3", 1e-6)               \
     X(DRAG_AREA, "ft2", 0.3048 * 0.3048, "m2", 1.0)                       \
-    X(FORCE, "lbf", 4.4482216152605, "N", 1.0)                            \
-    X(PRESSURE, "psi", 6894.757293168361, "kPa", 1000.0)                  \
-    X(POWDER, "lb", 0.45359237, "g", 0.001)                               \
+    X(FORCE, "lbf", CARD_LBF_N, "N", 1.0)                                 \
+    X(PRESSURE, "psi", CARD_PSI_PA, "kPa", 1000.0)                        \
+    X(POWDER, "lb", CARD_LB_KG, "g", 0.001)                               \
     X(ENERGY_PER_MASS, "ft lbf/lb", 0.3048 * 9.80665, "J/kg", 1.0)        \
-    X(DENSITY, "lb/ft3", 0.45359237 / (0.3048 * 0.3048 * 0.3048), "kg/m3", 1.0)
+    X(DENSITY, "lb/ft3", CARD_LB_KG / (0.3048 * 0.3048 * 0.3048), "kg/m3", 1.0)
 
 typedef enum {
 #define CARD_MEASURE_ENUM(name, ...) CARD_##name,
