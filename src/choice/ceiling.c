@@ -12,8 +12,8 @@
  * bisected. Where calm is no-go (hardware comes down by the pad), or a wind above the
  * range is go again, that is said. A range narrower than COARSE steps can be missed.
  * Point estimates. */
+#include "decision.h"
 #include "error.h"
-#include "hits.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -124,32 +124,34 @@ static void judge_state(wind_state *state, const pappus_judgement *judgement)
     }
 }
 
+/* Without a field: what is left are the limits that know no direction. */
+static int judge_cloud(wind_state *state, const scan *s, const pappus_air *air, pappus_error *err)
+{
+    pappus_judgement *judgement = NULL;
+    pappus_hits hits = {0};
+    memcpy(hits.count, state->cloud->stratum_count, sizeof hits.count);
+    int status = pappus_judge_hits(&judgement, &s->plan, NULL, air, state->cloud, &hits, 0.0, err);
+    if (status == PAPPUS_OK) judge_state(state, judgement);
+    pappus_judgement_free(judgement);
+    return status;
+}
+
 static int fly(wind_state *state, scan *s, double factor, double turn_deg, pappus_error *err)
 {
     pappus_air_options air_options = {.wind_factor = factor, .wind_turn_deg = turn_deg,
                                       .grid_factor = 1.0};
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
-    pappus_zones_options zone_options = PAPPUS_ZONES_OPTIONS_INIT;
     pappus_air *air = NULL;
-    pappus_zones *zones = NULL;
-    pappus_judgement *judgement = NULL;
     options.landings = s->plan.landings;
     options.seed = s->plan.seed;
-    options.threads = zone_options.threads = s->situation->threads;
+    options.threads = s->situation->threads;
     options.stratum_minimum = STRATUM_MINIMUM;
-    zone_options.contours = false;
     int status = pappus_air_build(&air, &s->plan, s->winds, &air_options, NULL);
     if (status != PAPPUS_OK)
         return pappus_fail(err, status, NULL, NULL, NULL, "the air could not be built");
     status = pappus_scatter(&state->cloud, &s->plan, air, &options, err);
-    if (status == PAPPUS_OK)
-        status = pappus_zones_build(&zones, state->cloud, &s->plan, NULL, &zone_options, err);
-    if (status == PAPPUS_OK)
-        status = pappus_judge(&judgement, &s->plan, NULL, air, state->cloud, zones, 0.0, err);
-    if (status == PAPPUS_OK) judge_state(state, judgement);
+    if (status == PAPPUS_OK) status = judge_cloud(state, s, air, err);
     state->known = status == PAPPUS_OK;
-    pappus_judgement_free(judgement);
-    pappus_zones_free(zones);
     pappus_air_free(air);
     return status;
 }
@@ -296,8 +298,11 @@ static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_e
         status = bisect(row, &range.last, range.last + COARSE, true, s, direction, err);
     if (status == PAPPUS_OK && range.first > 0)
         status = bisect(row, &range.first, range.first - COARSE, false, s, direction, err);
+    /* Go to the top of the scan: where that is the plan's own limit, any more breaks it. */
+    bool at_limit = range.found && !range.closed && !isnan(s->plan.limits.surface_wind_mps);
+    if (at_limit) row->turns_limit = PAPPUS_LIMIT_SURFACE_WIND;
     row->go = range.found;
-    row->reached = range.closed || !range.found;
+    row->reached = range.closed || !range.found || at_limit;
     row->surface_wind_mps = s->top_mps * (double)range.last / STEPS;
     row->floor_mps = s->top_mps * (double)range.first / STEPS;
     return status;

@@ -67,7 +67,7 @@ typedef struct {
     const pappus_field *field;
     const pappus_air *air;
     const pappus_cloud *cloud;
-    pappus_hits hits;
+    const pappus_hits *hits;
     double *values; /* room for one value per landing */
     double confidence;
     pappus_judgement *judgement;
@@ -103,19 +103,19 @@ static int judge_inside(judge_work *work)
                             .bound = work->plan->limits.inside_field,
                             .at_least = true};
     if (isnan(reason.bound)) return PAPPUS_OK;
-    pappus_estimate decides = pappus_hits_inside(&work->hits, work->confidence);
-    reason.value = pappus_hits_inside(&work->hits, REPORT_CONFIDENCE);
+    pappus_estimate decides = pappus_hits_inside(work->hits, work->confidence);
+    reason.value = pappus_hits_inside(work->hits, REPORT_CONFIDENCE);
     reason.verdict = pappus_verdict_of(&decides, reason.bound, true);
-    return add_reason(work, &reason, NULL, work->hits.has_boundary ? NULL : "no field given");
+    return add_reason(work, &reason, NULL, work->hits->has_boundary ? NULL : "no field given");
 }
 
 static int judge_keep_outs(judge_work *work)
 {
     pappus_reason reason = {.limit = PAPPUS_LIMIT_KEEP_OUT, .bound = work->plan->limits.keep_out};
     if (isnan(reason.bound)) return PAPPUS_OK;
-    for (size_t k = 0; k < work->hits.keep_out_count; k++) {
-        pappus_estimate decides = pappus_hits_keep_out(&work->hits, k, work->confidence);
-        reason.value = pappus_hits_keep_out(&work->hits, k, REPORT_CONFIDENCE);
+    for (size_t k = 0; k < work->hits->keep_out_count; k++) {
+        pappus_estimate decides = pappus_hits_keep_out(work->hits, k, work->confidence);
+        reason.value = pappus_hits_keep_out(work->hits, k, REPORT_CONFIDENCE);
         reason.verdict = pappus_verdict_of(&decides, reason.bound, false);
         int status = add_reason(work, &reason, work->field->keep_outs[k].name, NULL);
         if (status != PAPPUS_OK) return status;
@@ -225,7 +225,7 @@ static int judge_main_height(judge_work *work)
     if (unopened > 0)
         pappus_fail(&text, PAPPUS_E_FLIGHT, NULL, NULL, NULL,
                     "%zu of %zu nominal landings came before the main was full open", unopened,
-                    work->hits.count[PAPPUS_NOMINAL]);
+                    work->hits->count[PAPPUS_NOMINAL]);
     return judge_percentile(work, &reason, work->cloud->main_full_open_m, LOW_PERCENTILE, NAN, NULL,
                             unopened > 0 ? text.message : NULL);
 }
@@ -269,26 +269,24 @@ static void decide(pappus_judgement *judgement)
         judgement->reasons[0].verdict == PAPPUS_BROKEN ? PAPPUS_NO_GO : PAPPUS_NOT_DECIDED;
 }
 
-int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
-                 double decide_confidence, pappus_error *err)
+int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
+                      const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
+                      double decide_confidence, pappus_error *err)
 {
     judge_work work = {.plan = plan,
                        .field = field,
                        .air = air,
                        .cloud = cloud,
+                       .hits = hits,
                        .confidence = decide_confidence,
                        .err = err};
-    size_t room = zones->all.keep_out_count + REASONS_BESIDE_KEEP_OUTS;
+    size_t room = hits->keep_out_count + REASONS_BESIDE_KEEP_OUTS;
     *out = NULL;
-    int status = pappus_zones_hits(&work.hits, zones, err);
-    if (status != PAPPUS_OK) return status;
     work.judgement = calloc(1, sizeof *work.judgement);
     if (work.judgement) work.judgement->reasons = calloc(room, sizeof *work.judgement->reasons);
     work.values = malloc((cloud->count + 1) * sizeof *work.values);
-    status = work.judgement && work.judgement->reasons && work.values ? judge_limits(&work)
-                                                                      : pappus_fail_memory(err);
-    pappus_hits_clear(&work.hits);
+    int status = work.judgement && work.judgement->reasons && work.values ? judge_limits(&work)
+                                                                          : pappus_fail_memory(err);
     free(work.values);
     if (status != PAPPUS_OK) {
         pappus_judgement_free(work.judgement);
@@ -297,6 +295,19 @@ int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_f
     decide(work.judgement);
     *out = work.judgement;
     return PAPPUS_OK;
+}
+
+int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
+                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
+                 double decide_confidence, pappus_error *err)
+{
+    pappus_hits hits;
+    *out = NULL;
+    int status = pappus_zones_hits(&hits, zones, err);
+    if (status == PAPPUS_OK)
+        status = pappus_judge_hits(out, plan, field, air, cloud, &hits, decide_confidence, err);
+    pappus_hits_clear(&hits);
+    return status;
 }
 
 void pappus_judgement_free(pappus_judgement *judgement)

@@ -9,17 +9,21 @@
  * is the largest share of a limit that the height uses up. Recommended: the least u
  * among the heights that meet every limit; within 0.02 of it, the highest. */
 #include "contour.h"
+#include "decision.h"
 #include "error.h"
-#include "hits.h"
+#include "scatter.h"
 
 #include <math.h>
+#include <omp.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define TIE 0.02              /* of u: closer is the same */
 #define FULL_OPEN_CHANCE 0.05 /* limits.main_height is on the 5th percentile */
+#define CONFIDENCE 0.95       /* of the intervals shown */
 #define MAX_ROWS 200
+#define LANDINGS_AT_ONCE 1000000 /* in memory: 60 MB */
 #define REASON_SIZE 200
 
 static double planned_height_m(const pappus_plan *plan)
@@ -30,15 +34,26 @@ static double planned_height_m(const pappus_plan *plan)
     return highest;
 }
 
-static int scatter_at(pappus_cloud **cloud, const pappus_situation *situation, double shift_m,
-                      pappus_error *err)
+/* What the rows are filled from. */
+typedef struct {
+    const pappus_situation *situation;
+    const pappus_crews *crews;
+    pappus_field_shapes *shapes;
+    pappus_heights *heights;
+    size_t rows_done;
+    pappus_error *err;
+} trade_work;
+
+/* Distance from a landing to the nearest post. */
+static double walk_m(const pappus_cloud *cloud, size_t i, const pappus_crews *crews)
 {
-    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
-    options.landings = situation->plan->landings;
-    options.seed = situation->plan->seed;
-    options.threads = situation->threads;
-    options.main_shift_m = shift_m;
-    return pappus_scatter(cloud, situation->plan, situation->air, &options, err);
+    double nearest2 = INFINITY;
+    for (size_t k = 0; k < crews->post_count; k++) {
+        double east = cloud->east_m[i] - crews->posts[k].east_m;
+        double north = cloud->north_m[i] - crews->posts[k].north_m;
+        nearest2 = fmin(nearest2, east * east + north * north);
+    }
+    return sqrt(nearest2);
 }
 
 static void means(pappus_height_row *row, const pappus_cloud *cloud, const pappus_crews *crews)
@@ -46,14 +61,11 @@ static void means(pappus_height_row *row, const pappus_cloud *cloud, const pappu
     double walk = 0.0;
     row->time_s = 0.0;
     for (size_t i = 0; i < cloud->count; i++) {
-        double weight = pappus_cloud_weight(cloud, i), nearest = INFINITY;
+        double weight = pappus_cloud_weight(cloud, i);
         row->time_s += weight * (double)cloud->time_s[i];
-        for (size_t k = 0; crews && k < crews->post_count; k++)
-            nearest = fmin(nearest, hypot(cloud->east_m[i] - crews->posts[k].east_m,
-                                          cloud->north_m[i] - crews->posts[k].north_m));
-        walk += weight * nearest;
+        if (crews) walk += weight * walk_m(cloud, i, crews);
     }
-    row->walk_m = isfinite(walk) ? walk : NAN;
+    row->walk_m = crews && isfinite(walk) ? walk : NAN;
 }
 
 /* Chance, given the nominal outcome, that the main is full open too low. */
@@ -96,11 +108,11 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
 
 /* Verdict of the row by point estimates; the first limit in the way, or NULL. */
 static int judge_row(pappus_height_row *row, const pappus_situation *situation,
-                     const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err)
+                     const pappus_cloud *cloud, const pappus_hits *hits, pappus_error *err)
 {
     pappus_judgement *judgement = NULL;
-    int status = pappus_judge(&judgement, situation->plan, situation->field, situation->air, cloud,
-                              zones, 0.0, err);
+    int status = pappus_judge_hits(&judgement, situation->plan, situation->field, situation->air,
+                                   cloud, hits, 0.0, err);
     if (status != PAPPUS_OK) return status;
     row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
                    : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
@@ -112,51 +124,66 @@ static int judge_row(pappus_height_row *row, const pappus_situation *situation,
     return PAPPUS_OK;
 }
 
-static int take_zone(pappus_height_row *row, const pappus_zone *all, pappus_error *err)
+static int take_shares(pappus_height_row *row, const pappus_hits *hits, pappus_error *err)
 {
-    row->inside_field = all->inside_field;
-    row->mean_east_m = all->mean_east_m;
-    row->mean_north_m = all->mean_north_m;
-    row->keep_out_count = all->keep_out_count;
-    row->keep_out = calloc(all->keep_out_count + 1, sizeof *row->keep_out);
+    row->inside_field = pappus_hits_inside(hits, CONFIDENCE);
+    row->keep_out_count = hits->keep_out_count;
+    row->keep_out = calloc(hits->keep_out_count + 1, sizeof *row->keep_out);
     if (!row->keep_out) return pappus_fail_memory(err);
-    for (size_t k = 0; k < all->keep_out_count; k++) row->keep_out[k] = all->keep_out[k].value;
+    for (size_t k = 0; k < hits->keep_out_count; k++)
+        row->keep_out[k] = pappus_hits_keep_out(hits, k, CONFIDENCE).value;
     return PAPPUS_OK;
 }
 
-static int draw_contours(pappus_height_row *row, const pappus_cloud *cloud, int threads,
-                         pappus_error *err)
+/* The 5th percentile of the height where the main is full open, given nominal. */
+static int find_full_open(pappus_height_row *row, const pappus_cloud *cloud,
+                          const pappus_sample *nominal, pappus_error *err)
+{
+    size_t count = 0;
+    pappus_weighted *pairs = malloc((nominal->count + 1) * sizeof *pairs);
+    if (!pairs) return pappus_fail_memory(err);
+    for (size_t i = 0; i < nominal->count; i++) {
+        double height_m = (double)cloud->main_full_open_m[nominal->index[i]];
+        if (!isnan(height_m)) pairs[count++] = (pappus_weighted){height_m, 1.0};
+    }
+    row->full_open_p05_m = pappus_weighted_quantile(pairs, count, FULL_OPEN_CHANCE);
+    free(pairs);
+    return PAPPUS_OK;
+}
+
+static int draw_zone(pappus_height_row *row, const pappus_cloud *cloud, int threads,
+                     pappus_error *err)
 {
     pappus_strata strata;
+    double mean_m[2], covariance_m2[2][2];
     int status = pappus_strata_build(&strata, cloud, err);
     if (status != PAPPUS_OK) return status;
-    status = pappus_contours_build(row->contours, NULL, cloud, &strata, threads, err);
+    pappus_sample all = pappus_strata_all(&strata);
+    pappus_sample nominal = pappus_strata_outcome(&strata, PAPPUS_NOMINAL);
+    pappus_sample_moments(mean_m, covariance_m2, cloud, &all);
+    row->mean_east_m = mean_m[0];
+    row->mean_north_m = mean_m[1];
+    status = find_full_open(row, cloud, &nominal, err);
+    if (status == PAPPUS_OK)
+        status = pappus_contours_build(row->contours, NULL, cloud, &strata, threads, err);
     if (status == PAPPUS_OK) row->contour_count = PAPPUS_LEVELS;
     pappus_strata_clear(&strata);
     return status;
 }
 
-static int fill_row(pappus_height_row *row, const pappus_situation *situation,
-                    const pappus_crews *crews, double shift_m, pappus_error *err)
+static int fill_row(pappus_height_row *row, const trade_work *work, const pappus_cloud *cloud,
+                    int threads, pappus_error *err)
 {
-    pappus_cloud *cloud = NULL;
-    pappus_zones *zones = NULL;
-    pappus_zones_options options = PAPPUS_ZONES_OPTIONS_INIT;
-    options.contours = false;
-    options.threads = situation->threads;
-    int status = scatter_at(&cloud, situation, shift_m, err);
-    if (status == PAPPUS_OK)
-        status = pappus_zones_build(&zones, cloud, situation->plan, situation->field, &options, err);
-    if (status == PAPPUS_OK) status = take_zone(row, &zones->all, err);
-    if (status == PAPPUS_OK) status = judge_row(row, situation, cloud, zones, err);
-    if (status == PAPPUS_OK) status = draw_contours(row, cloud, situation->threads, err);
+    pappus_hits hits = {0};
+    int status = pappus_hits_count(&hits, NULL, NULL, work->shapes, cloud, threads, err);
+    if (status == PAPPUS_OK) status = take_shares(row, &hits, err);
+    if (status == PAPPUS_OK) status = judge_row(row, work->situation, cloud, &hits, err);
+    if (status == PAPPUS_OK) status = draw_zone(row, cloud, threads, err);
     if (status == PAPPUS_OK) {
-        row->full_open_p05_m = zones->outcomes[PAPPUS_NOMINAL].main_full_open_m.p05;
-        means(row, cloud, crews);
-        weigh(row, cloud, &situation->plan->limits);
+        means(row, cloud, work->crews);
+        weigh(row, cloud, &work->situation->plan->limits);
     }
-    pappus_zones_free(zones);
-    pappus_cloud_free(cloud);
+    pappus_hits_clear(&hits);
     return status;
 }
 
@@ -232,21 +259,82 @@ static int count_rows(size_t *count, const pappus_plan *plan, pappus_error *err)
     return PAPPUS_OK;
 }
 
-static int fill_rows(pappus_heights *heights, const pappus_situation *situation,
-                     const pappus_crews *crews, pappus_error *err)
+static int tell_progress(trade_work *work, size_t rows)
+{
+    const pappus_situation *situation = work->situation;
+    work->rows_done += rows;
+    double fraction = (double)work->rows_done / (double)work->heights->row_count;
+    if (!situation->progress || situation->progress(situation->progress_context, fraction) == 0)
+        return PAPPUS_OK;
+    return pappus_fail(work->err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped");
+}
+
+/* Clouds of rows [first, first + count), on common draws. */
+static int fly_rows(pappus_cloud **clouds, const trade_work *work, size_t first, size_t count)
+{
+    const pappus_situation *situation = work->situation;
+    const pappus_heights *heights = work->heights;
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    double shift_m[MAX_ROWS];
+    options.landings = situation->plan->landings;
+    options.seed = situation->plan->seed;
+    options.threads = situation->threads;
+    for (size_t i = 0; i < count; i++)
+        shift_m[i] = heights->rows[first + i].height_m - heights->planned_m;
+    return pappus_scatter_shifts(clouds, count, shift_m, situation->plan, situation->air, &options,
+                                 work->err);
+}
+
+/* Rows are shared out among the threads; threads that are left help inside a row. */
+static int fill_rows(const trade_work *work, pappus_cloud *const *clouds, size_t first,
+                     size_t count)
+{
+    int threads = work->situation->threads > 0 ? work->situation->threads : omp_get_max_threads();
+    int outer = (size_t)threads < count ? threads : (int)count;
+    pappus_error errors[MAX_ROWS] = {{0}};
+    int status = PAPPUS_OK;
+#pragma omp parallel for schedule(dynamic) num_threads(outer)
+    for (size_t i = 0; i < count; i++)
+        fill_row(&work->heights->rows[first + i], work, clouds[i], threads / outer, &errors[i]);
+    for (size_t i = 0; i < count && status == PAPPUS_OK; i++)
+        if (errors[i].code != PAPPUS_OK)
+            status = pappus_fail(work->err, errors[i].code, errors[i].file, errors[i].key,
+                                 errors[i].value, "%s", errors[i].message);
+    return status;
+}
+
+/* As many rows at once as memory is meant to hold. */
+static int trade_rows(trade_work *work)
+{
+    pappus_cloud *clouds[MAX_ROWS];
+    size_t rows = work->heights->row_count;
+    size_t at_once = LANDINGS_AT_ONCE / (work->situation->plan->landings + 1) + 1;
+    int status = PAPPUS_OK;
+    for (size_t first = 0; first < rows && status == PAPPUS_OK; first += at_once) {
+        size_t count = rows - first < at_once ? rows - first : at_once;
+        status = fly_rows(clouds, work, first, count);
+        if (status != PAPPUS_OK) return status;
+        status = fill_rows(work, clouds, first, count);
+        for (size_t i = 0; i < count; i++) pappus_cloud_free(clouds[i]);
+        if (status == PAPPUS_OK) status = tell_progress(work, count);
+    }
+    return status;
+}
+
+static int trade(pappus_heights *heights, const pappus_situation *situation,
+                 const pappus_crews *crews, pappus_error *err)
 {
     const pappus_plan *plan = situation->plan;
-    for (size_t i = 0; i < heights->row_count; i++) {
-        pappus_height_row *row = &heights->rows[i];
-        row->height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
-        int status = fill_row(row, situation, crews, row->height_m - heights->planned_m, err);
-        if (status != PAPPUS_OK) return status;
-        if (situation->progress &&
-            situation->progress(situation->progress_context,
-                                (double)(i + 1) / (double)heights->row_count))
-            return pappus_fail(err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped");
-    }
-    return PAPPUS_OK;
+    trade_work work = {.situation = situation, .crews = crews, .heights = heights, .err = err};
+    heights->planned_m = planned_height_m(plan);
+    for (size_t i = 0; i < heights->row_count; i++)
+        heights->rows[i].height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
+    int status = pappus_field_shapes_new(&work.shapes, situation->field, err);
+    if (status == PAPPUS_OK) status = trade_rows(&work);
+    pappus_field_shapes_free(work.shapes);
+    if (status != PAPPUS_OK) return status;
+    recommend(heights);
+    return explain(heights, err);
 }
 
 int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
@@ -258,14 +346,9 @@ int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation
     if (status != PAPPUS_OK) return status;
     pappus_heights *heights = calloc(1, sizeof *heights);
     if (!heights) return pappus_fail_memory(err);
-    heights->planned_m = planned_height_m(situation->plan);
     heights->rows = calloc(count, sizeof *heights->rows);
     heights->row_count = heights->rows ? count : 0;
-    status = heights->rows ? fill_rows(heights, situation, crews, err) : pappus_fail_memory(err);
-    if (status == PAPPUS_OK) {
-        recommend(heights);
-        status = explain(heights, err);
-    }
+    status = heights->rows ? trade(heights, situation, crews, err) : pappus_fail_memory(err);
     if (status != PAPPUS_OK) {
         pappus_heights_free(heights);
         return status;

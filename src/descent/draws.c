@@ -53,7 +53,9 @@ enum {
 };
 enum { DROGUE_DELAY, FIRE_APOGEE, FIRE_MAIN, HEIGHT_ERROR, PER_ALTIMETER };
 
-#define QUANTITIES_MOST (PLAIN_QUANTITIES + PER_ALTIMETER * PAPPUS_ALTIMETERS_MOST)
+_Static_assert(PLAIN_QUANTITIES + PER_ALTIMETER * PAPPUS_ALTIMETERS_MOST <=
+                   PAPPUS_QUANTITIES_MOST,
+               "pappus_drawn has room for every quantity");
 
 typedef struct {
     pappus_uncertain value;
@@ -71,7 +73,7 @@ struct pappus_draws {
     pappus_random random;
     pappus_case_table cases;
     size_t quantity_count;
-    quantity quantities[QUANTITIES_MOST];
+    quantity quantities[PAPPUS_QUANTITIES_MOST];
     size_t altimeter_count;
     double main_height_m[PAPPUS_ALTIMETERS_MOST]; /* indicated; NaN: fires no main */
     trigger_table triggers[PAPPUS_ALTIMETERS_MOST];
@@ -80,13 +82,6 @@ struct pappus_draws {
     double distance_east_m, distance_north_m, spread_m;
     double heading_east, heading_north;
 };
-
-/* Values of one landing, one per quantity, and what else is random. */
-typedef struct {
-    double value[QUANTITIES_MOST];
-    double spread_east, spread_north; /* standard normal */
-    double which;                     /* uniform: the case within the outcome */
-} drawn_values;
 
 static size_t of_altimeter(size_t altimeter, size_t which)
 {
@@ -356,7 +351,7 @@ static double draw_quantity(const quantity *q, pappus_random random, uint64_t in
     return q->value.mean;
 }
 
-static void draw_values(drawn_values *out, const pappus_draws *draws, uint64_t index,
+static void draw_values(pappus_drawn *out, const pappus_draws *draws, uint64_t index,
                         bool needs_case, pappus_redraws *redraws)
 {
     pappus_random random = draws->random;
@@ -385,7 +380,7 @@ static double apogee_fire_s(const pappus_draws *draws, const pappus_case *c, con
 
 /* At apogee, or on the parabola before it when an event comes early: then not
  * before the rocket has left the ground. */
-static void set_start(pappus_fall *fall, const pappus_draws *draws, const drawn_values *drawn)
+static void set_start(pappus_fall *fall, const pappus_draws *draws, const pappus_drawn *drawn)
 {
     const double *value = drawn->value;
     double apogee_m = value[APOGEE_HEIGHT], speed_mps = value[APOGEE_SPEED];
@@ -460,7 +455,7 @@ static void set_main(pappus_fall *fall, const pappus_draws *draws, const pappus_
 }
 
 static void assemble(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
-                     const drawn_values *drawn)
+                     const pappus_drawn *drawn)
 {
     *fall = (pappus_fall){.apogee_fire_s = apogee_fire_s(draws, c, drawn->value)};
     set_start(fall, draws, drawn);
@@ -474,19 +469,32 @@ static bool several_cases(const pappus_case_table *cases, uint8_t outcome)
     return cases->start[outcome + 1] - cases->start[outcome] > 1;
 }
 
+void pappus_draws_values(pappus_drawn *out, const pappus_draws *draws, size_t count,
+                         const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws)
+{
+    for (size_t l = 0; l < count; l++)
+        draw_values(&out[l], draws, index[l], several_cases(&draws->cases, outcome[l]), redraws);
+}
+
+void pappus_draws_assemble(pappus_fall *out, const pappus_draws *draws, size_t count,
+                           const uint8_t *outcome, const pappus_drawn *drawn)
+{
+    for (size_t l = 0; l < count; l++)
+        assemble(&out[l], draws, pappus_case_pick(&draws->cases, outcome[l], drawn[l].which),
+                 &drawn[l]);
+}
+
 void pappus_draws_falls(pappus_fall *out, const pappus_draws *draws, size_t count,
                         const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws)
 {
-    for (size_t l = 0; l < count; l++) {
-        drawn_values drawn;
-        draw_values(&drawn, draws, index[l], several_cases(&draws->cases, outcome[l]), redraws);
-        assemble(&out[l], draws, pappus_case_pick(&draws->cases, outcome[l], drawn.which), &drawn);
-    }
+    pappus_drawn drawn[PAPPUS_LANES];
+    pappus_draws_values(drawn, draws, count, index, outcome, redraws);
+    pappus_draws_assemble(out, draws, count, outcome, drawn);
 }
 
 void pappus_draws_central(pappus_fall *out, const pappus_draws *draws, pappus_outcome outcome)
 {
-    drawn_values drawn = {.which = 0.0};
+    pappus_drawn drawn = {.which = 0.0};
     for (size_t i = 0; i < draws->quantity_count; i++) {
         const pappus_uncertain *value = &draws->quantities[i].value;
         drawn.value[i] = pappus_is_present(*value) ? value->mean : NAN;

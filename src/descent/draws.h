@@ -24,8 +24,22 @@ typedef struct {
     size_t drawn, redrawn;
 } pappus_redraws;
 
-/** Draws count (<= PAPPUS_LANES) falls; landing l has random index index[l] and outcome
+/** What is drawn of one landing; the same for every shift of the main heights. */
+#define PAPPUS_QUANTITIES_MOST (11 + 4 * PAPPUS_ALTIMETERS_MOST)
+typedef struct {
+    double value[PAPPUS_QUANTITIES_MOST]; /**< one per quantity of the plan */
+    double spread_east, spread_north;     /**< standard normal */
+    double which;                         /**< uniform: the case within the outcome */
+} pappus_drawn;
+
+/** Draws for count landings; landing l has random index index[l] and outcome
  * outcome[l], of a probability above zero. Adds to *redraws. */
+void pappus_draws_values(pappus_drawn *out, const pappus_draws *draws, size_t count,
+                         const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws);
+/** The falls that follow, at the main heights of these draws. */
+void pappus_draws_assemble(pappus_fall *out, const pappus_draws *draws, size_t count,
+                           const uint8_t *outcome, const pappus_drawn *drawn);
+/** Both in one, for count <= PAPPUS_LANES. */
 void pappus_draws_falls(pappus_fall *out, const pappus_draws *draws, size_t count,
                         const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws);
 /** The fall with every value at its mean and the outcome's likeliest combination. */

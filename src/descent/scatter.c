@@ -144,19 +144,23 @@ static void store(pappus_cloud *cloud, size_t i, const pappus_fall *fall,
 /* What one thread works with. */
 typedef struct {
     float *u_mps, *v_mps;
+    pappus_drawn drawn[PAPPUS_LANES];
     pappus_fall falls[PAPPUS_LANES];
     pappus_touchdown touchdowns[PAPPUS_LANES];
     pappus_redraws redraws;
 } workspace;
 
+/* One cloud per shift of the main heights, alike but for that. */
 typedef struct {
-    pappus_cloud *cloud;
-    const pappus_draws *draws;
+    size_t shift_count, count; /* clouds; landings in each */
+    pappus_cloud **clouds;
+    pappus_draws **draws;
     const pappus_air *air;
     pappus_random random;
     pappus_isa isa;
     const pappus_scatter_options *options;
     size_t task_count, tasks_done;
+    pappus_redraws redraws;
     int status; /* the first failure */
 } scatter_work;
 
@@ -178,26 +182,38 @@ static void workspace_free(workspace *space)
     free(space);
 }
 
-static int run_block(const scatter_work *work, workspace *space, size_t block)
+static int bring_down(const scatter_work *work, workspace *space, size_t shift, size_t first,
+                      size_t count)
 {
-    size_t first = block * PAPPUS_LANES, left = work->cloud->count - first;
-    size_t count = left < PAPPUS_LANES ? left : PAPPUS_LANES;
-    uint64_t index[PAPPUS_LANES];
-    for (size_t l = 0; l < PAPPUS_LANES; l++)
-        index[l] = first + l;
-    pappus_wind_draw(work->air, work->isa, work->random, index, space->u_mps, space->v_mps);
-    pappus_draws_falls(space->falls, work->draws, count, index, work->cloud->outcome + first,
-                       &space->redraws);
+    pappus_cloud *cloud = work->clouds[shift];
+    pappus_draws_assemble(space->falls, work->draws[shift], count, cloud->outcome + first,
+                          space->drawn);
     int status = pappus_engine_run(space->touchdowns, work->air, work->isa, count, space->falls,
                                    space->u_mps, space->v_mps);
     for (size_t l = 0; l < count && status == PAPPUS_OK; l++)
-        store(work->cloud, first + l, &space->falls[l], &space->touchdowns[l]);
+        store(cloud, first + l, &space->falls[l], &space->touchdowns[l]);
+    return status;
+}
+
+static int run_block(const scatter_work *work, workspace *space, size_t block)
+{
+    size_t first = block * PAPPUS_LANES, left = work->count - first;
+    size_t count = left < PAPPUS_LANES ? left : PAPPUS_LANES;
+    uint64_t index[PAPPUS_LANES];
+    int status = PAPPUS_OK;
+    for (size_t l = 0; l < PAPPUS_LANES; l++)
+        index[l] = first + l;
+    pappus_wind_draw(work->air, work->isa, work->random, index, space->u_mps, space->v_mps);
+    pappus_draws_values(space->drawn, work->draws[0], count, index,
+                        work->clouds[0]->outcome + first, &space->redraws);
+    for (size_t shift = 0; shift < work->shift_count && status == PAPPUS_OK; shift++)
+        status = bring_down(work, space, shift, first, count);
     return status;
 }
 
 static int run_task(const scatter_work *work, workspace *space, size_t task)
 {
-    size_t blocks = (work->cloud->count + PAPPUS_LANES - 1) / PAPPUS_LANES;
+    size_t blocks = (work->count + PAPPUS_LANES - 1) / PAPPUS_LANES;
     size_t end = (task + 1) * BLOCKS_PER_TASK;
     int status = PAPPUS_OK;
     for (size_t b = task * BLOCKS_PER_TASK; b < end && b < blocks && status == PAPPUS_OK; b++)
@@ -247,8 +263,8 @@ static void run_thread(scatter_work *work)
     if (ready) {
 #pragma omp critical(pappus_scatter_redraws)
         {
-            work->cloud->drawn += space->redraws.drawn;
-            work->cloud->redrawn += space->redraws.redrawn;
+            work->redraws.drawn += space->redraws.drawn;
+            work->redraws.redrawn += space->redraws.redrawn;
         }
     }
     workspace_free(space);
@@ -258,7 +274,7 @@ static int run_all(scatter_work *work, pappus_error *err)
 {
     size_t per_task = PAPPUS_LANES * BLOCKS_PER_TASK;
     int threads = work->options->threads > 0 ? work->options->threads : omp_get_max_threads();
-    work->task_count = (work->cloud->count + per_task - 1) / per_task;
+    work->task_count = (work->count + per_task - 1) / per_task;
 #pragma omp parallel num_threads(threads)
     run_thread(work);
     switch (work->status) {
@@ -275,8 +291,10 @@ static int run_all(scatter_work *work, pappus_error *err)
     }
 }
 
-static void count_unopened(pappus_cloud *cloud)
+static void finish_cloud(pappus_cloud *cloud, const pappus_redraws *redraws)
 {
+    cloud->drawn = redraws->drawn;
+    cloud->redrawn = redraws->redrawn;
     for (size_t i = 0; i < cloud->count; i++)
         cloud->unopened_count[cloud->outcome[i]] += cloud->unopened[i];
 }
@@ -304,33 +322,52 @@ static int set_cloud(pappus_cloud **out, const pappus_draws *draws,
     return PAPPUS_OK;
 }
 
+static int scatter(scatter_work *work, const pappus_plan *plan, const double *main_shift_m,
+                   pappus_error *err)
+{
+    int status = PAPPUS_OK;
+    for (size_t i = 0; i < work->shift_count && status == PAPPUS_OK; i++) {
+        status = pappus_draws_build(&work->draws[i], plan, work->air, work->random,
+                                    main_shift_m[i], err);
+        if (status == PAPPUS_OK)
+            status = set_cloud(&work->clouds[i], work->draws[i], work->options, err);
+    }
+    if (status != PAPPUS_OK) return status;
+    work->count = work->clouds[0]->count;
+    status = run_all(work, err);
+    for (size_t i = 0; i < work->shift_count && status == PAPPUS_OK; i++)
+        finish_cloud(work->clouds[i], &work->redraws);
+    return status;
+}
+
+int pappus_scatter_shifts(pappus_cloud **clouds, size_t count, const double *main_shift_m,
+                          const pappus_plan *plan, const pappus_air *air,
+                          const pappus_scatter_options *options, pappus_error *err)
+{
+    scatter_work work = {.shift_count = count,
+                         .clouds = clouds,
+                         .draws = calloc(count, sizeof *work.draws),
+                         .air = air,
+                         .random = {options->seed, options->fresh_groups},
+                         .isa = pappus_isa_best(),
+                         .options = options};
+    for (size_t i = 0; i < count; i++)
+        clouds[i] = NULL;
+    int status = work.draws ? scatter(&work, plan, main_shift_m, err) : pappus_fail_memory(err);
+    for (size_t i = 0; i < count; i++) {
+        if (work.draws) pappus_draws_free(work.draws[i]);
+        if (status == PAPPUS_OK) continue;
+        pappus_cloud_free(clouds[i]);
+        clouds[i] = NULL;
+    }
+    free(work.draws);
+    return status;
+}
+
 int pappus_scatter(pappus_cloud **out, const pappus_plan *plan, const pappus_air *air,
                    const pappus_scatter_options *options, pappus_error *err)
 {
-    const pappus_scatter_options defaults = PAPPUS_SCATTER_OPTIONS_INIT;
+    static const pappus_scatter_options defaults = PAPPUS_SCATTER_OPTIONS_INIT;
     if (!options) options = &defaults;
-    pappus_draws *draws;
-    pappus_cloud *cloud = NULL;
-    pappus_random random = {options->seed, options->fresh_groups};
-    *out = NULL;
-    int status = pappus_draws_build(&draws, plan, air, random, options->main_shift_m, err);
-    if (status != PAPPUS_OK) return status;
-    status = set_cloud(&cloud, draws, options, err);
-    if (status == PAPPUS_OK) {
-        scatter_work work = {.cloud = cloud,
-                             .draws = draws,
-                             .air = air,
-                             .random = random,
-                             .isa = pappus_isa_best(),
-                             .options = options};
-        status = run_all(&work, err);
-    }
-    pappus_draws_free(draws);
-    if (status != PAPPUS_OK) {
-        pappus_cloud_free(cloud);
-        return status;
-    }
-    count_unopened(cloud);
-    *out = cloud;
-    return PAPPUS_OK;
+    return pappus_scatter_shifts(out, 1, &options->main_shift_m, plan, air, options, err);
 }

@@ -233,11 +233,8 @@ END_TEST
 
 #define SAME(a, b, field, n) ck_assert_mem_eq((a)->field, (b)->field, (n) * sizeof *(a)->field)
 
-START_TEST(threads_do_not_change_a_byte)
+static void check_same(const pappus_cloud *a, const pappus_cloud *b)
 {
-    everything_uncertain();
-    flight_setup_build(&setup);
-    pappus_cloud *a = scattered(10007, 1, false), *b = scattered(10007, 2, false);
     size_t n = a->count;
     ck_assert_uint_eq(n, b->count);
     SAME(a, b, outcome, n);
@@ -255,10 +252,45 @@ START_TEST(threads_do_not_change_a_byte)
     SAME(a, b, main_fire_m, n);
     SAME(a, b, main_full_open_m, n);
     SAME(a, b, unopened, n);
+    SAME(a, b, unopened_count, 1);
     ck_assert_uint_eq(a->drawn, b->drawn);
     ck_assert_uint_eq(a->redrawn, b->redrawn);
+}
+
+START_TEST(threads_do_not_change_a_byte)
+{
+    everything_uncertain();
+    flight_setup_build(&setup);
+    pappus_cloud *a = scattered(10007, 1, false), *b = scattered(10007, 2, false);
+    check_same(a, b);
     pappus_cloud_free(a);
     pappus_cloud_free(b);
+}
+END_TEST
+
+/* Several shifts at once give what each gives by itself. */
+START_TEST(shifts_are_flown_on_the_same_draws)
+{
+    static const double shift_m[3] = {-100.0, 0.0, 250.0};
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_cloud *clouds[3], *alone;
+    options.landings = 10007;
+    everything_uncertain();
+    flight_setup_build(&setup);
+    ck_assert_int_eq(pappus_scatter_shifts(clouds, 3, shift_m, &setup.plan, setup.air, &options,
+                                           NULL), PAPPUS_OK);
+    for (int i = 0; i < 3; i++) {
+        options.main_shift_m = shift_m[i];
+        ck_assert_int_eq(pappus_scatter(&alone, &setup.plan, setup.air, &options, NULL),
+                         PAPPUS_OK);
+        check_same(clouds[i], alone);
+        pappus_cloud_free(clouds[i]);
+        pappus_cloud_free(alone);
+    }
+    setup.plan.drogue.drag_area_m2 = pappus_exact(1e-3); /* cannot fly */
+    ck_assert_int_eq(pappus_scatter_shifts(clouds, 3, shift_m, &setup.plan, setup.air, &options,
+                                           NULL), PAPPUS_E_FLIGHT);
+    for (int i = 0; i < 3; i++) ck_assert_ptr_null(clouds[i]);
 }
 END_TEST
 
@@ -385,6 +417,7 @@ int main(void)
     tcase_add_test(cases, altimeter_error_alone);
     tcase_add_test(cases, landings_are_those_of_the_reference);
     tcase_add_test(cases, threads_do_not_change_a_byte);
+    tcase_add_test(cases, shifts_are_flown_on_the_same_draws);
     tcase_add_test(cases, weights_sum_to_one);
     tcase_add_test(cases, shares_of_the_outcomes);
     tcase_add_test(cases, landing_before_full_open_is_flagged_and_counted);
