@@ -123,6 +123,8 @@ START_TEST(the_limit_of_the_wind_is_found)
     pappus_ceiling *ceiling = find();
     ck_assert_double_eq_tol(ceiling->planned.surface_wind_mps, 12.0, 12.0 / 64.0 + 1e-9);
     ck_assert(ceiling->planned.monotonic);
+    ck_assert(ceiling->planned.reached);
+    ck_assert_int_eq(ceiling->planned.turns_limit, PAPPUS_LIMIT_SURFACE_WIND);
     pappus_ceiling_free(ceiling);
 }
 END_TEST
