@@ -69,6 +69,16 @@ def merge(target, patch):
             target[key] = value
 
 
+def quick_plan(name="go_day.json"):
+    """The demo plan with nothing that fails and few heights: a fraction of the work."""
+    plan = demo_plan(name)
+    plan["faults"] = {"drogue_fails": 0, "main_fails": 0, "main_early": 0}
+    for altimeter in plan["altimeters"]:
+        altimeter["works"] = 1
+    plan["heights"] = {"from": "300 ft", "to": "900 ft", "step": "200 ft"}
+    return plan
+
+
 class Case(unittest.TestCase):
     def setUp(self):
         self.folder = tempfile.mkdtemp(prefix="pappus-test-")

@@ -77,7 +77,7 @@ class Folder(Case):
             resource.setrlimit(resource.RLIMIT_FSIZE, (100000, 100000))
 
         for folder in (ours, self.path("new")):
-            self.fails_for_space(folder, [PAPPUS, "brief", self.plan, "-n", "5000", "-o", folder],
+            self.fails_for_space(folder, [PAPPUS, "scatter", self.plan, "-n", "5000", "-o", folder],
                                  preexec_fn=limit)
         self.assertEqual(tree(self.folder), before)
         self.assertEqual(sorted(os.listdir(self.folder)), ["ours", "plan.json"])
@@ -96,7 +96,8 @@ class Folder(Case):
             self.assertIn(status, (0, 5), err)
             before = tree(disk)
             for folder in (ours, os.path.join(disk, "new")):
-                self.fails_for_space(folder, [PAPPUS, "brief", self.plan, "-n", "50000", "-o", folder])
+                self.fails_for_space(folder, [PAPPUS, "scatter", self.plan, "-n", "20000", "-o",
+                                              folder])
             self.assertEqual(tree(disk), before)
         finally:
             subprocess.run(["umount", disk], check=True)
