@@ -64,6 +64,9 @@ static const char page_style[] =
     "tr.on th,tr.on td{background:#e3f0f8}"
     ".share{display:grid;grid-template-columns:6.4rem 1fr;gap:.4rem;align-items:center}"
     ".bar{display:block;height:.8rem;background:#00507d;border:1px solid #14202b}"
+    ".check{list-style:none}.check li{padding:.15rem 0 .15rem 1.8rem;position:relative}"
+    ".check li::before{content:'';position:absolute;left:0;top:.32rem;width:1rem;height:1rem;"
+    "border:2px solid #14202b}.blanks th,.blanks td{border:1px solid #14202b;padding:.3rem .5rem}"
     ".inputs table{font-size:.86rem}.notes{padding-left:1.1rem}.notes li{margin:.2rem 0}"
     "@media (max-width:640px){"
     "thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}"
@@ -106,10 +109,11 @@ static const char page_style[] =
     "th,td{padding:.05rem .5rem .05rem 0}table{font-size:7.4pt}.spread table{font-size:6.7pt}p,figcaption{max-width:none}tr,figure,li{break-inside:avoid}"
     ".wide-right{grid-template-columns:64mm 1fr}"
     ".columns.spread{display:block;columns:2;column-gap:7mm}.spread section:first-child{margin-top:0}"
-    "#trade,#outcomes,#drivers,#ceiling,#cautions{break-inside:avoid}.limits{columns:2;max-width:none}"
-    ".inputs .flow{columns:2;column-gap:6mm}.inputs table{font-size:6pt;line-height:1.14}"
+    "#trade,#outcomes,#drivers,#ceiling,#cautions,.whole{break-inside:avoid}.limits{columns:2;max-width:none}"
+    "#ceiling{column-span:all}.flow{columns:2;column-gap:6mm}.inputs table{font-size:6pt;line-height:1.14}"
     ".inputs th,.inputs td{padding:0 .4rem 0 0}.limits li{padding:.05rem 0}"
-    "caption,figcaption,.quiet{font-size:7.4pt}"
+    "caption,figcaption,.quiet{font-size:7.4pt}.cards td{grid-template-columns:5.6rem 1fr}"
+    ".check li{padding:.08rem 0 .08rem 1.6rem}.check li::before{top:.1rem;width:.8rem;height:.8rem;border-width:1px}.blanks td{height:7mm}"
     ".badge,.bar,tr.on th,tr.on td{-webkit-print-color-adjust:exact;print-color-adjust:exact}}";
 
 #endif
