@@ -353,14 +353,16 @@ static void put_field(pappus_text *text, const pappus_answer *answer)
         pappus_line(text, "Field   none given: nothing is known of landings outside it");
 }
 
-/* Two lines at most, broken between words. */
+/* Two lines at most, broken between words; the folder of the file is left away. */
 static void put_warning(pappus_text *text, const pappus_error *warning)
 {
     const int room = PAPPUS_COLUMNS - 8;
-    char line[sizeof warning->key + sizeof warning->message + 2];
-    int length = snprintf(line, sizeof line, "%s%s%s", warning->key, warning->key[0] ? ": " : "",
-                          warning->message);
-    int cut = length;
+    const char *slash = strrchr(warning->file, '/');
+    pappus_error shown = *warning;
+    char line[sizeof shown];
+    if (slash) memmove(shown.file, shown.file + (slash + 1 - warning->file), strlen(slash));
+    pappus_error_line(line, sizeof line, &shown);
+    int length = (int)strlen(line), cut = length;
     if (length > room)
         for (cut = room; cut > 0 && line[cut] != ' ';) cut--;
     if (cut == 0) cut = length;
