@@ -143,7 +143,9 @@ static int print_from_table(int (*text_of)(char **out, pappus_error *err))
     pappus_error error = {0};
     char *text = NULL;
     int status = text_of(&text, &error);
+    size_t length = status == PAPPUS_OK ? strlen(text) : 0;
     if (status == PAPPUS_OK) fputs(text, stdout);
+    if (length > 0 && text[length - 1] != '\n') putchar('\n');
     free(text);
     return status;
 }
