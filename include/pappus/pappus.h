@@ -99,6 +99,9 @@ void pappus_log_clear(pappus_log *log);
 /** Writes "file: key: found X: message" in one line without newline; returns
  * the length it needs as snprintf does. */
 int pappus_error_line(char *out, size_t size, const pappus_error *error);
+/** Blanks, in place, what would move a terminal's cursor or turn the direction of
+ * text; `keep` is a control character that may stay, 0 for none. */
+void pappus_text_tame(char *text, char keep);
 
 /** Silences the default handlers of GSL, UDUNITS, PROJ and libxml2, which are
  * process-wide and abort or print. Call once from main() before other threads

@@ -133,7 +133,9 @@ void pappus_log_clear(pappus_log *log)
 int pappus_error_line(char *out, size_t size, const pappus_error *error)
 {
     const char *file = error->file, *key = error->key, *value = error->value;
-    return snprintf(out, size, "%s%s%s%s%s%s%s%s", file, file[0] ? ": " : "", key,
-                    key[0] ? ": " : "", value[0] ? "found " : "", value, value[0] ? ": " : "",
-                    error->message);
+    int length = snprintf(out, size, "%s%s%s%s%s%s%s%s", file, file[0] ? ": " : "", key,
+                          key[0] ? ": " : "", value[0] ? "found " : "", value,
+                          value[0] ? ": " : "", error->message);
+    if (size > 0) pappus_text_tame(out, '\0');
+    return length;
 }

@@ -123,7 +123,7 @@ static int write_output(const cli_request *request, const wind_work *work)
     char *text = NULL;
     int status;
     if (is_input(request)) {
-        fprintf(stderr, "pappus: error: %s: it is the file that was read: accepted is another name\n",
+        fprintf(stderr, "pappus: error: %s: is the file that was read; accepted is another name\n",
                 request->output);
         return EXIT_INPUT;
     }

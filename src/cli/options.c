@@ -10,16 +10,16 @@
 #include <string.h>
 
 const cli_command cli_commands[] = {
-    {"brief", "PLAN...", "everything for a launch decision", "pappus brief plan.json -o saturday", 1,
-     16, cmd_brief},
-    {"scatter", "PLAN", "landings, ellipses and contours only", "pappus scatter plan.json -o cloud -n 100000",
-     1, 1, cmd_scatter},
+    {"brief", "PLAN...", "everything for a launch decision",
+     "pappus brief plan.json -o saturday", 1, 16, cmd_brief},
+    {"scatter", "PLAN", "landings, ellipses and contours only",
+     "pappus scatter plan.json -o cloud -n 100000", 1, 1, cmd_scatter},
     {"heights", "PLAN", "the trade over main deployment heights", "pappus heights plan.json", 1, 1,
      cmd_heights},
-    {"ceiling", "PLAN", "the surface wind at which go turns to no-go", "pappus ceiling plan.json --units si",
-     1, 1, cmd_ceiling},
-    {"crews", "PLAN", "posts for the recovery crews", "pappus crews plan.json --set crews.posts=3", 1, 1,
-     cmd_crews},
+    {"ceiling", "PLAN", "the surface wind at which go turns to no-go",
+     "pappus ceiling plan.json --units si", 1, 1, cmd_ceiling},
+    {"crews", "PLAN", "posts for the recovery crews",
+     "pappus crews plan.json --set crews.posts=3", 1, 1, cmd_crews},
     {"size", "PLAN", "canopies, charges, loads, altimeter settings: a bench card",
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
@@ -68,7 +68,8 @@ bool cli_option_is_for(const cli_option *option, const cli_command *command)
     size_t length = strlen(command->name);
     const char *at = option->commands;
     if (!at) return true;
-    while ((at = strstr(at, command->name)) && at[length] != ' ' && at[length] != '\0') at += length;
+    while ((at = strstr(at, command->name)) && at[length] != ' ' && at[length] != '\0')
+        at += length;
     return at != NULL;
 }
 
@@ -100,7 +101,8 @@ static int add_setting(cli_request *request, const char *text)
 {
     const char *equals = strchr(text, '=');
     if (!equals || equals == text)
-        return usage_fault("--set", text, "accepted is KEY=VALUE, e.g. wind.surface.speed='14 mph'");
+        return usage_fault("--set", text,
+                           "accepted is KEY=VALUE, e.g. wind.surface.speed='14 mph'");
     const char **settings =
         realloc(request->settings, (request->setting_count + 1) * sizeof *settings);
     if (!settings) return EXIT_MACHINE;

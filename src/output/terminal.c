@@ -28,30 +28,6 @@ static bool starts_character(char byte)
     return ((unsigned char)byte & 0xC0) != 0x80;
 }
 
-/* C1 controls are U+0080 to U+009F, in UTF-8 0xC2 0x80 to 0xC2 0x9F; marks that
- * turn the direction of text, U+202A to U+202E and U+2066 to U+2069, would
- * reorder the words of the answer. */
-static size_t control_length(const unsigned char *at)
-{
-    if (at[0] < 0x20 || at[0] == 0x7F) return 1;
-    if (at[0] == 0xC2 && at[1] >= 0x80 && at[1] <= 0x9F) return 2;
-    if (at[0] == 0xE2 && at[1] == 0x80 && at[2] >= 0xAA && at[2] <= 0xAE) return 3;
-    if (at[0] == 0xE2 && at[1] == 0x81 && at[2] >= 0xA6 && at[2] <= 0xA9) return 3;
-    return 0;
-}
-
-/* keep: a control character that may stay; 0 for none. */
-static void blank_controls(char *line, char keep)
-{
-    char *to = line;
-    for (const char *from = line; *from;) {
-        size_t length = *from == keep ? 0 : control_length((const unsigned char *)from);
-        *to++ = length ? ' ' : *from;
-        from += length ? length : 1;
-    }
-    *to = '\0';
-}
-
 /* Cuts to the terminal's width, at a character. */
 static void cut_line(char *line)
 {
@@ -75,7 +51,7 @@ void pappus_line(pappus_text *text, const char *format, ...)
     va_end(arguments);
     char *clean = length < 0 ? NULL : pappus_text_clean(line);
     if (clean) {
-        blank_controls(clean, '\0');
+        pappus_text_tame(clean, '\0');
         cut_line(clean);
         fprintf(text->stream, "%s\n", clean);
     }
@@ -100,7 +76,7 @@ int pappus_terminal_page(char **out, void (*write)(FILE *stream, const void *con
     *out = pappus_text_clean(text.bytes);
     free(text.bytes);
     if (!*out) return pappus_fail_memory(err);
-    blank_controls(*out, '\n');
+    pappus_text_tame(*out, '\n');
     return PAPPUS_OK;
 }
 

@@ -117,6 +117,8 @@ int pappus_wind_table_text(char **out, const pappus_winds *winds, pappus_unit_sy
         status = pappus_text_finish(&text, err);
     }
     pappus_locale_leave(&locale);
-    if (status == PAPPUS_OK) *out = text.bytes;
-    return status;
+    if (status != PAPPUS_OK) return status;
+    pappus_text_tame(text.bytes, '\n');
+    *out = text.bytes;
+    return PAPPUS_OK;
 }
