@@ -28,20 +28,23 @@ static void row(page_table *table, const char *name, const char *value)
 
 static const char *over(pappus_verdict verdict)
 {
-    return verdict == PAPPUS_BROKEN ? "OVER the limit" : verdict == PAPPUS_MET ? "within the limit"
-                                                                               : "no limit given";
+    return verdict == PAPPUS_BROKEN ? "OVER the limit"
+           : verdict == PAPPUS_MET  ? "within the limit"
+                                    : "no limit given";
 }
 
 /* ---------------------------------------------------------------- altimeters */
 
 static void put_altimeters(const page *p)
 {
-    static const char *const headings[] = {"Altimeter", "Drogue", "Main, to set", "True height in this air"};
+    static const char *const headings[] = {"Altimeter", "Drogue", "Main, to set",
+                                           "True height in this air"};
     const pappus_card *card = p->card;
     char both[PAGE_BOTH_SIZE];
     page_table table;
     page_section(p->xml, "set", "Set on the altimeters");
-    page_table_begin(&table, p->xml, NULL, "An altimeter shows height in standard air", headings, 4);
+    page_table_begin(&table, p->xml, NULL, "An altimeter shows height in standard air", headings,
+                     4);
     for (size_t i = 0; i < card->altimeter_count; i++) {
         const pappus_altimeter *a = &card->altimeters[i];
         page_row_begin(&table);
@@ -51,8 +54,10 @@ static void put_altimeters(const page *p)
             page_cell(&table, "fires no main");
             page_cell(&table, "-");
         } else {
-            page_cell(&table, "%s", page_both(both, PAPPUS_SHOW_HEIGHT, a->main_height_m, p->units));
-            page_cell(&table, "%s", page_both(both, PAPPUS_SHOW_HEIGHT, card->altimeter_true_m[i], p->units));
+            page_cell(&table, "%s",
+                      page_both(both, PAPPUS_SHOW_HEIGHT, a->main_height_m, p->units));
+            page_cell(&table, "%s",
+                      page_both(both, PAPPUS_SHOW_HEIGHT, card->altimeter_true_m[i], p->units));
         }
         page_row_end(&table);
     }
@@ -76,7 +81,8 @@ static void put_own_size(const page *p, page_table *table, const pappus_card_can
     page_both(b, PAPPUS_SHOW_DIAMETER, flown_m, p->units);
     const char *measure = streamer ? "long" : card_basis_text(c->basis);
     if (isnan(flown_m))
-        snprintf(text, sizeof text, "%s %s; what else is open is slow enough without it", a, measure);
+        snprintf(text, sizeof text, "%s %s; what else is open is slow enough without it", a,
+                 measure);
     else if (c->beside_drag_area_m2 > 0)
         snprintf(text, sizeof text, "%s %s alone; %s with what else is open", a, measure, b);
     else
@@ -92,8 +98,9 @@ static void put_flown(const page *p, page_table *table, const pappus_card_canopy
     else
         snprintf(text, sizeof text, "%s at %s with all that is open: %s",
                  page_both(a, PAPPUS_SHOW_SPEED, c->flown_mps, p->units),
-                 c->flown_height_m > 0 ? page_one(b, PAPPUS_SHOW_HEIGHT, c->flown_height_m, p->units)
-                                       : "the ground",
+                 c->flown_height_m > 0
+                     ? page_one(b, PAPPUS_SHOW_HEIGHT, c->flown_height_m, p->units)
+                     : "the ground",
                  card_advice(c));
     row(table, "as flown", text);
 }
@@ -128,7 +135,8 @@ static void put_diameters(const page *p, const pappus_card_canopy *c)
     static const char *const headings[] = {"Type", "Nominal", "Constructed", "Projected"};
     char caption[PAGE_BOTH_SIZE + 96], speed[PAGE_BOTH_SIZE], size[PAGE_BOTH_SIZE];
     page_table table;
-    snprintf(caption, sizeof caption, "Diameter (coefficient) for %s alone, by type and the maker's kind of area",
+    snprintf(caption, sizeof caption,
+             "Diameter (coefficient) for %s alone, by type and the maker's kind of area",
              page_both(speed, PAPPUS_SHOW_SPEED, c->wanted_mps, p->units));
     page_table_begin(&table, p->xml, NULL, caption, headings, 4);
     for (size_t i = 0; i + 2 < PAPPUS_DIAMETER_ROWS; i += 3) {
@@ -178,7 +186,8 @@ static void put_loads_of(const page *p, page_table *table, const pappus_card_can
 
 static void put_loads(const page *p)
 {
-    static const char *const headings[] = {"Opening", "Airspeed at firing", "Peak load", "Peak force", ""};
+    static const char *const headings[] = {"Opening", "Airspeed at firing", "Peak load",
+                                           "Peak force", ""};
     char limit[PAGE_BOTH_SIZE];
     page_table table;
     page_section(p->xml, "loads", "Opening loads");
@@ -207,8 +216,8 @@ static void put_largest(const page *p, page_table *table, double mass_kg)
 
 static void put_sections(const page *p)
 {
-    static const char *const headings[] = {"Section", "Mass", "Energy", "With weak drag",
-                                           "Largest mass", ""};
+    static const char *const headings[] = {"Section",        "Mass",         "Energy",
+                                           "With weak drag", "Largest mass", ""};
     const pappus_card *card = p->card;
     char text[PAGE_BOTH_SIZE], high[PAGE_BOTH_SIZE], caption[2 * PAGE_BOTH_SIZE + 64];
     page_table table;
@@ -319,7 +328,8 @@ static void put_findings(const page *p)
     page_open(p->xml, "ul", "notes");
     for (size_t i = 0; i < p->card->findings.count; i++) {
         const pappus_error *error = &p->card->findings.entries[i].error;
-        snprintf(line, sizeof line, "%s%s%s", error->key, error->key[0] ? ": " : "", error->message);
+        snprintf(line, sizeof line, "%s%s%s", error->key, error->key[0] ? ": " : "",
+                 error->message);
         page_put_user(p->xml, "li", NULL, line);
     }
     page_close(p->xml);
@@ -333,15 +343,16 @@ static void put_record(page_table *table, const pappus_charge *c)
         page_row_begin(table);
         page_cell(table, "%s, %s", c->name, backup ? "backup" : "primary");
         page_cell(table, "%.2f g", 1000 * (backup ? c->backup_mass_kg : c->mass_kg));
-        for (int i = 0; i < 5; i++) page_cell(table, "\xC2\xA0");
+        for (int i = 0; i < 5; i++)
+            page_cell(table, "\xC2\xA0");
         page_row_end(table);
     }
 }
 
 static void put_ground_test(const page *p)
 {
-    static const char *const blanks[] = {"Charge", "Card", "Tested, g", "Date", "What changed",
-                                         "Pass?", "By"};
+    static const char *const blanks[] = {"Charge",       "Card",  "Tested, g", "Date",
+                                         "What changed", "Pass?", "By"};
     page_table table;
     page_section(p->xml, "ground-test", "Ground test");
     page_open(p->xml, "ul", "check");

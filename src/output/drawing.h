@@ -16,6 +16,7 @@ typedef struct {
     pappus_unit_system units;
     drawing_subject subject;
     bool alone; /**< a picture of its own: with title, decision and caution */
+    const pappus_decision *flight; /**< when this is one of its parts; else NULL */
 } drawing;
 
 #define DRAWING_CONTOURS 3 /**< of the levels, 50, 90 and 95 % are drawn */

@@ -25,7 +25,7 @@
 #define MOST_HEIGHT 560.0
 #define MOST_OUTCOMES_HEIGHT 440.0
 #define NEAREST_POINTS 0.4 /* units; nearer points of an outline are left out */
-#define BOLD 1.13 /* most labels are */
+#define BOLD 1.13          /* most labels are */
 #define TALLEST 1600.0
 
 const size_t map_levels[DRAWING_CONTOURS] = {0, 1, 2};
@@ -58,9 +58,11 @@ static view_extent find_extent(const drawing *d)
     if (d->subject == DRAWING_ZONE) {
         add_zone(&extent, &answer->zones->all, 2);
         for (size_t i = 0; answer->crews && i < answer->crews->post_count; i++)
-            view_extent_add(&extent, answer->crews->posts[i].east_m, answer->crews->posts[i].north_m);
+            view_extent_add(&extent, answer->crews->posts[i].east_m,
+                            answer->crews->posts[i].north_m);
     } else {
-        for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) add_zone(&extent, &answer->zones->outcomes[i], 1);
+        for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
+            add_zone(&extent, &answer->zones->outcomes[i], 1);
     }
     if (answer->field && answer->field->has_boundary)
         view_extent_add_near(&extent, &answer->field->boundary, FIELD_TIMES);
@@ -176,15 +178,17 @@ static void describe(char *out, size_t size, const drawing *d)
     char distance[PAPPUS_TEXT_SIZE], inside[PAPPUS_TEXT_SIZE];
     double bearing_deg = pappus_bearing_of(all->mean_east_m, all->mean_north_m);
     if (d->subject == DRAWING_OUTCOMES) {
-        snprintf(out, size, "Map of where each outcome comes down; the table of outcomes says "
-                            "the same in words.");
+        snprintf(out, size,
+                 "Map of where each outcome comes down; the table of outcomes says "
+                 "the same in words.");
         return;
     }
     pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE,
                   hypot(all->mean_east_m, all->mean_north_m), d->units);
     pappus_format_chance(inside, sizeof inside, all->inside_field.value);
-    snprintf(out, size, "Map of the landing zone: its middle lies %s %s of the pad, %s of the "
-                        "landings are inside the field.",
+    snprintf(out, size,
+             "Map of the landing zone: its middle lies %s %s of the pad, %s of the "
+             "landings are inside the field.",
              distance, pappus_compass_point(bearing_deg), inside);
 }
 
@@ -206,7 +210,8 @@ static int measure(double *height, const drawing *d, pappus_error *err)
     pappus_xml scratch;
     int status = pappus_xml_begin(&scratch, err);
     if (status != PAPPUS_OK) return status;
-    map m = {.xml = &scratch, .drawing = d, .answer = d->answer, .view = drawing_view(d), .err = err};
+    map m = {
+        .xml = &scratch, .drawing = d, .answer = d->answer, .view = drawing_view(d), .err = err};
     pappus_xml_start(&scratch, "svg");
     status = put_all(&m, height);
     xmlFreeTextWriter(scratch.writer);

@@ -7,9 +7,9 @@
 #include "drawing_svg.h"
 
 #define MAP_WIDTH 480.0
-#define MAP_EDGE 6.0   /* of the drawing, beside the frame */
-#define MAP_TEXT 14.0  /* as in the style: 11.4 px where the map is 390 px wide */
-#define MAP_GAP 5.0    /* of a label from its point */
+#define MAP_EDGE 6.0  /* of the drawing, beside the frame */
+#define MAP_TEXT 14.0 /* as in the style: 11.4 px where the map is 390 px wide */
+#define MAP_GAP 5.0   /* of a label from its point */
 #define MAP_DOTS 1000
 
 typedef struct {

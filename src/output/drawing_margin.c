@@ -25,21 +25,19 @@ double map_heading_height(const drawing *d)
     return d->alone ? HEADING_HEIGHT : 0;
 }
 
-static const char *shout(const pappus_judgement *judgement)
-{
-    if (!judgement) return "LANDING ZONE";
-    return judgement->decision == PAPPUS_GO      ? "GO"
-           : judgement->decision == PAPPUS_NO_GO ? "NO-GO"
-                                                 : "UNDECIDED: treat as no-go";
-}
-
+/* Of a flight in parts, the flight's decision: no part goes alone. */
 double map_put_heading(map *m, double y)
 {
+    static const char *const words[] = {"GO", "NO-GO", "UNDECIDED: treat as no-go"};
+    const pappus_judgement *judgement = m->answer->judgement;
     char line[400];
     const char *title = m->answer->plan->title ? m->answer->plan->title : "";
     double width = MAP_WIDTH - 2 * MAP_EDGE - 4;
     if (!m->drawing->alone) return y;
-    svg_text(m->xml, MAP_EDGE + 2, y + 28, "m-decision", "%s", shout(m->answer->judgement));
+    svg_text(m->xml, MAP_EDGE + 2, y + 28, "m-decision", "%s",
+             m->drawing->flight ? words[*m->drawing->flight]
+             : judgement        ? words[judgement->decision]
+                                : "LANDING ZONE");
     for (int i = 1; i <= TITLE_LINES; i++) {
         if (i < TITLE_LINES)
             title += svg_text_line(line, sizeof line, title, MAP_TEXT, width);
@@ -165,8 +163,9 @@ static double note_outcome(map *m, double y, pappus_outcome outcome)
     if (!shape || view_holds_area(&m->view, shape)) return y;
     pappus_format_chance(chance, sizeof chance, zone->probability);
     pappus_format(reach, sizeof reach, PAPPUS_SHOW_DISTANCE, zone->drift_m.p95, m->drawing->units);
-    snprintf(text, sizeof text, "Beyond: %s (%s), up to %s %s", pappus_outcome_text(outcome), chance,
-             reach, pappus_compass_point(pappus_bearing_of(zone->mean_east_m, zone->mean_north_m)));
+    snprintf(text, sizeof text, "Beyond: %s (%s), up to %s %s", pappus_outcome_text(outcome),
+             chance, reach,
+             pappus_compass_point(pappus_bearing_of(zone->mean_east_m, zone->mean_north_m)));
     return put_note(m, y, text);
 }
 
@@ -176,12 +175,14 @@ double map_put_notes(map *m, double y)
     char text[200];
     y += 4;
     if (m->drawing->subject == DRAWING_ZONE)
-        for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) y = note_outcome(m, y, (pappus_outcome)i);
+        for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
+            y = note_outcome(m, y, (pappus_outcome)i);
     if (field && field->has_boundary && !view_holds_area(&m->view, &field->boundary))
         y = put_note(m, y, "The field goes on beyond this frame.");
     if (!field || !field->has_boundary) y = put_note(m, y, "No field boundary was given.");
     if (m->dots_outside > 0) {
-        snprintf(text, sizeof text, "%zu of %d dots lie beyond this frame.", m->dots_outside, MAP_DOTS);
+        snprintf(text, sizeof text, "%zu of %d dots lie beyond this frame.", m->dots_outside,
+                 MAP_DOTS);
         y = put_note(m, y, text);
     }
     return y;
@@ -234,9 +235,11 @@ static void legend_zone(legend *l)
              x + 12, y + 4, x + 19, y - 2, x + 25, y + 3);
     svg_path(xml, "m-dots", NULL, data);
     legend_text(l, "1 dot: 1 landing in 1000");
-    legend_line(l, "m-c50", "half land inside (50 %)");
-    legend_line(l, "m-c90", "90 of 100 land inside");
-    legend_line(l, "m-c95", "95 of 100 land inside");
+    if (map_contour(&l->m->answer->zones->all, 0)) {
+        legend_line(l, "m-c50", "half land inside (50 %)");
+        legend_line(l, "m-c90", "90 of 100 land inside");
+        legend_line(l, "m-c95", "95 of 100 land inside");
+    }
     legend_line(l, "m-ellipse", "95 % ellipse (normal)");
     x = legend_x(l);
     y = legend_y(l);
@@ -253,7 +256,8 @@ static void legend_outcomes(legend *l)
 {
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
         if (!map_contour(&l->m->answer->zones->outcomes[i], 1)) continue;
-        legend_line(l, map_outcome_style((pappus_outcome)i), pappus_outcome_text((pappus_outcome)i));
+        legend_line(l, map_outcome_style((pappus_outcome)i),
+                    pappus_outcome_text((pappus_outcome)i));
     }
 }
 
@@ -270,7 +274,8 @@ double map_put_legend(map *m, double y)
         legend_box(&l, m->drawing->subject == DRAWING_ZONE ? "m-keep" : "m-keep m-keep-o",
                    "keep-out area");
     if (field && field->road_count > 0) {
-        svg_line(m->xml, legend_x(&l), legend_y(&l), legend_x(&l) + 30, legend_y(&l), "m-road-edge");
+        svg_line(m->xml, legend_x(&l), legend_y(&l), legend_x(&l) + 30, legend_y(&l),
+                 "m-road-edge");
         legend_line(&l, "m-road", "road");
     }
     return l.top + LINE * (double)((l.count + 1) / 2) + 6;
@@ -299,7 +304,8 @@ static const char style[] =
     ".m-plate{fill:#fff;fill-opacity:.86}"
     ".m-text{font-size:14px}.m-small,.m-note{font-size:13.6px}.m-strong{font-weight:bold}"
     ".m-center{text-anchor:middle}.m-decision{font-size:27px;font-weight:bold}"
-    ".m-label{font-size:14px;text-anchor:middle;stroke:#fff;stroke-width:3.5px;stroke-linejoin:round;paint-order:stroke}"
+    ".m-label{font-size:14px;text-anchor:middle;stroke:#fff;stroke-width:3.5px;stroke-linejoin:"
+    "round;paint-order:stroke}"
     ".m-quiet{fill:#4a4a4a}.m-blue{fill:" BLUE "}.m-level{font-weight:bold}"
     ".m-danger{fill:#7a2e00;font-weight:bold}.m-green{fill:" GREEN ";font-weight:bold}"
     ".m-road-edge{fill:none;stroke:#6d6d6d;stroke-width:4.6}"

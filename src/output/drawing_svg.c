@@ -131,7 +131,8 @@ void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearin
 static size_t letter_length(const char *text)
 {
     size_t length = 1;
-    while (((unsigned char)text[length] & 0xC0) == 0x80) length++;
+    while (((unsigned char)text[length] & 0xC0) == 0x80)
+        length++;
     return length;
 }
 

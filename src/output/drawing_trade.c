@@ -19,8 +19,8 @@
 #define BOTTOM 236.0
 #define WALK_TOP 296.0
 #define WALK_BOTTOM 366.0
-#define MOST_USE 1.6     /* at the top of the plot, which cuts off the rest */
-#define HIGHEST_USE 1e3  /* keeps far numbers out of the drawing */
+#define MOST_USE 1.6    /* at the top of the plot, which cuts off the rest */
+#define HIGHEST_USE 1e3 /* keeps far numbers out of the drawing */
 #define MOST_TICKS 6.0
 
 typedef struct {
@@ -74,7 +74,8 @@ static double use_of_field(const plot *p, const pappus_height_row *row)
 static double use_of_keep_out(const plot *p, const pappus_height_row *row)
 {
     double worst = NAN;
-    for (size_t i = 0; i < row->keep_out_count; i++) worst = fmax(worst, row->keep_out[i]);
+    for (size_t i = 0; i < row->keep_out_count; i++)
+        worst = fmax(worst, row->keep_out[i]);
     return worst / p->answer->plan->limits.keep_out;
 }
 
@@ -97,7 +98,8 @@ static int put_line(const plot *p, value_of *value, bool walk, const char *style
             continue;
         }
         fprintf(data.stream, "%s%.1f %.1f", begun ? "L" : "M",
-                x_of(p->heights, p->heights->rows[i].height_m), walk ? y_of_walk(p, v) : y_of_use(v));
+                x_of(p->heights, p->heights->rows[i].height_m),
+                walk ? y_of_walk(p, v) : y_of_use(v));
         begun = true;
     }
     status = pappus_text_finish(&data, p->err);
@@ -125,7 +127,8 @@ static void put_use_axis(const plot *p)
         svg_text(p->xml, LEFT - 6, y + 5, "t-text t-end", "%d %%", percent);
     }
     svg_rectangle(p->xml, LEFT, TOP, RIGHT - LEFT, y_of_use(1) - TOP, "t-broken");
-    svg_text(p->xml, RIGHT - 4, y_of_use(1) - 6, "t-text t-end t-strong t-halo", "limit broken above");
+    svg_text(p->xml, RIGHT - 4, y_of_use(1) - 6, "t-text t-end t-strong t-halo",
+             "limit broken above");
 }
 
 static void put_height_axis(const plot *p)
@@ -183,13 +186,15 @@ static void put_marks(const plot *p)
     double x = x_of(h, h->recommended_m);
     snprintf(data, sizeof data, "M%.1f %.1fl-7 -10h14z", x, TOP - 2);
     svg_path(p->xml, "t-best", NULL, data);
-    const char *anchor = x < WIDTH / 3 ? "t-text t-strong" : x > 2 * WIDTH / 3 ? "t-text t-strong t-end"
-                                                                             : "t-text t-strong t-middle";
+    const char *anchor = x < WIDTH / 3       ? "t-text t-strong"
+                         : x > 2 * WIDTH / 3 ? "t-text t-strong t-end"
+                                             : "t-text t-strong t-middle";
     svg_text(p->xml, x, TOP - 17, anchor, "recommended");
 }
 
 static const char style[] =
-    ".t-text{font:14px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:#14202b}.t-strong{font-weight:bold}"
+    ".t-text{font:14px 'DejaVu "
+    "Sans',Verdana,Arial,sans-serif;fill:#14202b}.t-strong{font-weight:bold}"
     ".t-end{text-anchor:end}.t-middle{text-anchor:middle}"
     ".t-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
     ".t-grid{stroke:#cdd4da;stroke-width:1}.t-axis{stroke:#14202b;stroke-width:1.5}"

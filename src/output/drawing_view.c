@@ -43,8 +43,8 @@ void view_extent_add_near(view_extent *extent, const pappus_area *area, double t
         *extent = all;
         return;
     }
-    double reach = times / 2 * fmax(fmax(own.east_m - own.west_m, own.north_m - own.south_m),
-                                    LEAST_SPAN_M);
+    double reach =
+        times / 2 * fmax(fmax(own.east_m - own.west_m, own.north_m - own.south_m), LEAST_SPAN_M);
     double east = (own.east_m + own.west_m) / 2, north = (own.north_m + own.south_m) / 2;
     extent->west_m = fmin(own.west_m, fmax(all.west_m, east - reach));
     extent->east_m = fmax(own.east_m, fmin(all.east_m, east + reach));
@@ -107,7 +107,8 @@ static bool is_free(const view_labels *labels, view_box box)
         return false;
     for (size_t i = 0; i < labels->count; i++) {
         const view_box *b = &labels->boxes[i];
-        if (box.left < b->right && box.right > b->left && box.top < b->bottom && box.bottom > b->top)
+        if (box.left < b->right && box.right > b->left && box.top < b->bottom &&
+            box.bottom > b->top)
             return false;
     }
     return true;
@@ -116,7 +117,7 @@ static bool is_free(const view_labels *labels, view_box box)
 bool view_labels_place(view_labels *labels, double *left, double *baseline, view_label label)
 {
     /* Side (-1 left, 0 middle, 1 right) and height (-1 above, 0 level, 1 below). */
-    static const int places[][2] = {{0, 0}, {1, 0},  {-1, 0}, {0, -1}, {0, 1},
+    static const int places[][2] = {{0, 0},  {1, 0}, {-1, 0},  {0, -1}, {0, 1},
                                     {1, -1}, {1, 1}, {-1, -1}, {-1, 1}};
     for (size_t i = label.over ? 0 : 1; i < sizeof places / sizeof places[0]; i++) {
         double middle = label.x + places[i][0] * (label.gap_x + label.width / 2);

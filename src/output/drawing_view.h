@@ -17,7 +17,7 @@ typedef struct {
 
 typedef struct {
     view_box frame;
-    double scale; /**< units of the drawing per metre */
+    double scale;           /**< units of the drawing per metre */
     double east_m, north_m; /**< of the frame's middle */
 } view;
 

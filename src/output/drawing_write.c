@@ -19,7 +19,7 @@ static int write_png(const pappus_output *output, const char *svg, size_t size, 
 
 int pappus_write_map(const pappus_output *output, pappus_error *err)
 {
-    drawing d = {output->answer, output->options->units, DRAWING_ZONE, true};
+    drawing d = {output->answer, output->options->units, DRAWING_ZONE, true, output->flight};
     pappus_xml xml;
     char *svg;
     size_t size;

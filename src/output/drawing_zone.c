@@ -25,7 +25,8 @@ static int put_roads(map *m)
         int status = pappus_text_begin(&data, m->err);
         if (status != PAPPUS_OK) return status;
         for (size_t k = 0; k < road->point_count; k++)
-            fprintf(data.stream, "%s%.1f %.1f", k ? "L" : "M", view_x(&m->view, road->points_m[2 * k]),
+            fprintf(data.stream, "%s%.1f %.1f", k ? "L" : "M",
+                    view_x(&m->view, road->points_m[2 * k]),
                     view_y(&m->view, road->points_m[2 * k + 1]));
         status = pappus_text_finish(&data, m->err);
         if (status != PAPPUS_OK) return status;
@@ -166,8 +167,11 @@ static void label_outline(map *m, const pappus_area *area, const char *style, do
         size_t k = (size_t)(share * (double)ring->point_count) % ring->point_count;
         double east = ring->points_m[2 * k], north = ring->points_m[2 * k + 1];
         if (!view_holds(&m->view, east, north)) continue;
-        view_label label = {.x = view_x(&m->view, east), .y = view_y(&m->view, north),
-                            .gap_x = MAP_GAP, .gap_y = MAP_GAP, .over = true};
+        view_label label = {.x = view_x(&m->view, east),
+                            .y = view_y(&m->view, north),
+                            .gap_x = MAP_GAP,
+                            .gap_y = MAP_GAP,
+                            .over = true};
         if (map_put_label(m, style, label, text)) return;
     }
 }
@@ -205,8 +209,10 @@ static void label_area(map *m, const pappus_area *area, const char *style)
     double bottom = fmin(view_y(&m->view, extent.south_m), f->bottom);
     if (!(west < east) || !(top < bottom)) return;
     double width = svg_text_width(area->name ? area->name : "", MAP_TEXT);
-    view_label label = {.x = (west + east) / 2, .y = (top + bottom) / 2,
-                        .gap_x = (east - west) / 2 + MAP_GAP, .gap_y = (bottom - top) / 2 + MAP_GAP,
+    view_label label = {.x = (west + east) / 2,
+                        .y = (top + bottom) / 2,
+                        .gap_x = (east - west) / 2 + MAP_GAP,
+                        .gap_y = (bottom - top) / 2 + MAP_GAP,
                         .over = width < east - west - 2 * MAP_GAP};
     map_put_label(m, style, label, area->name ? area->name : "");
 }
@@ -224,7 +230,8 @@ static void label_boundary(map *m)
     double top = fmax(view_y(&m->view, extent.north_m), f->top);
     double bottom = fmin(view_y(&m->view, extent.south_m), f->bottom);
     for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
-        view_label label = {.x = (west + east) / 2, .y = top + shares[i] * (bottom - top), .over = true};
+        view_label label = {
+            .x = (west + east) / 2, .y = top + shares[i] * (bottom - top), .over = true};
         if (map_put_label(m, "m-label m-green", label, area->name ? area->name : "")) return;
     }
 }
@@ -237,10 +244,13 @@ static void label_roads(map *m)
         for (size_t k = 0; k + 1 < road->point_count; k++) {
             double share = 0.25;
             double east = road->points_m[2 * k] * (1 - share) + road->points_m[2 * k + 2] * share;
-            double north = road->points_m[2 * k + 1] * (1 - share) + road->points_m[2 * k + 3] * share;
+            double north =
+                road->points_m[2 * k + 1] * (1 - share) + road->points_m[2 * k + 3] * share;
             if (!view_holds(&m->view, east, north)) continue;
-            view_label label = {.x = view_x(&m->view, east), .y = view_y(&m->view, north),
-                                .gap_x = MAP_GAP, .gap_y = MAP_GAP};
+            view_label label = {.x = view_x(&m->view, east),
+                                .y = view_y(&m->view, north),
+                                .gap_x = MAP_GAP,
+                                .gap_y = MAP_GAP};
             if (map_put_label(m, "m-label m-quiet", label, road->name)) break;
         }
     }
@@ -258,7 +268,8 @@ static void put_posts(map *m)
     for (size_t i = 0; crews && i < crews->post_count; i++) {
         double left, baseline, x = view_x(&m->view, crews->posts[i].east_m);
         double y = view_y(&m->view, crews->posts[i].north_m);
-        view_label label = {x, y, POST_SIZE / 2 + 1, POST_SIZE / 2 + 1, BADGE_SIZE, BADGE_SIZE, false};
+        view_label label = {x,          y,    POST_SIZE / 2 + 1, POST_SIZE / 2 + 1, BADGE_SIZE,
+                            BADGE_SIZE, false};
         svg_rectangle(m->xml, x - POST_SIZE / 2, y - POST_SIZE / 2, POST_SIZE, POST_SIZE, "m-post");
         if (!view_labels_place(&m->labels, &left, &baseline, label)) continue;
         double middle = baseline - 0.36 * BADGE_SIZE;

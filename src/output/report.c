@@ -39,14 +39,6 @@ static const char script[] =
     "range.addEventListener('input',show);back.addEventListener('click',plan);"
     "box.hidden=false;plan();})();";
 
-static const char *shout(const pappus_judgement *judgement)
-{
-    if (!judgement) return "Landing zone";
-    return judgement->decision == PAPPUS_GO      ? "GO"
-           : judgement->decision == PAPPUS_NO_GO ? "NO-GO"
-                                                 : "UNDECIDED";
-}
-
 static int put_first_columns(const report *r)
 {
     page_open(r->xml, "div", "columns");
@@ -100,10 +92,13 @@ int pappus_write_report(const pappus_output *output, pappus_error *err)
     const pappus_answer *answer = output->answer;
     char title[PAGE_LONGEST + 32], cut[PAGE_LONGEST + 4];
     pappus_xml xml;
-    snprintf(title, sizeof title, "%s: %s", shout(answer->judgement), page_cut(cut, answer->plan->title));
+    const char *decision = output->flight      ? report_shout(*output->flight)
+                           : answer->judgement ? report_shout(answer->judgement->decision)
+                                               : "Landing zone";
+    snprintf(title, sizeof title, "%s: %s", decision, page_cut(cut, answer->plan->title));
     int status = page_begin(&xml, title, err);
     if (status != PAPPUS_OK) return status;
-    report r = {&xml, answer, output->options->units, err};
+    report r = {&xml, answer, output->options->units, output->flight, err};
     status = put_main(&r);
     put_script(&xml);
     page_end(&xml);

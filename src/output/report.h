@@ -13,8 +13,12 @@ typedef struct {
     pappus_xml *xml;
     const pappus_answer *answer;
     pappus_unit_system units;
+    const pappus_decision *flight; /**< when this is one of its parts; else NULL */
     pappus_error *err;
 } report;
+
+/** "GO", "NO-GO", "UNDECIDED"; static. */
+const char *report_shout(pappus_decision decision);
 
 /* The parts, in the order of the page. */
 void report_put_decision(const report *r);

@@ -5,8 +5,8 @@
 #include "error.h"
 #include "report.h"
 
-#define MOST_REASONS 3   /* on the first screen, against a go */
-#define TIGHTEST 2       /* shown there when all is met */
+#define MOST_REASONS 3 /* on the first screen, against a go */
+#define TIGHTEST 2     /* shown there when all is met */
 #define MOST_POSTS 2
 #define SAME_HEIGHT_M 0.5
 
@@ -20,22 +20,37 @@ double report_main_shift_m(const pappus_answer *answer)
 
 /* ----------------------------------------------------------------- decision */
 
-static void put_verdict(const report *r)
+const char *report_shout(pappus_decision decision)
+{
+    static const char *const shouts[] = {"GO", "NO-GO", "UNDECIDED"};
+    return shouts[decision];
+}
+
+static void put_banner(const report *r, const char *element, pappus_decision decision,
+                       const char *whose)
 {
     static const char *const styles[] = {"verdict yes", "verdict no", "verdict open"};
-    static const char *const shouts[] = {"GO", "NO-GO", "UNDECIDED"};
     static const page_mark marks[] = {PAGE_YES, PAGE_NO, PAGE_OPEN};
-    const pappus_judgement *judgement = r->answer->judgement;
-    if (!judgement) {
-        page_put(r->xml, "h1", NULL, "Landing zone");
-        return;
-    }
-    page_open(r->xml, "h1", styles[judgement->decision]);
-    page_put_mark(r->xml, marks[judgement->decision]);
-    page_put(r->xml, "span", NULL, "%s", shouts[judgement->decision]);
-    if (judgement->decision == PAPPUS_NOT_DECIDED)
-        page_put(r->xml, "small", NULL, "Treat as no-go");
+    page_open(r->xml, element, styles[decision]);
+    page_put_mark(r->xml, marks[decision]);
+    page_put(r->xml, "span", NULL, "%s", report_shout(decision));
+    if (whose) page_put(r->xml, "small", NULL, "%s", whose);
+    if (decision == PAPPUS_NOT_DECIDED) page_put(r->xml, "small", NULL, "Treat as no-go");
     page_close(r->xml);
+}
+
+/* Of several parts the flight's decision comes first: the worst of them. */
+static void put_verdict(const report *r)
+{
+    const pappus_judgement *judgement = r->answer->judgement;
+    if (!judgement)
+        page_put(r->xml, "h1", NULL, "Landing zone");
+    else if (!r->flight)
+        put_banner(r, "h1", judgement->decision, NULL);
+    else {
+        put_banner(r, "h1", *r->flight, "the flight, worst of its parts");
+        put_banner(r, "p", judgement->decision, "this part alone");
+    }
 }
 
 static void put_reason(const report *r, const pappus_reason *reason)
@@ -77,7 +92,8 @@ static void put_tightest(const report *r)
         for (size_t i = 0; i < judgement->reason_count; i++) {
             const pappus_reason *reason = &judgement->reasons[i];
             if (i == last) continue;
-            if (best == SIZE_MAX || pappus_reason_use(reason) > pappus_reason_use(&judgement->reasons[best]))
+            if (best == SIZE_MAX ||
+                pappus_reason_use(reason) > pappus_reason_use(&judgement->reasons[best]))
                 best = i;
         }
         if (best == SIZE_MAX) return;
@@ -94,8 +110,9 @@ static void put_why(const report *r)
     page_put(r->xml, "h2", NULL, "Why");
     page_open(r->xml, "ul", NULL);
     if (!judgement || judgement->reason_count == 0) {
-        page_put(r->xml, "li", NULL, judgement ? "The plan sets no limits: nothing was judged."
-                                               : "No decision was asked for.");
+        page_put(r->xml, "li", NULL,
+                 judgement ? "The plan sets no limits: nothing was judged."
+                           : "No decision was asked for.");
     } else {
         size_t against = put_reasons_of(r, PAPPUS_BROKEN, &room);
         against += put_reasons_of(r, PAPPUS_UNDECIDED, &room);
@@ -115,13 +132,14 @@ static void put_post_line(const report *r, size_t index)
     page_open(r->xml, "li", NULL);
     page_put(r->xml, "span", "badge", "%zu", index + 1);
     page_open(r->xml, "div", NULL);
-    page_put(r->xml, "b", "num", "%s", pappus_format_position(place, sizeof place, post->latitude_deg,
-                                                              post->longitude_deg));
-    page_text(r->xml, " %s %s of the pad, bearing %s",
-              pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, r->units),
-              pappus_compass_point(post->bearing_deg),
-              pappus_format_bearing(bearing, sizeof bearing, post->bearing_deg,
-                                    r->answer->plan->site.declination_deg));
+    page_put(r->xml, "b", "num", "%s",
+             pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg));
+    page_text(
+        r->xml, " %s %s of the pad, bearing %s",
+        pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, r->units),
+        pappus_compass_point(post->bearing_deg),
+        pappus_format_bearing(bearing, sizeof bearing, post->bearing_deg,
+                              r->answer->plan->site.declination_deg));
     page_close(r->xml);
     page_close(r->xml);
 }
@@ -140,7 +158,8 @@ static void put_where(const report *r)
                   crews->blocked_by ? crews->blocked_by : "");
         page_close(r->xml);
     }
-    for (size_t i = 0; crews && i < crews->post_count && i < MOST_POSTS; i++) put_post_line(r, i);
+    for (size_t i = 0; crews && i < crews->post_count && i < MOST_POSTS; i++)
+        put_post_line(r, i);
     if (crews && crews->post_count > MOST_POSTS)
         page_put(r->xml, "li", NULL, "and %zu more below", crews->post_count - MOST_POSTS);
     page_close(r->xml);
@@ -163,11 +182,15 @@ static void put_height_advice(const report *r)
     else if (report_main_shift_m(r->answer) == 0)
         page_text(r->xml, "The planned main height, %s, is the recommended one.", planned);
     else if (judgement && judgement->decision == PAPPUS_NO_GO)
-        page_text(r->xml, "No-go with the main at %s. At %s the limits on landings are met: set "
-                          "it in the plan and brief again.", planned, wanted);
+        page_text(r->xml,
+                  "No-go with the main at %s. At %s the limits on landings are met: set "
+                  "it in the plan and brief again.",
+                  planned, wanted);
     else
-        page_text(r->xml, "The main at %s leaves more room than at %s: set it in the plan and brief "
-                          "again.", wanted, planned);
+        page_text(r->xml,
+                  "The main at %s leaves more room than at %s: set it in the plan and brief "
+                  "again.",
+                  wanted, planned);
     page_close(r->xml);
 }
 
@@ -179,11 +202,12 @@ static void put_altimeter_line(const report *r, const pappus_altimeter *altimete
     page_put_user(r->xml, "b", NULL, page_cut(cut, altimeter->name));
     page_text(r->xml, ": drogue at apogee + %.1f s", altimeter->drogue_delay_s.mean);
     if (!isnan(altimeter->main_height_m))
-        page_text(r->xml, ", main at %s", page_one(height, PAPPUS_SHOW_HEIGHT,
-                                                   altimeter->main_height_m, r->units));
+        page_text(r->xml, ", main at %s",
+                  page_one(height, PAPPUS_SHOW_HEIGHT, altimeter->main_height_m, r->units));
     if (!isnan(altimeter->main_height_m) && shift_m != 0)
-        page_text(r->xml, " (recommended %s)",
-                  page_one(height, PAPPUS_SHOW_HEIGHT, altimeter->main_height_m + shift_m, r->units));
+        page_text(
+            r->xml, " (recommended %s)",
+            page_one(height, PAPPUS_SHOW_HEIGHT, altimeter->main_height_m + shift_m, r->units));
     page_close(r->xml);
     page_close(r->xml);
 }
@@ -219,7 +243,8 @@ void report_put_limits(const report *r)
     if (!judgement || judgement->reason_count == 0) return;
     page_section(r->xml, "limits", "Every limit of the plan");
     page_open(r->xml, "ul", "limits");
-    for (size_t i = 0; i < judgement->reason_count; i++) put_reason(r, &judgement->reasons[i]);
+    for (size_t i = 0; i < judgement->reason_count; i++)
+        put_reason(r, &judgement->reasons[i]);
     page_close(r->xml);
     page_put(r->xml, "p", "quiet",
              "In brackets: 95 %% interval of the sampling. %zu landings were sampled%s.",
@@ -246,8 +271,9 @@ static void put_altimeter_row(const report *r, page_table *table, const pappus_a
     }
     page_cell(table, "%s", page_both(both, PAPPUS_SHOW_HEIGHT, height_m, r->units));
     if (r->answer->air)
-        page_cell(table, "%s", page_both(both, PAPPUS_SHOW_HEIGHT,
-                                         pappus_air_true_height_m(r->answer->air, height_m), r->units));
+        page_cell(table, "%s",
+                  page_both(both, PAPPUS_SHOW_HEIGHT,
+                            pappus_air_true_height_m(r->answer->air, height_m), r->units));
     else
         page_cell(table, "not known");
     if (r->answer->heights && !isnan(r->answer->heights->recommended_m))
@@ -264,16 +290,19 @@ void report_put_altimeters(const report *r)
     const pappus_plan *plan = r->answer->plan;
     page_table table;
     page_section(r->xml, "set", "What to set");
-    page_table_begin(&table, r->xml, NULL, "An altimeter shows height in standard air: in today's air "
-                                     "the main fires at the true height.", headings, 5);
+    page_table_begin(&table, r->xml, NULL,
+                     "An altimeter shows height in standard air: in today's air "
+                     "the main fires at the true height.",
+                     headings, 5);
     for (size_t i = 0; i < plan->altimeter_count; i++)
         put_altimeter_row(r, &table, &plan->altimeters[i]);
     page_table_end(&table);
     if (pappus_is_present(plan->motor_delay_s))
         page_put(r->xml, "p", NULL, "The motor's own ejection fires at apogee %+.1f s.",
                  plan->motor_delay_s.mean);
-    page_put(r->xml, "p", "quiet", "The decision above is for the heights as planned. Heights move "
-                                   "together: the backup keeps its distance to the primary.");
+    page_put(r->xml, "p", "quiet",
+             "The decision above is for the heights as planned. Heights move "
+             "together: the backup keeps its distance to the primary.");
     page_close(r->xml);
 }
 
@@ -286,8 +315,8 @@ static void put_post_row(const report *r, page_table *table, size_t index)
     char chance[PAPPUS_TEXT_SIZE];
     page_row_begin(table);
     page_cell(table, "Post %zu", index + 1);
-    page_cell(table, "%s", pappus_format_position(place, sizeof place, post->latitude_deg,
-                                                  post->longitude_deg));
+    page_cell(table, "%s",
+              pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg));
     page_cell(table, "%s, %s %s", page_both(both, PAPPUS_SHOW_DISTANCE, post->distance_m, r->units),
               pappus_compass_point(post->bearing_deg),
               pappus_format_bearing(bearing, sizeof bearing, post->bearing_deg,
@@ -295,19 +324,22 @@ static void put_post_row(const report *r, page_table *table, size_t index)
     page_cell_user(table, post->road && post->road[0] ? post->road : "on the field");
     page_cell(table, "%s", page_both(both, PAPPUS_SHOW_DISTANCE, post->walk_mean_m, r->units));
     page_cell(table, "%s", page_both(both, PAPPUS_SHOW_DISTANCE, post->walk_p90_m, r->units));
-    page_cell(table, "%s of landings, about %s %s of the post",
-              pappus_format_chance(chance, sizeof chance, post->share),
-              page_both(both, PAPPUS_SHOW_DISTANCE, hypot(post->served_east_m - post->east_m,
-                                                          post->served_north_m - post->north_m), r->units),
-              pappus_compass_point(pappus_bearing_of(post->served_east_m - post->east_m,
-                                                     post->served_north_m - post->north_m)));
+    page_cell(
+        table, "%s of landings, about %s %s of the post",
+        pappus_format_chance(chance, sizeof chance, post->share),
+        page_both(both, PAPPUS_SHOW_DISTANCE,
+                  hypot(post->served_east_m - post->east_m, post->served_north_m - post->north_m),
+                  r->units),
+        pappus_compass_point(pappus_bearing_of(post->served_east_m - post->east_m,
+                                               post->served_north_m - post->north_m)));
     page_row_end(table);
 }
 
 void report_put_posts(const report *r)
 {
-    static const char *const headings[] = {"Post", "Latitude, longitude", "From the pad", "On",
-                                           "Walk, mean", "Walk, 9 of 10", "Serves"};
+    static const char *const headings[] = {"Post",  "Latitude, longitude", "From the pad",
+                                           "On",    "Walk, mean",          "Walk, 9 of 10",
+                                           "Serves"};
     const pappus_crews *crews = r->answer->crews;
     page_table table;
     if (!crews) return;
@@ -316,9 +348,12 @@ void report_put_posts(const report *r)
         page_put(r->xml, "p", NULL, "No place is safe to wait%s%s", crews->blocked_by ? ": " : ".",
                  crews->blocked_by ? crews->blocked_by : "");
     } else {
-        page_table_begin(&table, r->xml, "cards", "Straight walk to the landing from the nearest post. "
-                                         "The posts are in posts.gpx too.", headings, 7);
-        for (size_t i = 0; i < crews->post_count; i++) put_post_row(r, &table, i);
+        page_table_begin(&table, r->xml, "cards",
+                         "Straight walk to the landing from the nearest post. "
+                         "The posts are in posts.gpx too.",
+                         headings, 7);
+        for (size_t i = 0; i < crews->post_count; i++)
+            put_post_row(r, &table, i);
         page_table_end(&table);
     }
     page_close(r->xml);

@@ -58,7 +58,7 @@ static void put_slider(const report *r)
 
 int report_put_map(const report *r)
 {
-    drawing d = {r->answer, r->units, DRAWING_ZONE, false};
+    drawing d = {r->answer, r->units, DRAWING_ZONE, false, NULL};
     page_section(r->xml, "map", "Where it lands");
     page_open_id(r->xml, "figure", "map", "zone-figure");
     int status = drawing_map(r->xml, &d, r->err);
@@ -99,7 +99,8 @@ static void put_sentence(const report *r, const char *text)
 static double worst_keep_out(const pappus_height_row *row)
 {
     double worst = NAN;
-    for (size_t i = 0; i < row->keep_out_count; i++) worst = fmax(row->keep_out[i], worst);
+    for (size_t i = 0; i < row->keep_out_count; i++)
+        worst = fmax(row->keep_out[i], worst);
     return worst;
 }
 
@@ -127,9 +128,9 @@ static void put_saying(const report *r, const view *v, const pappus_height_row *
     page_both(walk, PAPPUS_SHOW_DISTANCE, row->walk_m, r->units);
     pappus_xml_attribute(r->xml, "data-height", height);
     snprintf(text, sizeof text, "Main at %s: %s%s. Inside the field %s, mean walk %s.%s", height,
-             row->verdict == PAPPUS_MET ? "limits met" : row->verdict == PAPPUS_BROKEN
-                                                             ? "a limit is broken"
-                                                             : "undecided",
+             row->verdict == PAPPUS_MET      ? "limits met"
+             : row->verdict == PAPPUS_BROKEN ? "a limit is broken"
+                                             : "undecided",
              row->broken && row->verdict != PAPPUS_MET ? " (see the table)" : "", inside, walk,
              whole ? "" : " The zone goes on beyond the map.");
     pappus_xml_attribute(r->xml, "data-say", text);
@@ -149,7 +150,9 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
     put_saying(r, v, row);
     page_cell(table, "%s", page_both(text, PAPPUS_SHOW_HEIGHT, row->height_m, r->units));
     page_cell(table, "%s%s", row->verdict == PAPPUS_UNDECIDED ? "undecided: " : "",
-              row->verdict == PAPPUS_MET ? "nothing" : row->broken ? words_of(row->broken) : "a limit");
+              row->verdict == PAPPUS_MET ? "nothing"
+              : row->broken              ? words_of(row->broken)
+                                         : "a limit");
     page_cell(table, "%s", page_chance(text, row->inside_field.value));
     page_cell(table, "%s", page_chance(text, worst_keep_out(row)));
     page_cell(table, "%s", page_one(text, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, r->units));
@@ -165,16 +168,21 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
 
 static int put_trade_table(const report *r)
 {
-    static const char *const headings[] = {"Main height", "Breaks", "Inside the field",
-                                           "Worst keep-out", "Open by (5th percentile)",
-                                           "Time aloft", "Mean walk", "Limit used up"};
+    static const char *const headings[] = {"Main height",
+                                           "Breaks",
+                                           "Inside the field",
+                                           "Worst keep-out",
+                                           "Open by (5th percentile)",
+                                           "Time aloft",
+                                           "Mean walk",
+                                           "Limit used up"};
     const pappus_heights *heights = r->answer->heights;
-    drawing d = {r->answer, r->units, DRAWING_ZONE, false};
+    drawing d = {r->answer, r->units, DRAWING_ZONE, false, NULL};
     view v = drawing_view(&d);
     page_table table;
     int status = PAPPUS_OK;
-    page_table_begin(&table, r->xml, "dense trade", "Main heights compared on the same winds and canopies",
-                     headings, 8);
+    page_table_begin(&table, r->xml, "dense trade",
+                     "Main heights compared on the same winds and canopies", headings, 8);
     for (size_t i = 0; status == PAPPUS_OK && i < heights->row_count; i++)
         status = put_trade_row(r, &table, &v, &heights->rows[i]);
     page_table_end(&table);
@@ -214,8 +222,9 @@ int report_put_trade(const report *r)
     page_open(r->xml, "div", "columns wide-right");
     page_open(r->xml, "figure", "plot");
     int status = drawing_trade(r->xml, r->answer, r->units, r->err);
-    page_put(r->xml, "figcaption", NULL, "How much of each limit a main height uses up: at 100 %% "
-                                         "the limit breaks. Below: the crew's mean walk.");
+    page_put(r->xml, "figcaption", NULL,
+             "How much of each limit a main height uses up: at 100 %% "
+             "the limit breaks. Below: the crew's mean walk.");
     page_close(r->xml);
     page_open(r->xml, "div", NULL);
     if (status == PAPPUS_OK) status = put_trade_table(r);
@@ -245,8 +254,9 @@ static void put_outcome_row(const report *r, page_table *table, pappus_outcome o
     page_row_begin(table);
     page_cell(table, "%s", pappus_outcome_text(outcome));
     page_cell(table, "%s", pappus_format_chance(chance, sizeof chance, zone->probability));
-    page_cell(table, "%s %s", page_both(both, PAPPUS_SHOW_DISTANCE,
-                                        hypot(zone->mean_east_m, zone->mean_north_m), r->units),
+    page_cell(table, "%s %s",
+              page_both(both, PAPPUS_SHOW_DISTANCE, hypot(zone->mean_east_m, zone->mean_north_m),
+                        r->units),
               pappus_compass_point(pappus_bearing_of(zone->mean_east_m, zone->mean_north_m)));
     page_cell(table, "%s", page_both(both, PAPPUS_SHOW_DISTANCE, zone->drift_m.p95, r->units));
     page_cell(table, "%s", page_both(speed, PAPPUS_SHOW_SPEED, zone->landing_vz_mps.p50, r->units));
@@ -254,19 +264,30 @@ static void put_outcome_row(const report *r, page_table *table, pappus_outcome o
     page_row_end(table);
 }
 
+static int put_outcomes_map(const report *r)
+{
+    drawing d = {r->answer, r->units, DRAWING_OUTCOMES, false, NULL};
+    bool any = false;
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
+        any |= r->answer->zones->outcomes[i].contour_count > 0;
+    if (!any) return PAPPUS_OK;
+    page_open(r->xml, "figure", "map");
+    int status = drawing_map(r->xml, &d, r->err);
+    page_put(r->xml, "figcaption", NULL,
+             "The zone of 90 %% of each outcome's landings, given that it happens.");
+    page_close(r->xml);
+    return status;
+}
+
 int report_put_outcomes(const report *r)
 {
-    static const char *const headings[] = {"Outcome", "Chance", "Middle, from the pad",
-                                           "19 of 20 within", "Comes down at", "What to do"};
-    drawing d = {r->answer, r->units, DRAWING_OUTCOMES, false};
+    static const char *const headings[] = {
+        "Outcome",         "Chance",        "Middle, from the pad",
+        "19 of 20 within", "Comes down at", "What to do"};
     page_table table;
     page_section(r->xml, "outcomes", "If something fails");
     page_open(r->xml, "div", "columns wide-right");
-    page_open(r->xml, "figure", "map");
-    int status = drawing_map(r->xml, &d, r->err);
-    page_put(r->xml, "figcaption", NULL, "The zone of 90 %% of each outcome's landings, given that "
-                                         "it happens.");
-    page_close(r->xml);
+    int status = put_outcomes_map(r);
     page_open(r->xml, "div", NULL);
     page_table_begin(&table, r->xml, NULL, "Outcomes, their chance, and what to do", headings, 6);
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
@@ -292,9 +313,12 @@ void report_put_drivers(const report *r)
     page_put(r->xml, "p", NULL, "Spread (one standard deviation) %s %s, axis %s-%s.",
              page_both(both, PAPPUS_SHOW_DISTANCE, s->sd_m, r->units),
              s->towards_boundary ? "towards the nearest boundary" : "along the zone's long side",
-             pappus_compass_point(s->axis_bearing_deg), pappus_compass_point(s->axis_bearing_deg + 180));
-    page_table_begin(&table, r->xml, "dense", "Share of the variance; a better measurement of the first one "
-                                     "shrinks the zone most", headings, 2);
+             pappus_compass_point(s->axis_bearing_deg),
+             pappus_compass_point(s->axis_bearing_deg + 180));
+    page_table_begin(&table, r->xml, "dense",
+                     "Share of the variance; a better measurement of the first one "
+                     "shrinks the zone most",
+                     headings, 2);
     for (size_t i = 0; i < s->driver_count; i++) {
         double share = fmax(0, s->drivers[i].share);
         page_row_begin(&table);
@@ -359,12 +383,13 @@ void report_put_ceiling(const report *r)
     page_text(r->xml, "; the limit in the way is %s.", limit);
     page_close(r->xml);
     page_open(r->xml, "div", "flow");
-    page_table_begin(&table, r->xml, "dense", "All winds turned and scaled together, on the same landings",
-                     headings, 3);
+    page_table_begin(&table, r->xml, "dense",
+                     "All winds turned and scaled together, on the same landings", headings, 3);
     for (size_t i = 0; i < ceiling->row_count; i++) {
         const pappus_ceiling_row *row = &ceiling->rows[i];
         page_row_begin(&table);
-        page_cell(&table, "%.0f deg %s", row->wind_from_deg, pappus_compass_point(row->wind_from_deg));
+        page_cell(&table, "%.0f deg %s", row->wind_from_deg,
+                  pappus_compass_point(row->wind_from_deg));
         ceiling_wind(wind, sizeof wind, r, row);
         page_cell(&table, "%s", wind);
         ceiling_limit(limit, sizeof limit, row);
@@ -374,7 +399,8 @@ void report_put_ceiling(const report *r)
     page_table_end(&table);
     page_close(r->xml);
     if (ceiling->fixed_bearing)
-        page_put(r->xml, "p", NULL, "The apogee's bearing is fixed in the plan: it does not turn "
-                                    "with the wind here, but a flight would.");
+        page_put(r->xml, "p", NULL,
+                 "The apogee's bearing is fixed in the plan: it does not turn "
+                 "with the wind here, but a flight would.");
     page_close(r->xml);
 }

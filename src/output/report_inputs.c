@@ -16,7 +16,8 @@
  * page's own style. */
 static char *data_address(const char *svg)
 {
-    static const char letters[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    static const char letters[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     static const char head[] = "data:image/svg+xml;base64,";
     size_t size = strlen(svg);
     char *out = malloc(sizeof head + 4 * ((size + 2) / 3) + 1);
@@ -52,8 +53,9 @@ static int put_wind_drawing(const report *r)
     pappus_xml_attribute(r->xml, "role", "region");
     pappus_xml_attribute(r->xml, "aria-label", "Wind profile, scrolls sideways on a narrow screen");
     pappus_xml_start(r->xml, "img");
-    pappus_xml_attribute(r->xml, "alt", "Wind speed, direction and barbs against height; the table "
-                                        "has the same in numbers.");
+    pappus_xml_attribute(r->xml, "alt",
+                         "Wind speed, direction and barbs against height; the table "
+                         "has the same in numbers.");
     pappus_xml_attribute(r->xml, "width", "820");
     pappus_xml_attribute(r->xml, "height", "650");
     pappus_xml_attribute(r->xml, "src", address);
@@ -85,8 +87,8 @@ static void put_wind_table(const report *r)
     static const char *const headings[] = {"Height above the pad", "From", "Speed"};
     double apogee_m = r->answer->plan->apogee.height_m.mean;
     page_table table;
-    page_table_begin(&table, r->xml, NULL, "The middle of the sampled winds, measured winds taken in",
-                     headings, 3);
+    page_table_begin(&table, r->xml, NULL,
+                     "The middle of the sampled winds, measured winds taken in", headings, 3);
     put_wind_row(r, &table, READING_HEIGHT_M);
     for (int i = 1; i <= WIND_ROWS; i++)
         put_wind_row(r, &table, apogee_m * i / WIND_ROWS);
@@ -145,7 +147,8 @@ static void put_entries(const report *r, bool assumed, const char *caption)
     const pappus_plan *plan = r->answer->plan;
     page_table table;
     size_t count = 0;
-    for (size_t i = 0; i < plan->entry_count; i++) count += plan->entries[i].assumed == assumed;
+    for (size_t i = 0; i < plan->entry_count; i++)
+        count += plan->entries[i].assumed == assumed;
     if (count == 0) return;
     page_open(r->xml, "div", "flow");
     page_table_begin(&table, r->xml, NULL, caption, headings, 2);
@@ -173,7 +176,8 @@ void report_put_inputs(const report *r)
 static size_t count_of(const pappus_log *log, pappus_severity severity)
 {
     size_t count = 0;
-    for (size_t i = 0; i < log->count; i++) count += log->entries[i].severity == severity;
+    for (size_t i = 0; i < log->count; i++)
+        count += log->entries[i].severity == severity;
     return count;
 }
 

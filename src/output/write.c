@@ -26,8 +26,7 @@ static const struct {
     bool layers; /* written for layers_only too */
 } writers[] = {
     {pappus_write_summary, true}, {pappus_write_shapefiles, true}, {pappus_write_geojson, true},
-    {pappus_write_gpx, false},    {pappus_write_kml, false},
-    {pappus_write_map, false},
+    {pappus_write_gpx, false},    {pappus_write_kml, false},       {pappus_write_map, false},
     {pappus_write_report, false},
 };
 
@@ -58,7 +57,7 @@ static int write_part(const pappus_output *whole, const pappus_answer *const *an
     int status = name ? make_folder(whole, name, err) : pappus_fail_memory(err);
     if (status == PAPPUS_OK) status = pappus_output_path(&path, whole, name, err);
     if (status == PAPPUS_OK) {
-        pappus_output output = {answers[part], path, whole->options};
+        pappus_output output = {answers[part], path, whole->options, whole->flight};
         status = write_answer(&output, err);
     }
     free(path);
@@ -69,7 +68,8 @@ static int write_part(const pappus_output *whole, const pappus_answer *const *an
 static int write_answers(const char *folder, const pappus_answer *const *answers, size_t count,
                          const pappus_write_options *options, pappus_error *err)
 {
-    pappus_output output = {answers[0], folder, options};
+    pappus_decision flight = pappus_decision_of(answers, count);
+    pappus_output output = {answers[0], folder, options, count > 1 ? &flight : NULL};
     if (count == 1) return write_answer(&output, err);
     int status = pappus_write_parts_summary(&output, answers, count, err);
     for (size_t i = 0; status == PAPPUS_OK && i < count; i++)

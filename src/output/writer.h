@@ -16,6 +16,7 @@ typedef struct {
     const pappus_answer *answer;
     const char *folder; /**< being made; there already, with "layers" in it */
     const pappus_write_options *options;
+    const pappus_decision *flight; /**< of all parts together; NULL: this is the flight */
 } pappus_output;
 
 typedef int pappus_writer(const pappus_output *output, pappus_error *err);
