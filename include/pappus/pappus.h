@@ -394,6 +394,7 @@ typedef struct {
     char *format;  /**< "layer table", "IGRA v2", "FB bulletin" */
     char *station; /**< NULL: none */
     double station_elevation_msl_m; /**< NaN: not known */
+    double station_latitude_deg, station_longitude_deg; /**< NaN: not known */
     double issued_utc_s; /**< observation or data time; NaN: not known */
     double valid_utc_s;  /**< NaN: not known */
     double weight;

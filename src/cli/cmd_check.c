@@ -23,7 +23,7 @@ static void print_winds(FILE *out, const pappus_winds *winds)
 {
     for (size_t i = 0; i < winds->profile_count; i++) {
         const pappus_wind_profile *profile = &winds->profiles[i];
-        fprintf(out, "%s\n  %s: %zu levels kept of %zu read, %zu repaired, %zu refused\n",
+        fprintf(out, "%s\n  %s: %zu levels from %zu read, %zu repaired, %zu left out\n",
                profile->path ? profile->path : "winds", profile->format, profile->level_count,
                profile->read_count, profile->repaired_count, profile->refused_count);
     }

@@ -36,6 +36,10 @@ static void warn_sections(const pappus_plan_reader *reader)
     const pappus_rocket *rocket = &reader->plan->rocket;
     double sum = 0.0;
     char value[120], si[48], us[48];
+    if (rocket->section_count == 0 && isfinite(reader->plan->limits.landing_energy_j)) {
+        warn(reader, "rocket.sections", NULL,
+             "none given: the energy at touchdown is that of the whole mass in one piece");
+    }
     for (size_t i = 0; i < rocket->section_count; i++)
         sum += rocket->sections[i].mass_kg;
     if (rocket->section_count == 0 ||

@@ -248,6 +248,32 @@ static int settle_file(pappus_winds *file, const pappus_plan *plan, pappus_wind_
                           "the profile", file->profile_count, from, to);
 }
 
+#define FAR_STATION_M 200e3 /* (A) another weather */
+#define EARTH_RADIUS_M 6371e3
+
+/* Along the great circle of a sphere (haversine), within 0.6 % of the ellipsoid's. */
+static double distance_m(double latitude1, double longitude1, double latitude2, double longitude2)
+{
+    const double degree = M_PI / 180.0;
+    double across = sin(0.5 * degree * (latitude2 - latitude1));
+    double along = sin(0.5 * degree * (longitude2 - longitude1));
+    double h = across * across +
+               cos(degree * latitude1) * cos(degree * latitude2) * along * along;
+    return 2.0 * EARTH_RADIUS_M * asin(fmin(1.0, sqrt(h)));
+}
+
+/* A sounding of another part of the world is most likely the wrong file. */
+static void warn_of_far_station(const pappus_wind_profile *profile, const pappus_site *site,
+                                pappus_log *log)
+{
+    double away_m = distance_m(site->latitude_deg, site->longitude_deg,
+                               profile->station_latitude_deg, profile->station_longitude_deg);
+    if (away_m > FAR_STATION_M)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, profile->path, "station", profile->station,
+                       "%.0f km from the pad: its wind may not be the wind there",
+                       away_m / 1000.0);
+}
+
 static int read_entry(pappus_winds *winds, const pappus_plan *plan,
                       const pappus_profile_source *source, pappus_wind_ground ground,
                       pappus_log *log)
@@ -259,6 +285,7 @@ static int read_entry(pappus_winds *winds, const pappus_plan *plan,
     if (status == PAPPUS_OK) status = settle_file(file, plan, ground, log);
     if (status == PAPPUS_OK) {
         file->profiles[0].weight = source->weight;
+        warn_of_far_station(&file->profiles[0], &plan->site, log);
         status = move_profiles(winds, file);
         if (status != PAPPUS_OK) memory_fault(source->path, log);
     }

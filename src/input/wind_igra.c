@@ -28,6 +28,7 @@
 typedef struct {
     char station[12];
     double time_utc_s;
+    double latitude_deg, longitude_deg; /* NaN: not known */
     int level_count;    /* as the header says */
     size_t found_count; /* lines that follow */
     pappus_lines lines; /* behind the header */
@@ -66,6 +67,15 @@ static double time_of_header(const char *text, size_t length)
     return pappus_time_of(year, month, day, release / 100, release % 100, 0.0);
 }
 
+/* Ten-thousandths of a degree; what is no place on Earth (-98.8888 is "missing" for the
+ * latitude, -998.8888 for the longitude) is not known. */
+static double degrees_of_header(const pappus_lines *lines, size_t first, size_t last, double most)
+{
+    int parts;
+    if (!pappus_columns_integer(lines->text, lines->length, first, last, &parts)) return NAN;
+    return fabs(parts / 1e4) <= most ? parts / 1e4 : NAN;
+}
+
 static int read_header(sounding *out, const pappus_lines *lines, pappus_wind_reading *reading)
 {
     *out = (sounding){.lines = *lines, .row = lines->row};
@@ -80,6 +90,8 @@ static int read_header(sounding *out, const pappus_lines *lines, pappus_wind_rea
         return pappus_wind_fault(reading, lines->row, "YEAR to HOUR", NULL,
                                  "no such time; accepted is a date in columns 14 to 23 and an hour "
                                  "in 25 to 26, or 99 and a release time in 28 to 31");
+    out->latitude_deg = degrees_of_header(lines, 56, 62, 90.0);
+    out->longitude_deg = degrees_of_header(lines, 64, 71, 180.0);
     memcpy(out->station, lines->text + 1, 11);
     return PAPPUS_OK;
 }
@@ -248,6 +260,8 @@ static int read_igra(pappus_winds *out, pappus_wind_reading *reading)
         return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, reading->path, NULL,
                               NULL, "out of memory");
     profile->issued_utc_s = profile->valid_utc_s = s.chosen.time_utc_s;
+    profile->station_latitude_deg = s.chosen.latitude_deg;
+    profile->station_longitude_deg = s.chosen.longitude_deg;
     pappus_wind_builder builder = {
         .reading = reading,
         .columns = {"GPH", "WDIR", "WSPD", NULL, NULL, NULL, "TEMP", "PRESS"}};

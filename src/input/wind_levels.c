@@ -341,6 +341,8 @@ pappus_wind_profile *pappus_winds_append(pappus_winds *winds, const char *path, 
     winds->profiles = profiles;
     pappus_wind_profile *profile = &profiles[count];
     *profile = (pappus_wind_profile){.station_elevation_msl_m = NAN,
+                                     .station_latitude_deg = NAN,
+                                     .station_longitude_deg = NAN,
                                      .issued_utc_s = NAN,
                                      .valid_utc_s = NAN,
                                      .weight = 1.0};

@@ -163,6 +163,8 @@ int pappus_wind_between(pappus_wind_profile *out, const pappus_wind_profile *bef
                             ? NAN
                             : fmin(before->issued_utc_s, after->issued_utc_s);
     out->station_elevation_msl_m = before->station_elevation_msl_m;
+    out->station_latitude_deg = before->station_latitude_deg;
+    out->station_longitude_deg = before->station_longitude_deg;
     out->read_count = before->read_count + after->read_count;
     out->repaired_count = before->repaired_count + after->repaired_count;
     out->refused_count = before->refused_count + after->refused_count;

@@ -19,6 +19,7 @@
 #define TIGHTEST 2     /* shown when all is met */
 #define MOST_POSTS 2
 #define MOST_WARNINGS 2
+#define MOST_WARNING_LINES 3
 #define ZONE_LEVEL 1 /* index of 90 % */
 
 /* ------------------------------------------------------------------- lines */
@@ -329,21 +330,30 @@ static void put_field(pappus_text *text, const pappus_answer *answer)
         pappus_line(text, "Field   none given: nothing is known of landings outside it");
 }
 
-/* Two lines at most, broken between words; the folder of the file is left away. */
+/* Where a line of `room` characters is broken: between words when it can be. */
+static int line_break(const char *line, int room)
+{
+    int length = (int)strlen(line), cut = room;
+    if (length <= room) return length;
+    while (cut > 0 && line[cut] != ' ') cut--;
+    return cut > 0 ? cut : length;
+}
+
+/* The folder of the file is left away. */
 static void put_warning(pappus_text *text, const pappus_error *warning)
 {
-    const int room = PAPPUS_COLUMNS - 8;
     const char *slash = strrchr(warning->file, '/');
     pappus_error shown = *warning;
     char line[sizeof shown];
+    const char *rest = line;
     if (slash) memmove(shown.file, shown.file + (slash + 1 - warning->file), strlen(slash));
     pappus_error_line(line, sizeof line, &shown);
-    int length = (int)strlen(line), cut = length;
-    if (length > room)
-        for (cut = room; cut > 0 && line[cut] != ' ';) cut--;
-    if (cut == 0) cut = length;
-    pappus_line(text, "Warning %.*s", cut, line);
-    if (cut < length) pappus_line(text, "        %s", line + cut + 1);
+    for (int i = 0; i < MOST_WARNING_LINES && *rest; i++) {
+        bool last = i + 1 == MOST_WARNING_LINES;
+        int cut = last ? (int)strlen(rest) : line_break(rest, PAPPUS_COLUMNS - 8);
+        pappus_line(text, "%s %.*s", i ? "       " : "Warning", cut, rest);
+        rest += cut + (rest[cut] == ' ');
+    }
 }
 
 static void put_warnings(pappus_text *text, const pappus_log *log)

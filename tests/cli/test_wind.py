@@ -155,6 +155,25 @@ LEFT_OUT = [("   41    26", "  410    26", ["row 3", "WDIR", "410"]),
             ("   41    26", "   41  2600", ["row 3", "WSPD", "260 m/s"])]
 
 
+class FarStation(Case):
+    def test_sounding_of_another_place(self):
+        """The header's place against the pad's. From the pad, 41.7625 N 98.4410 W, to
+        71.2889 N 156.7833 W (columns 56-62, 64-71) PROJ's geod has 4552.6 km on WGS 84; the
+        sounding of the test before is 53 km away."""
+        near = self.write("near.txt", IGRA)
+        far = self.write("far.txt", IGRA.replace("412889  -984333", "712889 -1567833"))
+        unknown = self.write("unknown.txt", IGRA.replace("412889  -984333", "-988888 -9988888"))
+        for source, told in ((near, False), (far, True), (unknown, False)):
+            plan = quick_plan()
+            plan["wind"]["profiles"] = [source]
+            out = run("check", self.write("plan.json", plan), "--json")[1]
+            lines = [f["message"] for f in json.loads(out)["findings"] if f["key"] == "station"]
+            self.assertEqual(len(lines), told, lines)
+            if told:
+                km = float(lines[0].split(" km")[0])
+                self.assertAlmostEqual(km, 4552.6, delta=0.006 * 4552.6)
+
+
 class BadWind(Case):
     def test_levels_left_out(self):
         for good, bad, words in LEFT_OUT:

@@ -326,6 +326,7 @@ static const struct {
     {"{\"altimeters\": [{\"main_height\": \"500 ft\", \"drogue_delay\": \"1 s\"}, {}]}",
      "altimeters[1].drogue_delay", "before the primary"},
     {"{\"main\": null}", "altimeters[0].main_height", "no main"},
+    {"{\"rocket\": {\"sections\": null}}", "rocket.sections", "whole mass in one piece"},
     {"{\"wind\": {\"surface\": {\"gust\": \"10 mph\"}}}", "wind.surface.gust",
      "less than the speed"},
     {"{\"site\": {\"elevation\": \"1600 m\", \"pressure\": \"1013 hPa\"}}", "site.pressure",

@@ -127,6 +127,8 @@ START_TEST(ends_of_the_range_and_beyond)
                  {T0 - 1, NAN}, {T0 + 2 * HOUR + 1, NAN}, {NAN, NAN}};
     pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
     pappus_plan plan = plan_with(&source, 1);
+    plan.site.latitude_deg = 71.2889; /* at the station */
+    plan.site.longitude_deg = -156.7833;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         pappus_winds *winds = NULL;
         pappus_log log = {0};
@@ -239,6 +241,8 @@ START_TEST(age_of_a_sounding)
     char *path = file_of(IGRA_HEAD("01", "00", "   1") IGRA_ROW);
     pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
     pappus_plan plan = plan_with(&source, 1);
+    plan.site.latitude_deg = 71.2889; /* at the station */
+    plan.site.longitude_deg = -156.7833;
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         pappus_winds *winds = NULL;
         pappus_log log = {0};
