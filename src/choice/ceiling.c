@@ -5,7 +5,8 @@
  * together; the errors stay. An `upwind` apogee turns with them and its distance
  * scales with the wind (an assumption). The air then differs by a rotation only,
  * so one cloud serves all directions: its landings are turned about the pad. With
- * a fixed bearing each direction is flown by itself.
+ * a fixed bearing each direction is flown by itself. A surface wind under CALM_MPS
+ * counts as that much.
  *
  * The scan: common landings on STEPS + 1 evenly spaced winds, of which every
  * COARSE-th is looked at first; the edges of the lowest range that is go are then
@@ -26,6 +27,7 @@
 #define STRATUM_MINIMUM 1000
 #define DEFAULT_TOP_MPS 20.0
 #define CALM_MPS 1.0     /* below it there is no wind to scale */
+#define CALM_STEP_M 50.0
 #define LEAST_FACTOR 1e-6
 
 /* What one wind gives: limits that know no direction, and the landings. */
@@ -64,8 +66,20 @@ static bool moves_with_wind(pappus_heading heading)
     return heading.kind != PAPPUS_BEARING;
 }
 
-/* A reading of CALM_MPS alone, so that there is something to scale. */
-static void use_surface_only(scan *s)
+static bool is_calm_aloft(const scan *s)
+{
+    double top_m = s->plan.apogee.height_m.mean, u, v;
+    for (double z = 0.0; z <= top_m; z += CALM_STEP_M) {
+        pappus_air_mean_wind(s->situation->air, z, &u, &v);
+        if (hypot(u, v) >= CALM_MPS) return false;
+    }
+    return true;
+}
+
+/* A reading of CALM_MPS, so that there is something to scale. A wind aloft over the calm
+ * is real, and is scaled as it is from there; without any the power law of the reading
+ * takes its place. */
+static void use_light_wind(scan *s)
 {
     pappus_wind_plan *wind = &s->plan.wind;
     if (!wind->has_surface) {
@@ -75,10 +89,11 @@ static void use_surface_only(scan *s)
     wind->has_surface = true;
     wind->surface.speed_mps = CALM_MPS;
     wind->gust_mps = NAN;
+    s->base_mps = CALM_MPS;
+    if (!is_calm_aloft(s)) return;
     wind->observation_count = 0;
     wind->profile_count = 0;
     s->winds = &s->calm;
-    s->base_mps = CALM_MPS;
 }
 
 static int scan_begin(scan *s, const pappus_situation *situation, pappus_error *err)
@@ -88,7 +103,7 @@ static int scan_begin(scan *s, const pappus_situation *situation, pappus_error *
     if (s->plan.landings > LANDINGS) s->plan.landings = LANDINGS;
     s->base_mps = pappus_air_surface_wind_mps(situation->air);
     s->from_deg = wind_from_deg(plan, situation->air);
-    if (!(s->base_mps >= CALM_MPS)) use_surface_only(s);
+    if (!(s->base_mps >= CALM_MPS)) use_light_wind(s);
     s->top_mps = isnan(plan->limits.surface_wind_mps) ? DEFAULT_TOP_MPS
                                                       : plan->limits.surface_wind_mps;
     bool placed = plan->apogee.distance_m > 0.0, moving = plan->apogee.speed_mps.mean > 0.0;
