@@ -162,7 +162,7 @@ class FarStation(Case):
         sounding of the test before is 53 km away."""
         near = self.write("near.txt", IGRA)
         far = self.write("far.txt", IGRA.replace("412889  -984333", "712889 -1567833"))
-        unknown = self.write("unknown.txt", IGRA.replace("412889  -984333", "-988888 -9988888"))
+        unknown = self.write("unknown.txt", IGRA.replace(" 412889  -984333", "-988888 -9988888"))
         for source, told in ((near, False), (far, True), (unknown, False)):
             plan = quick_plan()
             plan["wind"]["profiles"] = [source]
