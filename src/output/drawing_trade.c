@@ -193,7 +193,7 @@ static void put_marks(const plot *p)
 }
 
 static const char style[] =
-    ".t-text{font:14px 'DejaVu "
+    ".t-text{font:15px 'DejaVu "
     "Sans',Verdana,Arial,sans-serif;fill:#14202b}.t-strong{font-weight:bold}"
     ".t-end{text-anchor:end}.t-middle{text-anchor:middle}"
     ".t-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
