@@ -262,10 +262,13 @@ static double distance_m(double latitude1, double longitude1, double latitude2, 
     return 2.0 * EARTH_RADIUS_M * asin(fmin(1.0, sqrt(h)));
 }
 
-/* A sounding of another part of the world is most likely the wrong file. */
+/* A sounding of another part of the world is most likely the wrong file. Tables
+ * and bulletins do not say where their station is; mobile stations have -98.9 deg. */
 static void warn_of_far_station(const pappus_wind_profile *profile, const pappus_site *site,
                                 pappus_log *log)
 {
+    if (!(fabs(profile->station_latitude_deg) <= 90.0) || isnan(profile->station_longitude_deg))
+        return;
     double away_m = distance_m(site->latitude_deg, site->longitude_deg,
                                profile->station_latitude_deg, profile->station_longitude_deg);
     if (away_m > FAR_STATION_M)
