@@ -259,7 +259,7 @@ static double distance_m(double latitude1, double longitude1, double latitude2, 
     double along = sin(0.5 * degree * (longitude2 - longitude1));
     double h = across * across +
                cos(degree * latitude1) * cos(degree * latitude2) * along * along;
-    return 2.0 * EARTH_RADIUS_M * asin(fmin(1.0, sqrt(h)));
+    return 2.0 * EARTH_RADIUS_M * asin(h < 1.0 ? sqrt(h) : 1.0);
 }
 
 /* A sounding of another part of the world is most likely the wrong file. Tables
