@@ -163,7 +163,7 @@ size_t svg_text_line(char *out, size_t out_size, const char *text, double size, 
         if (text[end] == ' ') space = end;
         end += length;
     }
-    if (text[end] && space > 0) end = space;
+    if (text[end] && text[end] != ' ' && space > 0) end = space;
     memcpy(out, text, end);
     out[end] = '\0';
     return end + (text[end] == ' ');
