@@ -198,9 +198,23 @@ static void warn_wind(const pappus_plan_reader *reader)
     }
 }
 
+static bool is_assumed(const pappus_plan *plan, const char *key)
+{
+    for (size_t i = 0; i < plan->entry_count; i++) {
+        const pappus_plan_entry *entry = &plan->entries[i];
+        if (entry->key && strcmp(entry->key, key) == 0) return entry->assumed;
+    }
+    return false;
+}
+
 static void warn_site(const pappus_plan_reader *reader)
 {
     const pappus_site *site = &reader->plan->site;
+    if (is_assumed(reader->plan, "site.elevation")) {
+        warn(reader, "site.elevation", NULL,
+             "not given, sea level is taken: the density of the air and the heights of winds above "
+             "the sea depend on it");
+    }
     double standard_pa = 101325.0 * pow(1.0 - 0.0065 * site->elevation_msl_m / 288.15, 5.25588);
     if (isfinite(site->pressure_pa) && fabs(site->pressure_pa - standard_pa) > 6000.0) {
         char value[48];
