@@ -9,7 +9,7 @@ from osgeo import ogr, osr
 from shapely.geometry import Point, shape
 from shapely.prepared import prep
 
-from helpers import Case, demo_plan, json, main, run
+from helpers import Case, demo_plan, json, main, read_json, run
 
 ogr.UseExceptions()
 
@@ -28,7 +28,7 @@ class Demo(Case):
         status, out, err = run("brief", self.write("plan.json", demo_plan(day)), "-o",
                                self.path("out"), *options)
         self.assertEqual(status, expect, err)
-        return out, json.load(open(self.path("out/summary.json")))
+        return out, read_json(self.path("out/summary.json"))
 
     def test_go_day(self):
         out, summary = self.brief("go_day.json", expect=0)
@@ -61,7 +61,8 @@ class Demo(Case):
                 self.assertEqual(len(reader), layer.GetFeatureCount())
             for suffix in (".shx", ".dbf", ".prj", ".cpg"):
                 self.assertTrue(os.path.exists(os.path.join(layers, name + suffix)))
-        landings = ogr.Open(os.path.join(layers, "landings.shp")).GetLayer(0)
+        source = ogr.Open(os.path.join(layers, "landings.shp"))  # a layer dies with its source
+        landings = source.GetLayer(0)
         self.assertEqual(landings.GetFeatureCount(), summary["all"]["landings"])
         west, east, south, north = landings.GetExtent()
         self.assertTrue(-98.6 < west < east < -98.3 and 41.65 < south < north < 41.95)
@@ -72,22 +73,29 @@ class Demo(Case):
         _, summary = self.brief(day, expect=expect)
         layers = self.path("out/layers/")
         with shapefile.Reader(layers + "boundary.shp", encoding="utf-8") as reader:
-            field = prep(shape(reader.shape(0).__geo_interface__))
+            outline = shape(reader.shape(0).__geo_interface__)
         with shapefile.Reader(layers + "keep_outs.shp", encoding="utf-8") as reader:
             areas = {r.record["name"]: prep(shape(r.shape.__geo_interface__))
                      for r in reader.iterShapeRecords()}
-        inside, differing, hits = 0.0, 0, dict.fromkeys(areas, 0.0)
+        field = prep(outline)
+        inside, differing, hits = 0.0, [], dict.fromkeys(areas, 0.0)
         with shapefile.Reader(layers + "landings.shp", encoding="utf-8") as reader:
             total = len(reader)
             for item in reader.iterShapeRecords():
                 point = Point(item.shape.points[0])
                 weight = item.record["weight"]
-                inside += weight * field.contains(point)
-                differing += field.contains(point) != bool(item.record["inside"])
+                inside += weight * bool(item.record["inside"])
+                if field.contains(point) != bool(item.record["inside"]):
+                    differing.append(point)
                 for name, area in areas.items():
                     hits[name] += weight * area.contains(point)
         self.assertEqual(total, summary["all"]["landings"])
-        self.assertEqual(differing, 0)
+        # An edge is straight on the plane of the pad and in degrees here: between their
+        # ends the two are up to L^2 tan(latitude)/(8 R) apart, 0.19 m for the field's
+        # longest, 3.3 km at 41.8 deg (X). Points that near to it may differ.
+        for point in differing:
+            self.assertLess(outline.exterior.distance(point), 0.2 / 111e3)
+        self.assertLess(len(differing), total / 1000)
         # weights are written with finitely many digits: 1e-6 of a probability
         self.assertAlmostEqual(inside, summary["all"]["inside_field"]["value"], delta=1e-6)
         for row in summary["all"]["keep_out"]:
@@ -136,7 +144,7 @@ class Demo(Case):
         status, out, err = run("brief", go, no_go, "-o", self.path("out"), "-n", "4000")
         self.assertEqual(status, 3, err)
         self.assertIn("NO-GO", out.splitlines()[0])
-        self.assertEqual(json.load(open(self.path("out/summary.json")))["decision"], "no-go")
+        self.assertEqual(read_json(self.path("out/summary.json"))["decision"], "no-go")
         for part in ("go", "no_go"):
             self.assertTrue(os.path.exists(self.path(f"out/{part}/layers/landings.shp")))
 
