@@ -37,7 +37,7 @@ static const char *over(pappus_verdict verdict)
 
 static void put_altimeters(const page *p)
 {
-    static const char *const headings[] = {"Altimeter", "Drogue", "Main, to set",
+    static const char *const headings[] = {"Altimeter", "First charge", "Main, to set",
                                            "True height in this air"};
     const pappus_card *card = p->card;
     char both[PAGE_BOTH_SIZE];

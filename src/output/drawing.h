@@ -15,7 +15,7 @@ typedef struct {
     const pappus_answer *answer;
     pappus_unit_system units;
     drawing_subject subject;
-    bool alone; /**< a picture of its own: with title, decision and caution */
+    bool alone;                    /**< a picture of its own: with title, decision and caution */
     const pappus_decision *flight; /**< when this is one of its parts; else NULL */
 } drawing;
 

@@ -6,8 +6,9 @@
  * rests on colour: the field's boundary is a dash and dot line, keep-out areas are
  * hatched, each outcome has a dash pattern of its own, and shapes carry their names.
  *
- * The frame holds the zone of 95 % of all landings, the pad, the posts, and the field
- * up to FIELD_TIMES the zone's own size; what lies beyond is told in words.
+ * The frame holds the zone of 95 % of all landings, the pad, the posts, and the
+ * field, unless it is so large that the zone would be a dot; what lies beyond is told in
+ * words.
  *
  * The landings' density is shown by dots: every dot is one chance in MAP_DOTS, by
  * systematic sampling of the weighted landings (Madow 1949), so that rare outcomes
@@ -20,7 +21,8 @@
 #include "error.h"
 #include "format.h"
 
-#define FIELD_TIMES 5.0
+#define WHOLE_FIELD 6.0 /* times the zone's own size: larger is cut */
+#define PART_OF_FIELD 2.0
 #define LEAST_HEIGHT 300.0
 #define MOST_HEIGHT 560.0
 #define MOST_OUTCOMES_HEIGHT 440.0
@@ -65,7 +67,7 @@ static view_extent find_extent(const drawing *d)
             add_zone(&extent, &answer->zones->outcomes[i], 1);
     }
     if (answer->field && answer->field->has_boundary)
-        view_extent_add_near(&extent, &answer->field->boundary, FIELD_TIMES);
+        view_extent_add_near(&extent, &answer->field->boundary, WHOLE_FIELD, PART_OF_FIELD);
     return extent;
 }
 

@@ -34,17 +34,24 @@ void view_extent_add_area(view_extent *extent, const pappus_area *area)
     }
 }
 
-void view_extent_add_near(view_extent *extent, const pappus_area *area, double times)
+static double longer_side(const view_extent *extent)
 {
-    view_extent all = view_extent_none(), own = *extent;
+    return fmax(extent->east_m - extent->west_m, extent->north_m - extent->south_m);
+}
+
+void view_extent_add_near(view_extent *extent, const pappus_area *area, double whole, double part)
+{
+    view_extent all = view_extent_none(), own = *extent, both = *extent;
     view_extent_add_area(&all, area);
     if (!(all.east_m >= all.west_m)) return;
-    if (!(own.east_m >= own.west_m)) {
-        *extent = all;
+    view_extent_add(&both, all.west_m, all.south_m);
+    view_extent_add(&both, all.east_m, all.north_m);
+    double side_m = fmax(longer_side(&own), LEAST_SPAN_M);
+    if (!(own.east_m >= own.west_m) || longer_side(&both) <= whole * side_m) {
+        *extent = both;
         return;
     }
-    double reach =
-        times / 2 * fmax(fmax(own.east_m - own.west_m, own.north_m - own.south_m), LEAST_SPAN_M);
+    double reach = part / 2 * side_m;
     double east = (own.east_m + own.west_m) / 2, north = (own.north_m + own.south_m) / 2;
     extent->west_m = fmin(own.west_m, fmax(all.west_m, east - reach));
     extent->east_m = fmax(own.east_m, fmin(all.east_m, east + reach));

@@ -24,9 +24,10 @@ typedef struct {
 view_extent view_extent_none(void);
 void view_extent_add(view_extent *extent, double east_m, double north_m);
 void view_extent_add_area(view_extent *extent, const pappus_area *area);
-/** Adds what of the area lies within `times` the extent's own longer side about its
- * middle, so that a vast area does not make the rest a dot. */
-void view_extent_add_near(view_extent *extent, const pappus_area *area, double times);
+/** Adds an area: whole when with it the extent is no longer than `whole` times its own
+ * longer side, else what lies within `part` times that about its middle, so that a vast
+ * area does not make the rest a dot. */
+void view_extent_add_near(view_extent *extent, const pappus_area *area, double whole, double part);
 
 /** A frame of a width at (left, top), as high as the extent asks, within bounds. */
 view view_fit(const view_extent *extent, double left, double top, double width, double least_height,

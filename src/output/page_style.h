@@ -19,7 +19,8 @@ static const char page_style[] =
     ".quiet{color:#44515d;font-size:.92rem}"
     ".num{white-space:nowrap}"
     /* the decision */
-    ".verdict{display:flex;align-items:center;gap:14px;margin:0 -16px;padding:10px 16px;"
+    ".verdict{display:flex;flex-wrap:wrap;align-items:center;gap:4px 14px;margin:0 "
+    "-16px;padding:10px 16px;"
     "font-size:2.5rem;line-height:1.05;font-weight:800;letter-spacing:.01em}"
     ".verdict small{font-size:1.05rem;font-weight:600;letter-spacing:0;line-height:1.2}"
     ".verdict .mark{width:52px;height:52px;flex:none;stroke-width:3.6}"

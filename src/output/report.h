@@ -20,6 +20,11 @@ typedef struct {
 /** "GO", "NO-GO", "UNDECIDED"; static. */
 const char *report_shout(pappus_decision decision);
 
+/** The words of a limit's key; the key itself when it is none. */
+const char *report_limit_words(const char *key);
+/** A sentence in which limits stand by their keys, with their words in quotes. */
+void report_put_sentence(const report *r, const char *text);
+
 /* The parts, in the order of the page. */
 void report_put_decision(const report *r);
 void report_put_limits(const report *r);

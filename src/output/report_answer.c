@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The first screen of the report, all limits, the altimeters and the posts. */
 #include <math.h>
+#include <string.h>
 
 #include "error.h"
 #include "report.h"
@@ -16,6 +17,31 @@ double report_main_shift_m(const pappus_answer *answer)
     if (!heights || isnan(heights->recommended_m)) return 0;
     double shift_m = heights->recommended_m - heights->planned_m;
     return fabs(shift_m) < SAME_HEIGHT_M ? 0 : shift_m;
+}
+
+/* -------------------------------------------------------------------- words */
+
+/* The words of a limit's key; the key itself when it is none. */
+const char *report_limit_words(const char *key)
+{
+    for (int i = 0; i < PAPPUS_LIMIT_KINDS; i++)
+        if (strcmp(key, pappus_limit_text((pappus_limit_kind)i)) == 0)
+            return pappus_limit_words((pappus_limit_kind)i);
+    return key;
+}
+
+/* A sentence in which limits stand by their keys, with their words in quotes. */
+void report_put_sentence(const report *r, const char *text)
+{
+    while (*text) {
+        char word[64];
+        size_t length = strcspn(text, " :,.;()");
+        if (length == 0) length = 1;
+        pappus_text_cut(word, length + 1 < sizeof word ? length + 1 : sizeof word, text);
+        const char *words = report_limit_words(word);
+        page_text(r->xml, words == word ? "%s" : "\xE2\x80\x9C%s\xE2\x80\x9D", words);
+        text += strlen(word);
+    }
 }
 
 /* ----------------------------------------------------------------- decision */
@@ -176,15 +202,16 @@ static void put_height_advice(const report *r)
     pappus_format(planned, sizeof planned, PAPPUS_SHOW_HEIGHT, heights->planned_m, r->units);
     pappus_format(wanted, sizeof wanted, PAPPUS_SHOW_HEIGHT, heights->recommended_m, r->units);
     page_open(r->xml, "p", NULL);
-    if (isnan(heights->recommended_m))
-        page_text(r->xml, "No main height meets every limit%s%s", heights->why_none ? ": " : ".",
-                  heights->why_none ? heights->why_none : "");
-    else if (report_main_shift_m(r->answer) == 0)
+    if (isnan(heights->recommended_m)) {
+        page_text(r->xml, "Main height: ");
+        report_put_sentence(r, heights->why_none ? heights->why_none : "none meets every limit");
+        page_text(r->xml, ".");
+    } else if (report_main_shift_m(r->answer) == 0)
         page_text(r->xml, "The planned main height, %s, is the recommended one.", planned);
     else if (judgement && judgement->decision == PAPPUS_NO_GO)
         page_text(r->xml,
-                  "No-go with the main at %s. At %s the limits on landings are met: set "
-                  "it in the plan and brief again.",
+                  "No-go with the main at %s. At %s every limit is met: set it in the plan and "
+                  "brief again.",
                   planned, wanted);
     else
         page_text(r->xml,
@@ -200,7 +227,8 @@ static void put_altimeter_line(const report *r, const pappus_altimeter *altimete
     page_open(r->xml, "li", NULL);
     page_open(r->xml, "div", NULL);
     page_put_user(r->xml, "b", NULL, page_cut(cut, altimeter->name));
-    page_text(r->xml, ": drogue at apogee + %.1f s", altimeter->drogue_delay_s.mean);
+    page_text(r->xml, ": %s at apogee + %.1f s",
+              r->answer->plan->drogue.present ? "drogue" : "fires", altimeter->drogue_delay_s.mean);
     if (!isnan(altimeter->main_height_m))
         page_text(r->xml, ", main at %s",
                   page_one(height, PAPPUS_SHOW_HEIGHT, altimeter->main_height_m, r->units));
@@ -285,7 +313,7 @@ static void put_altimeter_row(const report *r, page_table *table, const pappus_a
 
 void report_put_altimeters(const report *r)
 {
-    static const char *const headings[] = {"Altimeter", "Drogue", "Main, as planned",
+    static const char *const headings[] = {"Altimeter", "First charge", "Main, as planned",
                                            "True height today", "Main, recommended"};
     const pappus_plan *plan = r->answer->plan;
     page_table table;

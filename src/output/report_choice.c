@@ -73,29 +73,6 @@ int report_put_map(const report *r)
 
 /* -------------------------------------------------------------------- trade */
 
-/* The words of a limit's key; the key itself when it is none. */
-static const char *words_of(const char *key)
-{
-    for (int i = 0; i < PAPPUS_LIMIT_KINDS; i++)
-        if (strcmp(key, pappus_limit_text((pappus_limit_kind)i)) == 0)
-            return pappus_limit_words((pappus_limit_kind)i);
-    return key;
-}
-
-/* A sentence in which limits stand by their keys, with their words in quotes. */
-static void put_sentence(const report *r, const char *text)
-{
-    while (*text) {
-        char word[64];
-        size_t length = strcspn(text, " :,.;()");
-        if (length == 0) length = 1;
-        pappus_text_cut(word, length + 1 < sizeof word ? length + 1 : sizeof word, text);
-        const char *words = words_of(word);
-        page_text(r->xml, words == word ? "%s" : "\xE2\x80\x9C%s\xE2\x80\x9D", words);
-        text += strlen(word);
-    }
-}
-
 static double worst_keep_out(const pappus_height_row *row)
 {
     double worst = NAN;
@@ -151,7 +128,7 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
     page_cell(table, "%s", page_both(text, PAPPUS_SHOW_HEIGHT, row->height_m, r->units));
     page_cell(table, "%s%s", row->verdict == PAPPUS_UNDECIDED ? "undecided: " : "",
               row->verdict == PAPPUS_MET ? "nothing"
-              : row->broken              ? words_of(row->broken)
+              : row->broken              ? report_limit_words(row->broken)
                                          : "a limit");
     page_cell(table, "%s", page_chance(text, row->inside_field.value));
     page_cell(table, "%s", page_chance(text, worst_keep_out(row)));
@@ -193,7 +170,7 @@ static void put_why_not(const report *r, const char *before, const char *why)
 {
     if (!why) return;
     page_text(r->xml, "%s", before);
-    put_sentence(r, why);
+    report_put_sentence(r, why);
     page_text(r->xml, ".");
 }
 
@@ -203,8 +180,9 @@ static void put_trade_words(const report *r)
     char height[PAGE_BOTH_SIZE];
     page_open(r->xml, "p", NULL);
     if (isnan(heights->recommended_m)) {
-        page_text(r->xml, "No main height meets every limit. ");
-        put_sentence(r, heights->why_none ? heights->why_none : "");
+        page_text(r->xml, "Main height: ");
+        report_put_sentence(r, heights->why_none ? heights->why_none : "none meets every limit");
+        page_text(r->xml, ".");
     } else {
         page_text(r->xml, "Recommended: %s.",
                   page_both(height, PAPPUS_SHOW_HEIGHT, heights->recommended_m, r->units));

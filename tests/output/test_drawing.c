@@ -61,7 +61,7 @@ START_TEST(vast_field_does_not_spoil_the_frame)
     pappus_polygon polygon;
     view_extent extent = {0, 0, 1000, 500};
     pappus_area field = square(points, &ring, &polygon, 50000);
-    view_extent_add_near(&extent, &field, 4);
+    view_extent_add_near(&extent, &field, 5, 4);
     /* 4 times 1000 m about the middle (500, 250). */
     ck_assert_double_eq_tol(extent.west_m, -1500, 1e-9);
     ck_assert_double_eq_tol(extent.east_m, 2500, 1e-9);
@@ -69,7 +69,7 @@ START_TEST(vast_field_does_not_spoil_the_frame)
     ck_assert_double_eq_tol(extent.north_m, 2250, 1e-9);
     field = square(points, &ring, &polygon, 800);
     extent = (view_extent){0, 0, 1000, 500};
-    view_extent_add_near(&extent, &field, 4);
+    view_extent_add_near(&extent, &field, 5, 4);
     ck_assert_double_eq_tol(extent.west_m, -800, 1e-9); /* a near field is shown whole */
     ck_assert_double_eq_tol(extent.east_m, 1000, 1e-9);
 }
