@@ -20,6 +20,12 @@ int cmd_size(const cli_request *request)
     pappus_plan *plan = NULL;
     pappus_card *card = NULL;
     pappus_log log = {0};
+    if (request->output && !cli_ends_in(request->output, ".html")) {
+        fprintf(stderr, "pappus: --output: found %s: accepted is a name ending in .html\n",
+                request->output);
+        return EXIT_USAGE;
+    }
+    if (cli_same_file(request->output, request->arguments[0])) return cli_refuse_input(request);
     options.setting_count = request->setting_count;
     options.settings = request->settings;
     options.pad = request->pad;

@@ -6,7 +6,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 typedef struct {
     pappus_plan *plan; /* NULL: wind files */
@@ -100,21 +99,15 @@ static int read_files(wind_work *work, const cli_request *request)
     return status;
 }
 
-static bool ends_in(const char *text, const char *ending)
+/* The file named is one of those that were read, by the command line or by the plan. */
+static bool is_input(const cli_request *request, const pappus_winds *winds)
 {
-    size_t n = strlen(text), m = strlen(ending);
-    return n >= m && strcmp(text + n - m, ending) == 0;
-}
-
-static bool is_input(const cli_request *request)
-{
-    struct stat out, in;
-    if (stat(request->output, &out) != 0) return false;
-    for (size_t i = 0; i < request->argument_count; i++)
-        if (stat(request->arguments[i], &in) == 0 && in.st_dev == out.st_dev &&
-            in.st_ino == out.st_ino)
-            return true;
-    return false;
+    bool same = false;
+    for (size_t i = 0; i < request->argument_count && !same; i++)
+        same = cli_same_file(request->output, request->arguments[i]);
+    for (size_t i = 0; i < winds->profile_count && !same; i++)
+        same = cli_same_file(request->output, winds->profiles[i].path);
+    return same;
 }
 
 static int write_output(const cli_request *request, const wind_work *work)
@@ -122,12 +115,8 @@ static int write_output(const cli_request *request, const wind_work *work)
     pappus_error error = {0};
     char *text = NULL;
     int status;
-    if (is_input(request)) {
-        fprintf(stderr, "pappus: error: %s: is the file that was read; accepted is another name\n",
-                request->output);
-        return EXIT_INPUT;
-    }
-    if (ends_in(request->output, ".csv"))
+    if (is_input(request, work->winds)) return cli_refuse_input(request);
+    if (cli_ends_in(request->output, ".csv"))
         status = pappus_wind_csv_text(&text, work->winds, &error);
     else
         status = pappus_wind_svg_text(&text, work->winds, work->air, request->units, NAN, &error);
@@ -150,7 +139,8 @@ static int show(const cli_request *request, const wind_work *work)
 int cmd_wind(const cli_request *request)
 {
     wind_work work = {0};
-    if (request->output && !ends_in(request->output, ".csv") && !ends_in(request->output, ".svg")) {
+    if (request->output && !cli_ends_in(request->output, ".csv") &&
+        !cli_ends_in(request->output, ".svg")) {
         fprintf(stderr, "pappus: --output: found %s: accepted are names ending in .csv or .svg\n",
                 request->output);
         return EXIT_USAGE;

@@ -36,6 +36,11 @@ void cli_print_help(FILE *stream, const cli_command *command);
 void cli_print_log(const pappus_log *log, bool quiet);
 /** Prints one fault on stderr; returns the exit status that goes with it. */
 int cli_fault(const pappus_error *error);
+bool cli_ends_in(const char *text, const char *ending);
+/** True when both are there and are one file, links followed. */
+bool cli_same_file(const char *one, const char *other);
+/** Says that the output would overwrite what was read; EXIT_INPUT. */
+int cli_refuse_input(const cli_request *request);
 /** Prints an owned text on stdout and frees it; EXIT_MACHINE when stdout fails. */
 int cli_print_text(char *text, int exit_status);
 

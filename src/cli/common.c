@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -32,6 +33,26 @@ int cli_output_check(const cli_request *request)
     pappus_error error = {0};
     if (!request->output) return -1;
     return pappus_output_check(request->output, &error) == PAPPUS_OK ? -1 : cli_fault(&error);
+}
+
+bool cli_ends_in(const char *text, const char *ending)
+{
+    size_t n = strlen(text), m = strlen(ending);
+    return n >= m && strcmp(text + n - m, ending) == 0;
+}
+
+bool cli_same_file(const char *one, const char *other)
+{
+    struct stat a, b;
+    return one && other && stat(one, &a) == 0 && stat(other, &b) == 0 && a.st_dev == b.st_dev &&
+           a.st_ino == b.st_ino;
+}
+
+int cli_refuse_input(const cli_request *request)
+{
+    fprintf(stderr, "pappus: error: %s: is the file that was read; accepted is another name\n",
+            request->output);
+    return EXIT_INPUT;
 }
 
 int cli_print_text(char *text, int exit_status)

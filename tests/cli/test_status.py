@@ -76,6 +76,17 @@ class Status(Case):
         self.assertTrue(mass["si"].startswith("8.39146 kg"))
         self.assertEqual(good["field"], {"boundary": True, "keep_outs": 2, "roads": 2})
 
+    def test_size_writes_a_page_and_never_over_the_plan(self):
+        os.symlink("plan.json", self.path("alias.html"))
+        before = tree(self.folder)
+        for name, status in (("plan.json", 2), ("card", 2), ("card.html.gz", 2), ("alias.html", 1)):
+            found, out, err = run("size", self.plan, "-o", self.path(name))
+            self.assertEqual((found, out), (status, ""), name)
+            self.assertEqual(len(err.splitlines()), 1)
+        self.assertEqual(tree(self.folder), before)
+        self.assertEqual(run("size", self.plan, "-o", self.path("card.html"))[0], 0)
+        self.assertEqual(set(tree(self.folder)) - set(before), {"card.html"})
+
     def test_timings_and_units(self):
         status, out, err = run("scatter", self.plan, *FEW, "--timings", "--units", "si")
         self.assertEqual(status, 0)

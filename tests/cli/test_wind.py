@@ -116,6 +116,13 @@ class Wind(Case):
             self.assertEqual(status, 1, name)
             self.assertEqual(len(err.splitlines()), 1)
         self.assertEqual(tree(self.folder), before)
+        plan = quick_plan()
+        plan["wind"]["profiles"] = ["in.csv"]
+        self.write("plan.json", plan)
+        before = tree(self.folder)
+        status, _, err = run("wind", self.path("plan.json"), "-o", self.path("in.csv"))
+        self.assertEqual(status, 1, err)
+        self.assertEqual(tree(self.folder), before)
         self.assertEqual(run("wind", source, "-o", self.path("absent/x.csv"))[0], 5)
 
 
