@@ -30,7 +30,7 @@ static const char page_style[] =
     ".verdict.yes{background:#00573f;color:#fff}"
     ".verdict.no{background:#8f2a00;color:#fff;border-top:7px double #fff;"
     "border-bottom:7px double #fff;outline:3px solid #8f2a00;outline-offset:0}"
-    ".verdict.open{background:#fff;color:#14202b;border:5px dashed #14202b}"
+    ".verdict.open{font-size:2.1rem;background:#fff;color:#14202b;border:5px dashed #14202b}"
     ".verdict .mark.mark{color:inherit}.title{font-weight:600;margin:.5rem 0 .1rem;font-size:1rem;"
     "display:-webkit-box;-webkit-line-clamp:2;-webkit-box-orient:vertical;overflow:hidden}"
     ".mark{width:1.25em;height:1.25em;flex:none;fill:none;stroke:currentColor;stroke-width:3;"
