@@ -15,6 +15,7 @@
 
 #define LOOKS 5                 /* n * 2^k, k = 0 ... 4 */
 #define DECIDE_CONFIDENCE 0.99
+#define REDRAWN_SHARE 0.001     /* of the draws that could be redrawn: told above it */
 
 typedef struct {
     pappus_answer *answer;
@@ -126,10 +127,23 @@ static int look_until_decided(brief_work *work)
     return PAPPUS_OK;
 }
 
+static void note_redraws(pappus_answer *answer)
+{
+    const pappus_cloud *cloud = answer->cloud;
+    if ((double)cloud->redrawn > REDRAWN_SHARE * (double)cloud->drawn)
+        pappus_log_add(&answer->log, PAPPUS_NOTE, PAPPUS_OK, answer->plan->path, NULL, NULL,
+                       "%.1f %% of the draws were not physical (a negative mass, drag or time) and "
+                       "were drawn again: is an uncertainty too large?",
+                       100.0 * (double)cloud->redrawn / (double)cloud->drawn);
+}
+
 static int sample_and_decide(brief_work *work)
 {
-    if (work->options->parts & PAPPUS_PART_DECISION) return look_until_decided(work);
-    return sample_landings(work, work->answer->plan->landings);
+    int status = work->options->parts & PAPPUS_PART_DECISION
+                     ? look_until_decided(work)
+                     : sample_landings(work, work->answer->plan->landings);
+    if (status == PAPPUS_OK) note_redraws(work->answer);
+    return status;
 }
 
 static int draw_zones(brief_work *work)

@@ -491,7 +491,8 @@ double pappus_air_indicated_height_m(const pappus_air *air, double height_m);
 double pappus_air_true_height_m(const pappus_air *air, double indicated_m);
 /** The wind before sampling: weighted mean of the profiles after conditioning. */
 void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps, double *v_mps);
-/** Bearing towards which "upwind" points: the mean wind of the lowest 300 m. */
+/** Bearing towards which "upwind" points: the mean wind of the lowest 300 m; NaN in a
+ * calm. */
 double pappus_air_upwind_bearing_deg(const pappus_air *air);
 /** Speed compared with limits.surface_wind: the reading's, else the profile at 10 m. */
 double pappus_air_surface_wind_mps(const pappus_air *air);

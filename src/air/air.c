@@ -261,7 +261,7 @@ static double mean_upwind_deg(const pappus_air *air)
         east -= u;
         north -= v;
     }
-    if (hypot(east, north) == 0.0) return 0.0;
+    if (hypot(east, north) == 0.0) return NAN;
     return fmod(atan2(east, north) * 180.0 / M_PI + 360.0, 360.0);
 }
 
@@ -269,6 +269,10 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
                  pappus_log *log)
 {
     if (!winds) return;
+    if (isnan(air->upwind_bearing_deg))
+        pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, NULL, "wind", NULL,
+                       "calm below 300 m: upwind and downwind have no direction; an apogee given "
+                       "by them is taken above the pad");
     if (air->surface_only) {
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind.profiles", NULL,
                        "none given: the wind aloft is only guessed from the surface wind, with a "

@@ -168,30 +168,30 @@ static double true_height_m(const trigger_table *table, double indicated_m)
     return table->true_m[i] + (at - floor_at) * (table->true_m[i + 1] - table->true_m[i]);
 }
 
-static double bearing_of_deg(pappus_heading heading, const pappus_air *air)
+/* Unit vector east, north of a heading; none for upwind and downwind in a calm. */
+static void set_direction(double out[2], pappus_heading heading, const pappus_air *air)
 {
-    switch (heading.kind) {
-    case PAPPUS_UPWIND:
-        return air->upwind_bearing_deg;
-    case PAPPUS_DOWNWIND:
-        return air->upwind_bearing_deg + 180.0;
-    default:
-        return heading.bearing_deg;
-    }
+    double bearing_deg = heading.kind == PAPPUS_BEARING  ? heading.bearing_deg
+                         : heading.kind == PAPPUS_UPWIND ? air->upwind_bearing_deg
+                                                         : air->upwind_bearing_deg + 180.0;
+    double radians = bearing_deg * M_PI / 180.0;
+    out[0] = isnan(bearing_deg) ? 0.0 : sin(radians);
+    out[1] = isnan(bearing_deg) ? 0.0 : cos(radians);
 }
 
 /* A distance that goes with the wind scales with it when the wind is scaled. */
 static void set_apogee(pappus_draws *draws, const pappus_apogee *apogee, const pappus_air *air)
 {
-    double radians = bearing_of_deg(apogee->bearing, air) * M_PI / 180.0;
+    double bearing[2], heading[2];
     double factor = apogee->bearing.kind == PAPPUS_BEARING ? 1.0 : air->wind_factor;
     double distance_m = isfinite(apogee->distance_m) ? apogee->distance_m * factor : 0.0;
-    draws->distance_east_m = distance_m * sin(radians);
-    draws->distance_north_m = distance_m * cos(radians);
+    set_direction(bearing, apogee->bearing, air);
+    draws->distance_east_m = distance_m * bearing[0];
+    draws->distance_north_m = distance_m * bearing[1];
     draws->spread_m = isfinite(apogee->spread_m) ? apogee->spread_m : 0.0;
-    radians = bearing_of_deg(apogee->heading, air) * M_PI / 180.0;
-    draws->heading_east = sin(radians);
-    draws->heading_north = cos(radians);
+    set_direction(heading, apogee->heading, air);
+    draws->heading_east = heading[0];
+    draws->heading_north = heading[1];
 }
 
 static int resolve_canopies(pappus_draws *draws, const pappus_plan *plan, pappus_error *err)

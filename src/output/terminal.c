@@ -188,21 +188,27 @@ static void put_width(pappus_text *text, const pappus_zone *all, pappus_unit_sys
 {
     const pappus_ellipse *ellipse = &all->ellipses[ZONE_LEVEL];
     double along_m = ellipse->major_m, across_m = ellipse->minor_m;
+    double bearing_deg = ellipse->bearing_deg;
     size_t parts = 1;
     char length[PAPPUS_TEXT_SIZE];
     char breadth[PAPPUS_TEXT_SIZE];
     char pieces[PAPPUS_TEXT_SIZE] = "";
     if (all->contour_count > ZONE_LEVEL) {
         const pappus_area *shape = &all->contours[ZONE_LEVEL].shape;
-        pappus_area_extent(&along_m, &across_m, shape, ellipse->bearing_deg);
+        pappus_area_extent(&along_m, &across_m, shape, bearing_deg);
         parts = shape->polygon_count;
+    }
+    if (across_m > along_m) { /* nearly round: the contour need not lie as its ellipse */
+        double swapped_m = along_m;
+        along_m = across_m;
+        across_m = swapped_m;
+        bearing_deg += 90.0;
     }
     pappus_format(length, sizeof length, PAPPUS_SHOW_DISTANCE, 2 * along_m, units);
     pappus_format(breadth, sizeof breadth, PAPPUS_SHOW_DISTANCE, 2 * across_m, units);
     if (parts > 1) snprintf(pieces, sizeof pieces, ", in %zu parts", parts);
     pappus_line(text, "        9 of 10 in a zone %s by %s%s, long side %s-%s", length, breadth,
-                pieces, pappus_compass_point(ellipse->bearing_deg),
-                pappus_compass_point(ellipse->bearing_deg + 180));
+                pieces, pappus_compass_point(bearing_deg), pappus_compass_point(bearing_deg + 180));
 }
 
 static void put_times(pappus_text *text, const pappus_zone *all, pappus_unit_system units)
