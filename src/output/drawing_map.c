@@ -12,7 +12,10 @@
  *
  * The landings' density is shown by dots: every dot is one chance in MAP_DOTS, by
  * systematic sampling of the weighted landings (Madow 1949), so that rare outcomes
- * have the dots that are due to them and two runs the same ones. */
+ * have the dots that are due to them and two runs the same ones.
+ *
+ * Stops being right: at distances where the tangent plane does (tens of kilometres);
+ * where so many names crowd that some find no place, and are left out. */
 #include "drawing_map.h"
 
 #include <math.h>

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The trade over main heights: above, how much of each limit a height uses up (at
  * 100 % it breaks; lines leave through the top at MOST_USE); below, the
- * crew's mean walk. Lines carry their names and dash patterns of their own. */
+ * crew's mean walk. Lines carry their names and dash patterns of their own.
+ * Between the heights that were tried the lines are straight, and no more than that. */
 #include "drawing_trade.h"
 
 #include <math.h>

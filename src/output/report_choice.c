@@ -104,7 +104,10 @@ static void put_saying(const report *r, const view *v, const pappus_height_row *
     pappus_format_chance(inside, sizeof inside, row->inside_field.value);
     page_both(walk, PAPPUS_SHOW_DISTANCE, row->walk_m, r->units);
     pappus_xml_attribute(r->xml, "data-height", height);
-    snprintf(text, sizeof text, "Main at %s: %s%s. Inside the field %s, mean walk %s.%s", height,
+    snprintf(text, sizeof text,
+             "Main at %s: %s%s. Inside the field %s, mean walk %s.%s "
+             "The posts stay as planned.",
+             height,
              row->verdict == PAPPUS_MET      ? "limits met"
              : row->verdict == PAPPUS_BROKEN ? "a limit is broken"
                                              : "undecided",
