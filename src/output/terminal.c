@@ -299,6 +299,9 @@ static void put_ceiling(pappus_text *text, const pappus_answer *answer, pappus_u
     if (!row->go)
         pappus_line(text, "Wind    no wind from %s is go: %s%s%s", from, limit, name[0] ? ", " : "",
                     name);
+    else if (!answer->field || !answer->field->has_boundary)
+        pappus_line(text, "Wind    without a field: the other limits are met up to %s from %s", wind,
+                    from);
     else if (!row->reached)
         pappus_line(text, "Wind    still go at %s from %s, the highest that was tried", wind, from);
     else

@@ -32,6 +32,14 @@ class Status(Case):
         self.assertEqual(self.status("brief", self.plan, "-n", "few"), 2)
         self.assertEqual(self.status("scatter", self.plan, *FEW, "-o", "/proc/pappus"), 5)
 
+    def test_no_field_is_undecided(self):
+        status, out, err = run("brief", self.plan, *FEW, "--set", "field=null")
+        self.assertEqual(status, 4, err)
+        self.assertTrue(out.startswith("UNDECIDED - treat as no-go"))
+        self.assertIn("no field given", out.splitlines()[1])
+        self.assertIn("without a field", out)  # no wind is called go
+        self.assertNotIn("Wind    go", out)
+
     def test_choices(self):
         self.assertEqual(self.status("heights", self.plan, *FEW), 0)
         small = ("--set", 'field={"radius": "100 ft"}')
