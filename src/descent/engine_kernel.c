@@ -574,7 +574,7 @@ typedef struct {
 /* One layer of the grid, the same for all lanes. */
 typedef struct {
     int index;
-    float base_m, density, density_slope;
+    float base_m, depth_m, density, density_slope, density_bend;
     lanes u, v, u_slope, v_slope;
 } layer;
 
@@ -584,18 +584,27 @@ INLINE layer layer_at(const pappus_air *air, const float *u_mps, const float *v_
     const lanes *v = (const lanes *)(const void *)(v_mps + index * PAPPUS_LANES);
     const int next = PAPPUS_LANES / WIDTH;
     float base = (float)air->height_m[index];
-    float per_m = 1 / ((float)air->height_m[index + 1] - base);
+    float depth = (float)air->height_m[index + 1] - base, per_m = 1 / depth;
     float density = (float)air->density_kgpm3[index];
+    float slope = ((float)air->density_kgpm3[index + 1] - density) * per_m;
     return (layer){
         .index = index,
         .base_m = base,
+        .depth_m = depth,
         .density = density,
-        .density_slope = ((float)air->density_kgpm3[index + 1] - density) * per_m,
+        .density_slope = slope,
+        .density_bend = 0.5f * slope * slope / density,
         .u = u[0],
         .v = v[0],
         .u_slope = (u[next] - u[0]) * per_m,
         .v_slope = (v[next] - v[0]) * per_m,
     };
+}
+
+/* Between two nodes density is an exponential: its chord less the parabola. */
+INLINE lanes density_in(const layer *y, lanes height)
+{
+    return y->density + height * (y->density_slope - y->density_bend * (y->depth_m - height));
 }
 
 typedef struct {
@@ -628,11 +637,11 @@ INLINE lanes mean_square(lanes top, lanes middle, lanes per_gone, lanes first, l
 
 /* Airspeed over fall speed: at mid-layer, or, when the relaxation is shorter than
  * the layer, with the mean square of the slip, for its top counts as well. */
-INLINE lanes mean_slant(slip s, const layer *y, lanes k, lanes d)
+INLINE lanes mean_slant(slip s, const layer *y, lanes k, lanes d, lanes per_d)
 {
-    lanes gone = relaxed(0.5f * k * d), kept = 1 - gone;
-    slip middle = relax(s, y, gone, 1 / k);
-    lanes per_gone = 1 / gone, per_kd = 1 / (k * d), end = kept * kept;
+    lanes gone = relaxed(0.5f * k * d), kept = 1 - gone, per_k = 1 / k;
+    slip middle = relax(s, y, gone, per_k);
+    lanes per_gone = 1 / gone, per_kd = per_k * per_d, end = kept * kept;
     lanes first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
     lanes mean = mean_square(s.re, middle.re, per_gone, first, second) +
                  mean_square(s.rn, middle.rn, per_gone, first, second);
@@ -652,10 +661,10 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
     const float nodes[3] = {0.112701665f, 0.5f, 0.887298335f};
     const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
     kappa = most(kappa, all(least_drag_per_m));
-    lanes k = kappa * slant;
-    slant = mean_slant(s, y, k, d);
+    lanes k = kappa * slant, per_d = 1 / d;
+    slant = mean_slant(s, y, k, d, per_d);
     k = kappa * slant;
-    lanes per_k = 1 / k, per_d = 1 / d;
+    lanes per_k = 1 / k;
     lanes edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
     lanes gone[4] = {edge};
     gone[1] = edge + half - edge * half;
@@ -695,7 +704,7 @@ INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
     ints now = a->on & (a->layer == y->index) & (a->z > floor_m);
     lanes target = most(all(floor_m), a->next_trigger_m);
     lanes d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
-    lanes kappa = (y->density + y->density_slope * (height - 0.5f * d)) * a->drag_per_density;
+    lanes kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
     slip s = {a->q, a->re, a->rn};
     descent way = descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height,
                           y->v + y->v_slope * height);
