@@ -51,11 +51,31 @@ static int build_air(brief_work *work)
     return pappus_air_build(&answer->air, answer->plan, answer->winds, &as_read, &answer->log);
 }
 
+/* The central flight; a plan that cannot fly is told of by its file. */
+static int fly(pappus_path **path, const pappus_plan *plan, const pappus_air *air, pappus_log *log)
+{
+    pappus_error error = {0};
+    int status = pappus_reference_path(path, plan, air, PAPPUS_NOMINAL, &error);
+    if (status == PAPPUS_OK) return PAPPUS_OK;
+    return pappus_log_add(log, PAPPUS_FAULT, status, plan->path, error.key, error.value, "%s",
+                          error.message);
+}
+
 static int fly_reference(brief_work *work)
 {
     pappus_answer *answer = work->answer;
-    return pappus_reference_path(&answer->path, answer->plan, answer->air, PAPPUS_NOMINAL,
-                                 &work->error);
+    return fly(&answer->path, answer->plan, answer->air, &answer->log);
+}
+
+int pappus_flight_check(const pappus_plan *plan, const pappus_air *air, pappus_log *log)
+{
+    pappus_path *path = NULL;
+    int status = fly(&path, plan, air, log);
+    if (status == PAPPUS_OK && plan->main.present && isnan(path->main_full_open_s))
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "main", NULL,
+                       "not fully open before the ground, with every value at its mean");
+    pappus_path_free(path);
+    return status;
 }
 
 static void forget_landings(pappus_answer *answer)
@@ -137,13 +157,26 @@ static void note_redraws(pappus_answer *answer)
                        100.0 * (double)cloud->redrawn / (double)cloud->drawn);
 }
 
+/* Whatever the limits are: nobody takes these for landings under an open main. */
+static void warn_unopened(pappus_answer *answer)
+{
+    const pappus_cloud *cloud = answer->cloud;
+    size_t unopened = cloud->unopened_count[PAPPUS_NOMINAL];
+    if (unopened > 0)
+        pappus_log_add(&answer->log, PAPPUS_WARNING, PAPPUS_OK, answer->plan->path, "main", NULL,
+                       "%zu of %zu landings with nothing failed come before it is fully open",
+                       unopened, cloud->stratum_count[PAPPUS_NOMINAL]);
+}
+
 static int sample_and_decide(brief_work *work)
 {
     int status = work->options->parts & PAPPUS_PART_DECISION
                      ? look_until_decided(work)
                      : sample_landings(work, work->answer->plan->landings);
-    if (status == PAPPUS_OK) note_redraws(work->answer);
-    return status;
+    if (status != PAPPUS_OK) return status;
+    note_redraws(work->answer);
+    warn_unopened(work->answer);
+    return PAPPUS_OK;
 }
 
 static int draw_zones(brief_work *work)

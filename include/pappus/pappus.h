@@ -602,6 +602,10 @@ int pappus_reference_path(pappus_path **out, const pappus_plan *plan, const papp
                           pappus_outcome outcome, pappus_error *err);
 void pappus_path_free(pappus_path *path);
 
+/** Flies the central flight and tells what is wrong with it: a fault when the plan
+ * cannot fly, a warning when its main is not fully open before the ground. */
+int pappus_flight_check(const pappus_plan *plan, const pappus_air *air, pappus_log *log);
+
 /* ------------------------------------------------------------------- zones */
 
 #define PAPPUS_LEVELS 4

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * pappus check: reads everything, shows each value as understood, reports all that
- * is wrong at once, runs nothing. */
+ * is wrong at once, and samples nothing; only the central flight is tried. */
 #include "commands.h"
 
 #include <stdlib.h>
@@ -91,8 +91,9 @@ static int read_all(check_work *work, const cli_request *request)
     int status = pappus_plan_read(&work->plan, request->arguments[0], &options, &work->log);
     if (!work->plan) return status;
     if (work->plan->has_wind &&
-        pappus_winds_read(&work->winds, work->plan, &work->log) == PAPPUS_OK)
-        pappus_air_build(&air, work->plan, work->winds, &as_read, &work->log);
+        pappus_winds_read(&work->winds, work->plan, &work->log) == PAPPUS_OK &&
+        pappus_air_build(&air, work->plan, work->winds, &as_read, &work->log) == PAPPUS_OK)
+        pappus_flight_check(work->plan, air, &work->log);
     pappus_field_read(&work->field, work->plan, &work->log);
     pappus_air_free(air);
     return status;

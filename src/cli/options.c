@@ -24,7 +24,7 @@ const cli_command cli_commands[] = {
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
      "pappus wind bulletin.txt --station DSM -o layers.csv", 1, 64, cmd_wind},
-    {"check", "PLAN", "reads everything, reports all that is wrong, runs nothing",
+    {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},
     {"new", "FILE", "writes a starter plan that runs", "pappus new plan.json", 1, 1, cmd_new},
     {"manual", "PART", "prints man, keys, schema, bash or zsh: man page, plan keys, completions",

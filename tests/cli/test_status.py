@@ -84,6 +84,32 @@ class Status(Case):
         self.assertTrue(mass["si"].startswith("8.39146 kg"))
         self.assertEqual(good["field"], {"boundary": True, "keep_outs": 2, "roads": 2})
 
+    def test_a_plan_that_cannot_fly(self):
+        """check and brief refuse it alike, by its file."""
+        heavy = ("--set", "rocket.mass=4000 lb")
+        lines = []
+        for command in (["check"], ["brief", *FEW], ["scatter", *FEW]):
+            status, out, err = run(*command, self.plan, *heavy)
+            self.assertEqual(status, 1, command)
+            found = [l for l in (out + err).splitlines() if "error: " in l]
+            self.assertEqual(len(found), 1)
+            self.assertIn("plan.json" if command[0] != "check" else "drogue", found[0])
+            lines.append(found[0].split("drogue: ")[1])
+        self.assertEqual(len(set(lines)), 1)
+        self.assertIn("150 m/s", lines[0])
+
+    def test_a_main_that_is_never_open_in_time_is_told(self):
+        """Whatever the limits: 12 m of height are not enough for 10 s of opening."""
+        late = ("--set", 'altimeters=[{"main_height": "40 ft", "works": 1}]',
+                "--set", "main.opening_time=10 s", "--set", "limits.main_height=off")
+        for command in ("scatter", "brief"):
+            _, out, err = run(command, self.plan, *FEW, *late)
+            self.assertIn("2000 of 2000 landings with nothing failed", err)
+            self.assertIn("fully open", out)
+        status, out, _ = run("check", self.plan, *late)
+        self.assertEqual(status, 0)
+        self.assertIn("main: not fully open before the ground", out)
+
     def test_size_writes_a_page_and_never_over_the_plan(self):
         os.symlink("plan.json", self.path("alias.html"))
         before = tree(self.folder)
