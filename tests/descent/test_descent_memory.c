@@ -1,66 +1,18 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Out of memory at every single allocation of the draws and of the central path:
- * PAPPUS_E_MEMORY, nothing left allocated, no crash. The C library's own allocator
- * stands behind a counter here; sanitizers bring their own, so there the test is
- * empty. Only the program's own calls fail, not those of shared libraries: GSL
- * 2.7's gsl_odeiv2_control_y_new writes through NULL when its allocation does. */
+ * PAPPUS_E_MEMORY, nothing left allocated, no crash. Sanitizers bring their own
+ * allocator, so there the test is empty. */
 #include "draws.h"
 #include "reference.h"
 
 #include "real_air.h"
 
 #include <check.h>
-#include <errno.h>
 #include <stdlib.h>
 
 #ifndef __SANITIZE_ADDRESS__
 
-extern void *__libc_malloc(size_t size);
-extern void *__libc_calloc(size_t count, size_t size);
-extern void *__libc_realloc(void *old, size_t size);
-extern void __libc_free(void *memory);
-
-static bool armed;
-static long until_failure, held;
-
-extern const char __executable_start, etext;
-
-static bool fails(const void *caller)
-{
-    uintptr_t at = (uintptr_t)caller;
-    bool own = at >= (uintptr_t)&__executable_start && at < (uintptr_t)&etext;
-    if (!armed || !own || until_failure-- != 0) return false;
-    errno = ENOMEM;
-    return true;
-}
-
-static void *counted(void *memory)
-{
-    if (armed && memory) held++;
-    return memory;
-}
-
-void *malloc(size_t size)
-{
-    return fails(__builtin_return_address(0)) ? NULL : counted(__libc_malloc(size));
-}
-
-void *calloc(size_t count, size_t size)
-{
-    return fails(__builtin_return_address(0)) ? NULL : counted(__libc_calloc(count, size));
-}
-
-void *realloc(void *old, size_t size)
-{
-    if (fails(__builtin_return_address(0))) return NULL;
-    return old ? __libc_realloc(old, size) : counted(__libc_realloc(NULL, size));
-}
-
-void free(void *memory)
-{
-    if (armed && memory) held--;
-    __libc_free(memory);
-}
+#include "failing_allocator.h"
 
 typedef int (*attempt)(const flight_setup *setup);
 
