@@ -5,7 +5,6 @@
 #include "drawing_svg.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,15 +16,11 @@
 
 void svg_attribute(pappus_xml *xml, const char *attribute, const char *format, ...)
 {
-    char *text;
     va_list arguments;
     va_start(arguments, format);
-    int length = vasprintf(&text, format, arguments);
+    char *text = pappus_xml_format(xml, format, arguments);
     va_end(arguments);
-    if (length < 0) {
-        xml->failed = true;
-        return;
-    }
+    if (!text) return;
     pappus_xml_attribute(xml, attribute, text);
     free(text);
 }
@@ -90,15 +85,11 @@ void svg_path(pappus_xml *xml, const char *style, const char *id, const char *da
 
 void svg_text(pappus_xml *xml, double x, double y, const char *style, const char *format, ...)
 {
-    char *text;
     va_list arguments;
     va_start(arguments, format);
-    int length = vasprintf(&text, format, arguments);
+    char *text = pappus_xml_format(xml, format, arguments);
     va_end(arguments);
-    if (length < 0) {
-        xml->failed = true;
-        return;
-    }
+    if (!text) return;
     pappus_xml_start(xml, "text");
     svg_number(xml, "x", x);
     svg_number(xml, "y", y);

@@ -196,24 +196,31 @@ static void label_outcomes(map *m)
     }
 }
 
+/* What of an area's extent is in the frame; nothing is when a side is not before its
+ * opposite. */
+static view_box area_in_frame(const map *m, const pappus_area *area)
+{
+    view_extent extent = view_extent_none();
+    const view_box *frame = &m->view.frame;
+    view_extent_add_area(&extent, area);
+    return (view_box){.left = fmax(view_x(&m->view, extent.west_m), frame->left),
+                      .top = fmax(view_y(&m->view, extent.north_m), frame->top),
+                      .right = fmin(view_x(&m->view, extent.east_m), frame->right),
+                      .bottom = fmin(view_y(&m->view, extent.south_m), frame->bottom)};
+}
+
 /* Names an area in the middle of what of it is in the frame, or beside it when it is
  * small. */
 static void label_area(map *m, const pappus_area *area, const char *style)
 {
-    view_extent extent = view_extent_none();
-    view_extent_add_area(&extent, area);
-    const view_box *f = &m->view.frame;
-    double west = fmax(view_x(&m->view, extent.west_m), f->left);
-    double east = fmin(view_x(&m->view, extent.east_m), f->right);
-    double top = fmax(view_y(&m->view, extent.north_m), f->top);
-    double bottom = fmin(view_y(&m->view, extent.south_m), f->bottom);
-    if (!(west < east) || !(top < bottom)) return;
+    view_box box = area_in_frame(m, area);
+    if (!(box.left < box.right) || !(box.top < box.bottom)) return;
     double width = svg_text_width(area->name ? area->name : "", MAP_TEXT);
-    view_label label = {.x = (west + east) / 2,
-                        .y = (top + bottom) / 2,
-                        .gap_x = (east - west) / 2 + MAP_GAP,
-                        .gap_y = (bottom - top) / 2 + MAP_GAP,
-                        .over = width < east - west - 2 * MAP_GAP};
+    view_label label = {.x = (box.left + box.right) / 2,
+                        .y = (box.top + box.bottom) / 2,
+                        .gap_x = (box.right - box.left) / 2 + MAP_GAP,
+                        .gap_y = (box.bottom - box.top) / 2 + MAP_GAP,
+                        .over = width < box.right - box.left - 2 * MAP_GAP};
     map_put_label(m, style, label, area->name ? area->name : "");
 }
 
@@ -222,16 +229,11 @@ static void label_boundary(map *m)
 {
     static const double shares[] = {0.06, 0.94, 0.14, 0.86, 0.3, 0.7};
     const pappus_area *area = &m->answer->field->boundary;
-    view_extent extent = view_extent_none();
-    view_extent_add_area(&extent, area);
-    const view_box *f = &m->view.frame;
-    double west = fmax(view_x(&m->view, extent.west_m), f->left);
-    double east = fmin(view_x(&m->view, extent.east_m), f->right);
-    double top = fmax(view_y(&m->view, extent.north_m), f->top);
-    double bottom = fmin(view_y(&m->view, extent.south_m), f->bottom);
+    view_box box = area_in_frame(m, area);
     for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
-        view_label label = {
-            .x = (west + east) / 2, .y = top + shares[i] * (bottom - top), .over = true};
+        view_label label = {.x = (box.left + box.right) / 2,
+                            .y = box.top + shares[i] * (box.bottom - box.top),
+                            .over = true};
         if (map_put_label(m, "m-label m-green", label, area->name ? area->name : "")) return;
     }
 }

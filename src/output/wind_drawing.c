@@ -8,14 +8,13 @@
  * number told. */
 #include "air.h"
 #include "c_locale.h"
+#include "drawing_svg.h"
 #include "error.h"
 #include "format.h"
 #include "timestamp.h"
 #include "wind_barb.h"
 #include "wind_profile.h"
-#include "writer.h"
 
-#include <libxml/xmlwriter.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -30,6 +29,8 @@
 #define DIRECTION_RIGHT 664.0
 #define BARB_X 736.0
 #define BARB_GAP 24.0
+#define DOT_RADIUS 2.6
+#define CALM_RADIUS 5.0
 #define DEFAULT_SPAN_M 6000.0
 #define SURFACE_TOP_M 500.0 /* the surface wind's own profile is constant above 300 m */
 #define STEPS 80       /* heights of a line or band */
@@ -54,7 +55,7 @@ typedef struct {
 } band_row;
 
 typedef struct {
-    xmlTextWriterPtr xml;
+    pappus_xml xml;
     const pappus_wind_profile *profile; /* NULL: the surface wind alone */
     size_t profile_count;
     const pappus_air *air;
@@ -62,84 +63,32 @@ typedef struct {
     size_t point_count;
     point *points; /* levels with wind, rising */
     double low_m, top_m, most_mps;
-    bool failed;   /* a call of the writer said so */
 } drawing;
 
 /* ----------------------------------------------------------------- elements */
 
-static void check(drawing *d, int written)
-{
-    if (written < 0) d->failed = true;
-}
-
-static void open_element(drawing *d, const char *name)
-{
-    check(d, xmlTextWriterStartElement(d->xml, (const xmlChar *)name));
-}
-
-static void close_element(drawing *d)
-{
-    check(d, xmlTextWriterEndElement(d->xml));
-}
-
-static void text_attribute(drawing *d, const char *name, const char *value)
-{
-    check(d, xmlTextWriterWriteAttribute(d->xml, (const xmlChar *)name, (const xmlChar *)value));
-}
-
-static void number_attribute(drawing *d, const char *name, double value)
-{
-    check(d, xmlTextWriterWriteFormatAttribute(d->xml, (const xmlChar *)name, "%.1f", value));
-}
-
-static void line(drawing *d, double x1, double y1, double x2, double y2, const char *style)
-{
-    open_element(d, "line");
-    number_attribute(d, "x1", x1);
-    number_attribute(d, "y1", y1);
-    number_attribute(d, "x2", x2);
-    number_attribute(d, "y2", y2);
-    text_attribute(d, "class", style);
-    close_element(d);
-}
-
-static void text(drawing *d, double x, double y, const char *style, const char *content)
-{
-    char *clean = pappus_text_clean(content);
-    if (!clean) {
-        d->failed = true;
-        return;
-    }
-    open_element(d, "text");
-    number_attribute(d, "x", x);
-    number_attribute(d, "y", y);
-    text_attribute(d, "class", style);
-    check(d, xmlTextWriterWriteString(d->xml, (const xmlChar *)clean));
-    close_element(d);
-    free(clean);
-}
-
 static void dot(drawing *d, double x, double y, const char *style)
 {
-    open_element(d, "circle");
-    number_attribute(d, "cx", x);
-    number_attribute(d, "cy", y);
-    text_attribute(d, "r", "2.6");
-    text_attribute(d, "class", style);
-    close_element(d);
+    svg_circle(&d->xml, x, y, DOT_RADIUS, style);
 }
 
 /* A polyline or polygon of points x, y. */
 static void shape(drawing *d, const char *name, const char *style, const double *xy, size_t count)
 {
-    open_element(d, name);
-    text_attribute(d, "class", style);
-    check(d, xmlTextWriterStartAttribute(d->xml, (const xmlChar *)"points"));
-    for (size_t i = 0; i < count; i++)
-        check(d, xmlTextWriterWriteFormatString(d->xml, "%s%.1f,%.1f", i ? " " : "", xy[2 * i],
-                                                xy[2 * i + 1]));
-    check(d, xmlTextWriterEndAttribute(d->xml));
-    close_element(d);
+    char *text = NULL;
+    size_t size = 0;
+    FILE *points = open_memstream(&text, &size);
+    for (size_t i = 0; points && i < count; i++)
+        fprintf(points, "%s%.1f,%.1f", i ? " " : "", xy[2 * i], xy[2 * i + 1]);
+    if (!points || fclose(points) != 0) {
+        d->xml.failed = true;
+    } else {
+        pappus_xml_start(&d->xml, name);
+        pappus_xml_attribute(&d->xml, "class", style);
+        pappus_xml_attribute(&d->xml, "points", text);
+        pappus_xml_end(&d->xml);
+    }
+    free(text);
 }
 
 /* -------------------------------------------------------------------- scales */
@@ -318,11 +267,11 @@ static void draw_bands(drawing *d, const band_row *prior, const band_row *after)
 {
     draw_speed_band(d, prior, "prior speed");
     draw_speed_band(d, after, "after speed");
-    open_element(d, "g");
-    text_attribute(d, "clip-path", "url(#directions)");
+    pappus_xml_start(&d->xml, "g");
+    pappus_xml_attribute(&d->xml, "clip-path", "url(#directions)");
     draw_direction_band(d, prior, "prior direction");
     draw_direction_band(d, after, "after direction");
-    close_element(d);
+    pappus_xml_end(&d->xml);
 }
 
 /* --------------------------------------------------------------------- lines */
@@ -365,23 +314,20 @@ static void draw_direction_line(drawing *d)
 
 static void draw_barb(drawing *d, const point *p)
 {
-    char path[1024], turn[96];
-    double speed_mps = hypot(p->u_mps, p->v_mps), y = y_of(d, p->height_m);
-    pappus_barb barb = pappus_barb_of(speed_mps);
-    open_element(d, barb.pennants || barb.full || barb.half ? "path" : "circle");
-    if (barb.pennants || barb.full || barb.half) {
-        pappus_barb_path(path, sizeof path, barb);
-        snprintf(turn, sizeof turn, "translate(%.1f %.1f) rotate(%.1f)", BARB_X, y,
-                 from_deg(p->u_mps, p->v_mps));
-        text_attribute(d, "d", path);
-        text_attribute(d, "transform", turn);
-    } else {
-        number_attribute(d, "cx", BARB_X);
-        number_attribute(d, "cy", y);
-        text_attribute(d, "r", "5");
+    char path[1024];
+    double y = y_of(d, p->height_m);
+    pappus_barb barb = pappus_barb_of(hypot(p->u_mps, p->v_mps));
+    if (!barb.pennants && !barb.full && !barb.half) {
+        svg_circle(&d->xml, BARB_X, y, CALM_RADIUS, "barb");
+        return;
     }
-    text_attribute(d, "class", "barb");
-    close_element(d);
+    pappus_barb_path(path, sizeof path, barb);
+    pappus_xml_start(&d->xml, "path");
+    pappus_xml_attribute(&d->xml, "d", path);
+    svg_attribute(&d->xml, "transform", "translate(%.1f %.1f) rotate(%.1f)", BARB_X, y,
+                  from_deg(p->u_mps, p->v_mps));
+    pappus_xml_attribute(&d->xml, "class", "barb");
+    pappus_xml_end(&d->xml);
 }
 
 static void draw_levels(drawing *d)
@@ -407,12 +353,10 @@ static void draw_heights(drawing *d)
     double unit_m = 1.0 / pappus_quantity_value(PAPPUS_SHOW_HEIGHT, 1.0, d->units);
     double step_m = unit_m * nice_step((d->top_m - d->low_m) / unit_m, 10.0);
     for (double h = ceil(d->low_m / step_m) * step_m; h <= d->top_m * (1 + 1e-9); h += step_m) {
-        char label[PAPPUS_TEXT_SIZE];
         double y = y_of(d, h);
-        line(d, SPEED_LEFT, y, SPEED_RIGHT, y, "grid");
-        line(d, DIRECTION_LEFT, y, DIRECTION_RIGHT, y, "grid");
-        snprintf(label, sizeof label, "%.0f", h / unit_m);
-        text(d, SPEED_LEFT - 8, y + 4, "label end", label);
+        svg_line(&d->xml, SPEED_LEFT, y, SPEED_RIGHT, y, "grid");
+        svg_line(&d->xml, DIRECTION_LEFT, y, DIRECTION_RIGHT, y, "grid");
+        svg_text(&d->xml, SPEED_LEFT - 8, y + 4, "label end", "%.0f", h / unit_m);
     }
 }
 
@@ -421,11 +365,9 @@ static void draw_speeds(drawing *d)
     double unit_mps = 1.0 / pappus_quantity_value(PAPPUS_SHOW_WIND, 1.0, d->units);
     double step_mps = unit_mps * nice_step(d->most_mps / unit_mps, 7.0);
     for (double s = 0.0; s <= d->most_mps; s += step_mps) {
-        char label[PAPPUS_TEXT_SIZE];
         double x = x_of_speed(d, s);
-        line(d, x, TOP, x, BOTTOM, "grid");
-        snprintf(label, sizeof label, "%.0f", s / unit_mps);
-        text(d, x, BOTTOM + 16, "label middle", label);
+        svg_line(&d->xml, x, TOP, x, BOTTOM, "grid");
+        svg_text(&d->xml, x, BOTTOM + 16, "label middle", "%.0f", s / unit_mps);
     }
 }
 
@@ -433,11 +375,9 @@ static void draw_directions(drawing *d)
 {
     static const char *const names[] = {"N", "E", "S", "W", "N"};
     for (int i = 0; i <= 4; i++) {
-        char label[PAPPUS_TEXT_SIZE];
         double x = x_of_direction(90.0 * i);
-        line(d, x, TOP, x, BOTTOM, "grid");
-        snprintf(label, sizeof label, "%s %d", names[i], i == 4 ? 0 : 90 * i);
-        text(d, x, BOTTOM + 16, "label middle", label);
+        svg_line(&d->xml, x, TOP, x, BOTTOM, "grid");
+        svg_text(&d->xml, x, BOTTOM + 16, "label middle", "%s %d", names[i], i == 4 ? 0 : 90 * i);
     }
 }
 
@@ -456,59 +396,54 @@ static const char *height_base(const drawing *d)
 
 static void draw_axes(drawing *d)
 {
-    char label[2 * PAPPUS_TEXT_SIZE];
     draw_heights(d);
     draw_speeds(d);
     draw_directions(d);
-    snprintf(label, sizeof label, "height %s, %s", height_base(d),
+    svg_text(&d->xml, SPEED_LEFT - 56, TOP - 12, "axis", "height %s, %s", height_base(d),
              pappus_quantity_unit(PAPPUS_SHOW_HEIGHT, d->units));
-    text(d, SPEED_LEFT - 56, TOP - 12, "axis", label);
-    snprintf(label, sizeof label, "wind speed, %s",
-             pappus_quantity_unit(PAPPUS_SHOW_WIND, d->units));
-    text(d, (SPEED_LEFT + SPEED_RIGHT) / 2, BOTTOM + 36, "axis middle", label);
-    text(d, (DIRECTION_LEFT + DIRECTION_RIGHT) / 2, BOTTOM + 36, "axis middle",
-         "wind comes from, degrees true");
-    text(d, BARB_X, BOTTOM + 36, "axis middle", "barbs, knots");
+    svg_text(&d->xml, (SPEED_LEFT + SPEED_RIGHT) / 2, BOTTOM + 36, "axis middle",
+             "wind speed, %s", pappus_quantity_unit(PAPPUS_SHOW_WIND, d->units));
+    svg_text(&d->xml, (DIRECTION_LEFT + DIRECTION_RIGHT) / 2, BOTTOM + 36, "axis middle",
+             "wind comes from, degrees true");
+    svg_text(&d->xml, BARB_X, BOTTOM + 36, "axis middle", "barbs, knots");
 }
 
 static void draw_titles(drawing *d)
 {
-    char title[320], time[40], more[200] = "";
+    char time[40], more[80] = "";
     const pappus_wind_profile *p = d->profile;
     if (!p) {
-        text(d, 22, 32, "title", "Surface wind alone");
+        svg_text(&d->xml, 22, 32, "title", "Surface wind alone");
         return;
     }
     const char *name = strrchr(p->path, '/');
-    snprintf(title, sizeof title, "%.160s%s%.40s", name ? name + 1 : p->path,
+    svg_text(&d->xml, 22, 32, "title", "%.160s%s%.40s", name ? name + 1 : p->path,
              p->station ? ", station " : "", p->station ? p->station : "");
-    text(d, 22, 32, "title", title);
     double when_s = isnan(p->valid_utc_s) ? p->issued_utc_s : p->valid_utc_s;
     pappus_time_format(time, sizeof time, when_s);
     if (d->profile_count > 1)
         snprintf(more, sizeof more, ", the first of %zu profiles", d->profile_count);
-    snprintf(title, sizeof title, "%s%s%s%s", p->format, isnan(when_s) ? "" : ", ",
+    svg_text(&d->xml, 22, 52, "axis", "%s%s%s%s", p->format, isnan(when_s) ? "" : ", ",
              isnan(when_s) ? "" : time, more);
-    text(d, 22, 52, "axis", title);
 }
 
 static void draw_key(drawing *d)
 {
-    text(d, 22, HEIGHT - 28, "label",
-         "Dots: levels of the file. Half a feather is 5 kt, a whole one 10, a pennant 50.");
+    svg_text(&d->xml, 22, HEIGHT - 28, "label",
+             "Dots: levels of the file. Half a feather is 5 kt, a whole one 10, a pennant 50.");
     if (d->air)
-        text(d, 22, HEIGHT - 12, "label",
-             "Shaded: 90 % of the sampled winds. Dashed: the same before the measured winds "
-             "are taken in.");
+        svg_text(&d->xml, 22, HEIGHT - 12, "label",
+                 "Shaded: 90 %% of the sampled winds. Dashed: the same before the measured winds "
+                 "are taken in.");
 }
 
 static void draw_style(drawing *d)
 {
     static const char style[] =
         "text{font-family:'DejaVu Sans',Arial,sans-serif;fill:" INK "}"
-        ".title{font-size:17px;font-weight:bold}.axis{font-size:12.5px}.label{font-size:11.5px}"
+        ".title{font-size:18px;font-weight:bold}.axis{font-size:14.5px}.label{font-size:14px}"
         ".middle{text-anchor:middle}.end{text-anchor:end}"
-        ".grid{stroke:" FAINT ";stroke-width:1}.frame{fill:none;stroke:" INK ";stroke-width:1}"
+        ".paper{fill:#ffffff}.grid{stroke:" FAINT ";stroke-width:1}.frame{fill:none;stroke:" INK ";stroke-width:1}"
         ".line{fill:none;stroke-width:2}.line.speed{stroke:" SPEED_INK "}"
         ".line.direction{stroke:" DIRECTION_INK "}"
         ".dot.speed{fill:" SPEED_INK "}.dot.direction{fill:" DIRECTION_INK "}"
@@ -517,28 +452,22 @@ static void draw_style(drawing *d)
         ".after.speed{fill:" SPEED_INK ";fill-opacity:.18}"
         ".after.direction{fill:" DIRECTION_INK ";fill-opacity:.18}"
         ".barb{fill:" INK ";stroke:" INK ";stroke-width:1.3}circle.barb{fill:none}";
-    open_element(d, "style");
-    check(d, xmlTextWriterWriteString(d->xml, (const xmlChar *)style));
-    close_element(d);
+    pappus_xml_start(&d->xml, "style");
+    pappus_xml_text(&d->xml, style);
+    pappus_xml_end(&d->xml);
 }
 
-static void rectangle(drawing *d, double left, double right, const char *style)
+static void panel(drawing *d, double left, double right, const char *style)
 {
-    open_element(d, "rect");
-    number_attribute(d, "x", left);
-    number_attribute(d, "y", TOP);
-    number_attribute(d, "width", right - left);
-    number_attribute(d, "height", BOTTOM - TOP);
-    if (style) text_attribute(d, "class", style);
-    close_element(d);
+    svg_rectangle(&d->xml, left, TOP, right - left, BOTTOM - TOP, style);
 }
 
 static void draw_clip(drawing *d)
 {
-    open_element(d, "clipPath");
-    text_attribute(d, "id", "directions");
-    rectangle(d, DIRECTION_LEFT, DIRECTION_RIGHT, NULL);
-    close_element(d);
+    pappus_xml_start(&d->xml, "clipPath");
+    pappus_xml_attribute(&d->xml, "id", "directions");
+    panel(d, DIRECTION_LEFT, DIRECTION_RIGHT, "clip");
+    pappus_xml_end(&d->xml);
 }
 
 static void draw_all(drawing *d)
@@ -550,50 +479,31 @@ static void draw_all(drawing *d)
     }
     draw_style(d);
     draw_clip(d);
-    open_element(d, "rect");
-    number_attribute(d, "width", WIDTH);
-    number_attribute(d, "height", HEIGHT);
-    text_attribute(d, "fill", "#ffffff");
-    close_element(d);
+    svg_rectangle(&d->xml, 0, 0, WIDTH, HEIGHT, "paper");
     draw_titles(d);
     draw_key(d);
     draw_axes(d);
     if (d->air) draw_bands(d, prior, after);
     draw_speed_line(d);
-    open_element(d, "g");
-    text_attribute(d, "clip-path", "url(#directions)");
+    pappus_xml_start(&d->xml, "g");
+    pappus_xml_attribute(&d->xml, "clip-path", "url(#directions)");
     draw_direction_line(d);
-    close_element(d);
+    pappus_xml_end(&d->xml);
     draw_levels(d);
-    rectangle(d, SPEED_LEFT, SPEED_RIGHT, "frame");
-    rectangle(d, DIRECTION_LEFT, DIRECTION_RIGHT, "frame");
-}
-
-static void draw_document(drawing *d)
-{
-    check(d, xmlTextWriterStartDocument(d->xml, "1.0", "UTF-8", NULL));
-    check(d, xmlTextWriterStartElementNS(d->xml, NULL, (const xmlChar *)"svg",
-                                         (const xmlChar *)"http://www.w3.org/2000/svg"));
-    check(d, xmlTextWriterWriteFormatAttribute(d->xml, (const xmlChar *)"viewBox", "0 0 %.0f %.0f",
-                                               WIDTH, HEIGHT));
-    number_attribute(d, "width", WIDTH);
-    number_attribute(d, "height", HEIGHT);
-    draw_all(d);
-    check(d, xmlTextWriterEndDocument(d->xml));
+    panel(d, SPEED_LEFT, SPEED_RIGHT, "frame");
+    panel(d, DIRECTION_LEFT, DIRECTION_RIGHT, "frame");
 }
 
 /* Draws into memory with libxml2, which escapes what users wrote. */
 static int draw_text(char **out, drawing *d, pappus_error *err)
 {
-    xmlBufferPtr buffer = xmlBufferCreate();
-    d->xml = buffer ? xmlNewTextWriterMemory(buffer, 0) : NULL;
-    if (d->xml) {
-        draw_document(d);
-        xmlFreeTextWriter(d->xml);
-        if (!d->failed) *out = strdup((const char *)xmlBufferContent(buffer));
-    }
-    if (buffer) xmlBufferFree(buffer);
-    return *out ? PAPPUS_OK : pappus_fail_memory(err);
+    size_t size;
+    int status = pappus_xml_begin(&d->xml, err);
+    if (status != PAPPUS_OK) return status;
+    svg_begin(&d->xml, WIDTH, HEIGHT, "Wind speed, direction and barbs against height");
+    draw_all(d);
+    pappus_xml_end(&d->xml);
+    return pappus_xml_finish(out, &size, &d->xml, PAPPUS_OK, err);
 }
 
 int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air *air,

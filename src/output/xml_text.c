@@ -3,7 +3,6 @@
  * broken UTF-8 sequence without complaint: so all text is cleaned first. */
 #include "xml_text.h"
 
-#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -49,17 +48,21 @@ void pappus_xml_text(pappus_xml *xml, const char *text)
     free(clean);
 }
 
-void pappus_xml_element(pappus_xml *xml, const char *element, const char *format, ...)
+char *pappus_xml_format(pappus_xml *xml, const char *format, va_list arguments)
 {
     char *text;
+    if (vasprintf(&text, format, arguments) >= 0) return text;
+    xml->failed = true;
+    return NULL;
+}
+
+void pappus_xml_element(pappus_xml *xml, const char *element, const char *format, ...)
+{
     va_list arguments;
     va_start(arguments, format);
-    int length = vasprintf(&text, format, arguments);
+    char *text = pappus_xml_format(xml, format, arguments);
     va_end(arguments);
-    if (length < 0) {
-        xml->failed = true;
-        return;
-    }
+    if (!text) return;
     pappus_xml_start(xml, element);
     pappus_xml_text(xml, text);
     pappus_xml_end(xml);

@@ -5,6 +5,7 @@
 #define PAPPUS_OUTPUT_XML_TEXT_H
 
 #include <libxml/xmlwriter.h>
+#include <stdarg.h>
 
 #include "writer.h"
 
@@ -19,6 +20,8 @@ void pappus_xml_start(pappus_xml *xml, const char *element);
 /** Closes the element that was started last. */
 void pappus_xml_end(pappus_xml *xml);
 void pappus_xml_attribute(pappus_xml *xml, const char *name, const char *value);
+/** Format as vprintf's, the caller's to free; NULL and remembered when memory is out. */
+char *pappus_xml_format(pappus_xml *xml, const char *format, va_list arguments);
 /** <element>text</element>; format as printf's. The result is escaped. */
 void pappus_xml_element(pappus_xml *xml, const char *element, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
