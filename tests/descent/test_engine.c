@@ -12,7 +12,7 @@
 #include "fall_samples.h"
 #include "reference.h"
 
-#define WILD_BLOCKS 100
+#define WILD_BLOCKS 200
 #define DEMO_BLOCKS 25
 
 typedef struct {
