@@ -14,6 +14,7 @@
 #include <string.h>
 
 #define CELLS 512 /* per side: 256 kB, fits the second-level cache */
+#define WORTH_THREADS 32768 /* points; fewer are done before a busy machine wakes a thread */
 #define SLACK 1e-3 /* of a cell: far above what rounding moves an edge or a point */
 
 typedef enum { OUT = 0, IN = 1, EDGE = 2 } cell_state;
@@ -213,8 +214,7 @@ int pappus_containment_test(uint8_t *inside, const pappus_containment *containme
         return PAPPUS_OK;
     }
     if (threads <= 0) threads = omp_get_max_threads();
-    /* Not worth waking threads for a few points. */
-    if (count < 4096) threads = 1;
+    if (count < WORTH_THREADS) threads = 1;
 #pragma omp parallel num_threads(threads) reduction(| : failed)
     {
         size_t team = (size_t)omp_get_num_threads(), mine = (size_t)omp_get_thread_num();

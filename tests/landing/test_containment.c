@@ -10,7 +10,7 @@
 #include <string.h>
 
 #define PI 3.14159265358979323846
-#define POINTS 20000
+#define POINTS 40000 /* enough to be shared out among threads */
 
 /* A 64-bit congruential generator (Knuth, MMIX), seeded per test: (0, 1). */
 static double uniform(uint64_t *state)
