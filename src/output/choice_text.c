@@ -47,8 +47,9 @@ static void height_row(const page *p, const pappus_height_row *row, bool chosen)
 {
     char height[PAPPUS_TEXT_SIZE], inside[PAPPUS_TEXT_SIZE], keep_out[PAPPUS_TEXT_SIZE],
         walk[PAPPUS_TEXT_SIZE], open[PAPPUS_TEXT_SIZE];
+    static const char *const marks[] = {"met", "x ", "? "};
     double worst = worst_keep_out(row);
-    fprintf(p->stream, "%c %8s  %8s  %8s  %5.0f s  %9s  %9s  %5.0f %%  %s%s%s\n", chosen ? '>' : ' ',
+    fprintf(p->stream, "%c %7s %8s %8s %5.0f s %8s %9s %5.0f %%  %s%s\n", chosen ? '>' : ' ',
             pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, row->height_m, p->units),
             isnan(row->inside_field.value)
                 ? "-"
@@ -58,23 +59,22 @@ static void height_row(const page *p, const pappus_height_row *row, bool chosen)
                 ? "-"
                 : pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, row->walk_m, p->units),
             pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, p->units),
-            100.0 * row->use, pappus_verdict_text(row->verdict), row->broken ? ": " : "",
-            row->broken ? row->broken : "");
+            100.0 * row->use, marks[row->verdict], row->broken ? row->broken : "");
 }
 
 static void why(const page *p, const char *what, const pappus_height_row *row, const char *reason)
 {
-    char height[PAPPUS_TEXT_SIZE];
+    char height[PAPPUS_TEXT_SIZE], words[PAPPUS_REASON_SIZE];
     if (!reason) return;
     fprintf(p->stream, "Not %s, %s: %s.\n", what,
             pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, row->height_m, p->units),
-            reason);
+            pappus_format_sentence(words, sizeof words, reason));
 }
 
 static void write_heights(const page *p)
 {
     const pappus_heights *heights = p->answer->heights;
-    char height[PAPPUS_TEXT_SIZE];
+    char height[PAPPUS_TEXT_SIZE], words[PAPPUS_REASON_SIZE];
     if (!heights) {
         fprintf(p->stream, "No main height in the plan: nothing to trade.\n");
         return;
@@ -88,7 +88,7 @@ static void write_heights(const page *p)
         fprintf(p->stream, "No main height to recommend (planned: ");
     fprintf(p->stream, "%s)\n\n",
             pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, heights->planned_m, p->units));
-    fprintf(p->stream, "  %8s  %8s  %8s  %7s  %9s  %9s  %7s  %s\n", "main at", "inside", "keep-out",
+    fprintf(p->stream, "  %7s %8s %8s %7s %8s %9s %7s  %s\n", "main at", "inside", "keep-out",
             "in air", "walk", "full open", "used up", "limits");
     for (size_t i = 0; i < heights->row_count; i++)
         height_row(p, &heights->rows[i], found && i == heights->recommended_row);
@@ -99,9 +99,10 @@ static void write_heights(const page *p)
         why(p, "higher", &heights->rows[r + 1 < heights->row_count ? r + 1 : r],
             heights->why_not_higher);
     }
-    if (heights->why_none) fprintf(p->stream, "%s.\n", heights->why_none);
-    fprintf(p->stream, "full open: 19 of 20 flights are full open above it. used up: largest share "
-                       "of a limit.\n");
+    if (heights->why_none)
+        fprintf(p->stream, "Why: %s.\n", pappus_format_sentence(words, sizeof words, heights->why_none));
+    fprintf(p->stream, "full open: 19 of 20 flights are full open above it. used up: largest share\n"
+                       "of a limit. x: breaks this limit of the plan. ?: undecided.\n");
     caution(p);
 }
 
@@ -109,7 +110,7 @@ static void write_heights(const page *p)
 
 static void ceiling_row(const page *p, const char *what, const pappus_ceiling_row *row)
 {
-    char wind[PAPPUS_TEXT_SIZE], floor_wind[PAPPUS_TEXT_SIZE];
+    char wind[PAPPUS_TEXT_SIZE], floor_wind[PAPPUS_TEXT_SIZE], turn[PAPPUS_REASON_SIZE];
     fprintf(p->stream, "%-11s from %3.0f deg %-4s", what, row->wind_from_deg,
             pappus_compass_point(row->wind_from_deg));
     if (row->go)
@@ -120,9 +121,8 @@ static void ceiling_row(const page *p, const char *what, const pappus_ceiling_ro
     else
         fprintf(p->stream, "no wind is go");
     if (row->reached && row->turns_limit >= 0)
-        fprintf(p->stream, "%s%s%s%s", row->go ? ", then no-go: " : ": ",
-                pappus_limit_words((pappus_limit_kind)row->turns_limit),
-                row->turns_name ? ", " : "", row->turns_name ? row->turns_name : "");
+        fprintf(p->stream, "%s%s", row->go ? ", then no-go: " : ": ",
+                pappus_format_turn(turn, sizeof turn, p->answer->plan, row));
     if (row->go && row->floor_mps > 0.0)
         fprintf(p->stream, "; no-go under %s too",
                 pappus_format(floor_wind, sizeof floor_wind, PAPPUS_SHOW_WIND, row->floor_mps,

@@ -222,6 +222,51 @@ const char *pappus_limit_words(pappus_limit_kind limit)
     return limits[limit].name;
 }
 
+const char *pappus_limit_key_words(const char *key)
+{
+    for (int i = 0; i < PAPPUS_LIMIT_KINDS; i++)
+        if (strcmp(key, pappus_limit_text((pappus_limit_kind)i)) == 0)
+            return pappus_limit_words((pappus_limit_kind)i);
+    return key;
+}
+
+char *pappus_format_sentence(char *out, size_t size, const char *text)
+{
+    size_t used = 0;
+    out[0] = '\0';
+    while (*text && used + 1 < size) {
+        char word[PAPPUS_TEXT_SIZE];
+        size_t length = strcspn(text, " :,.;()");
+        if (length == 0) length = 1;
+        pappus_text_cut(word, length + 1 < sizeof word ? length + 1 : sizeof word, text);
+        const char *words = pappus_limit_key_words(word);
+        put(out + used, size - used, words == word ? "%s" : "\"%s\"", words);
+        used += strlen(out + used);
+        text += strlen(word);
+    }
+    return out;
+}
+
+/* Gusts are scaled with the wind and reach its limit before the mean does. */
+static bool gusts_turn_it(const pappus_plan *plan, const pappus_ceiling_row *row)
+{
+    return row->turns_limit == PAPPUS_LIMIT_SURFACE_WIND && plan->wind.has_surface &&
+           plan->wind.gust_mps > plan->wind.surface.speed_mps;
+}
+
+char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
+                         const pappus_ceiling_row *row)
+{
+    if (row->turns_limit < 0 || row->turns_limit >= PAPPUS_LIMIT_KINDS) return put(out, size, "none");
+    const char *limit = pappus_limit_words((pappus_limit_kind)row->turns_limit);
+    if (gusts_turn_it(plan, row)) return put(out, size, "%s, its gusts", limit);
+    if (!row->turns_name) return put(out, size, "%s", limit);
+    put(out, size, "%s, ", limit);
+    size_t used = strlen(out);
+    pappus_text_cut(out + used, size - used, row->turns_name);
+    return out;
+}
+
 static char *reason_number(char *out, size_t size, int quantity, double value,
                            pappus_unit_system units, int extra)
 {

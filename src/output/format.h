@@ -73,6 +73,14 @@ const char *pappus_verdict_text(pappus_verdict verdict);
 
 /** A limit in words: "keep-out area"; static. */
 const char *pappus_limit_words(pappus_limit_kind limit);
+/** The same of a limit's key, "keep_out"; the key itself when it is none. */
+const char *pappus_limit_key_words(const char *key);
+/** A sentence in which limits stand by their keys, with their words in quotes. */
+char *pappus_format_sentence(char *out, size_t size, const char *text);
+/** What turns a row of the ceiling: "keep-out area, car park", "surface wind, its gusts",
+ * "none". A long name is cut. */
+char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
+                         const pappus_ceiling_row *row);
 /** A reason in words: "lands on a keep-out area 2.1 % (2.0 to 2.3), at most 1 %: car
  * park". Name and note come last and are cut when there is no room. */
 char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,

@@ -20,8 +20,6 @@ typedef struct {
 /** "GO", "NO-GO", "UNDECIDED"; static. */
 const char *report_shout(pappus_decision decision);
 
-/** The words of a limit's key; the key itself when it is none. */
-const char *report_limit_words(const char *key);
 /** A sentence in which limits stand by their keys, with their words in quotes. */
 void report_put_sentence(const report *r, const char *text);
 

@@ -21,27 +21,10 @@ double report_main_shift_m(const pappus_answer *answer)
 
 /* -------------------------------------------------------------------- words */
 
-/* The words of a limit's key; the key itself when it is none. */
-const char *report_limit_words(const char *key)
-{
-    for (int i = 0; i < PAPPUS_LIMIT_KINDS; i++)
-        if (strcmp(key, pappus_limit_text((pappus_limit_kind)i)) == 0)
-            return pappus_limit_words((pappus_limit_kind)i);
-    return key;
-}
-
-/* A sentence in which limits stand by their keys, with their words in quotes. */
 void report_put_sentence(const report *r, const char *text)
 {
-    while (*text) {
-        char word[64];
-        size_t length = strcspn(text, " :,.;()");
-        if (length == 0) length = 1;
-        pappus_text_cut(word, length + 1 < sizeof word ? length + 1 : sizeof word, text);
-        const char *words = report_limit_words(word);
-        page_text(r->xml, words == word ? "%s" : "\xE2\x80\x9C%s\xE2\x80\x9D", words);
-        text += strlen(word);
-    }
+    char words[PAPPUS_REASON_SIZE];
+    page_text(r->xml, "%s", pappus_format_sentence(words, sizeof words, text));
 }
 
 /* ----------------------------------------------------------------- decision */

@@ -131,7 +131,7 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
     page_cell(table, "%s", page_both(text, PAPPUS_SHOW_HEIGHT, row->height_m, r->units));
     page_cell(table, "%s%s", row->verdict == PAPPUS_UNDECIDED ? "undecided: " : "",
               row->verdict == PAPPUS_MET ? "nothing"
-              : row->broken              ? report_limit_words(row->broken)
+              : row->broken              ? pappus_limit_key_words(row->broken)
                                          : "a limit");
     page_cell(table, "%s", page_chance(text, row->inside_field.value));
     page_cell(table, "%s", page_chance(text, worst_keep_out(row)));
@@ -324,22 +324,13 @@ void report_put_drivers(const report *r)
 
 /* ------------------------------------------------------------------ ceiling */
 
-static void ceiling_limit(char *out, size_t size, const pappus_ceiling_row *row)
-{
-    char cut[PAGE_LONGEST + 4];
-    bool known = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
-    snprintf(out, size, "%s%s%s",
-             known ? pappus_limit_words((pappus_limit_kind)row->turns_limit) : "none",
-             row->turns_name ? ": " : "", row->turns_name ? page_cut(cut, row->turns_name) : "");
-}
-
 static void ceiling_wind(char *out, size_t size, const report *r, const pappus_ceiling_row *row)
 {
     char top[PAPPUS_TEXT_SIZE], floor[PAPPUS_TEXT_SIZE];
     pappus_format_down(top, sizeof top, PAPPUS_SHOW_WIND, row->surface_wind_mps, r->units);
     pappus_format(floor, sizeof floor, PAPPUS_SHOW_WIND, row->floor_mps, r->units);
     if (!row->go)
-        snprintf(out, size, "none is go");
+        snprintf(out, size, "none");
     else if (row->floor_mps > 0)
         snprintf(out, size, "%s to %s", floor, top);
     else
@@ -349,18 +340,24 @@ static void ceiling_wind(char *out, size_t size, const report *r, const pappus_c
 
 void report_put_ceiling(const report *r)
 {
-    static const char *const headings[] = {"Wind from", "Go in surface wind", "Then breaks"};
     const pappus_ceiling *ceiling = r->answer->ceiling;
-    char wind[3 * PAPPUS_TEXT_SIZE], limit[PAGE_LONGEST + 80];
+    char wind[3 * PAPPUS_TEXT_SIZE], limit[PAPPUS_REASON_SIZE];
     page_table table;
     if (!ceiling) return;
+    bool fielded = r->answer->field && r->answer->field->has_boundary;
+    const char *const headings[] = {
+        "Wind from", fielded ? "Go in surface wind" : "Others met in surface wind", "Then breaks"};
     page_section(r->xml, "ceiling", "The wind at which the answer turns");
     ceiling_wind(wind, sizeof wind, r, &ceiling->planned);
-    ceiling_limit(limit, sizeof limit, &ceiling->planned);
+    pappus_format_turn(limit, sizeof limit, r->answer->plan, &ceiling->planned);
     page_open(r->xml, "p", NULL);
-    page_text(r->xml, "Wind from %.0f deg (%s), as planned: go in ", ceiling->planned.wind_from_deg,
-              pappus_compass_point(ceiling->planned.wind_from_deg));
-    page_put(r->xml, "b", NULL, "%s", wind);
+    page_text(r->xml, "%sWind from %.0f deg (%s), as planned: %s",
+              fielded ? "" : "No field was given: nothing here is a go. ",
+              ceiling->planned.wind_from_deg, pappus_compass_point(ceiling->planned.wind_from_deg),
+              !ceiling->planned.go ? "no wind is go"
+              : fielded            ? "go in "
+                                   : "the other limits are met in ");
+    if (ceiling->planned.go) page_put(r->xml, "b", NULL, "%s", wind);
     page_text(r->xml, "; the limit in the way is %s.", limit);
     page_close(r->xml);
     page_open(r->xml, "div", "flow");
@@ -373,7 +370,7 @@ void report_put_ceiling(const report *r)
                   pappus_compass_point(row->wind_from_deg));
         ceiling_wind(wind, sizeof wind, r, row);
         page_cell(&table, "%s", wind);
-        ceiling_limit(limit, sizeof limit, row);
+        pappus_format_turn(limit, sizeof limit, r->answer->plan, row);
         page_cell_user(&table, limit);
         page_row_end(&table);
     }

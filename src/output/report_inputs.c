@@ -118,8 +118,10 @@ int report_put_wind(const report *r)
     if (!r->answer->air) return PAPPUS_OK;
     page_section(r->xml, "wind", "The wind that was used");
     put_wind_sources(r);
+    page_open(r->xml, "div", "columns wide-left");
     int status = put_wind_drawing(r);
     put_wind_table(r);
+    page_close(r->xml);
     page_close(r->xml);
     return status;
 }

@@ -20,6 +20,7 @@
 #define MOST_POSTS 2
 #define MOST_WARNINGS 2
 #define MOST_WARNING_LINES 3
+#define MOST_WHY_LINES 2
 #define ZONE_LEVEL 1 /* index of 90 % */
 
 /* ------------------------------------------------------------------- lines */
@@ -79,6 +80,26 @@ int pappus_terminal_page(char **out, void (*write)(FILE *stream, const void *con
     if (!*out) return pappus_fail_memory(err);
     pappus_text_tame(*out, '\n');
     return PAPPUS_OK;
+}
+
+/* Where a line of `room` characters is broken: between words when it can be. */
+static int line_break(const char *line, int room)
+{
+    int length = (int)strlen(line), cut = room;
+    if (length <= room) return length;
+    while (cut > 0 && line[cut] != ' ') cut--;
+    return cut > 0 ? cut : length;
+}
+
+/* Words under a heading, on at most `most` lines; the last of them is cut. */
+static void put_wrapped(pappus_text *text, const char *heading, const char *words, int most)
+{
+    for (int i = 0; i < most && *words; i++) {
+        bool last = i + 1 == most;
+        int cut = last ? (int)strlen(words) : line_break(words, PAPPUS_COLUMNS - 8);
+        pappus_line(text, "%-7s %.*s", i ? "" : heading, cut, words);
+        words += cut + (words[cut] == ' ');
+    }
 }
 
 /* ---------------------------------------------------------------- decision */
@@ -256,15 +277,17 @@ static void put_outcomes(pappus_text *text, const pappus_zones *zones, pappus_un
 static void put_height(pappus_text *text, const pappus_answer *answer, pappus_unit_system units)
 {
     const pappus_heights *heights = answer->heights;
-    char best[PAPPUS_TEXT_SIZE];
-    char planned[PAPPUS_TEXT_SIZE];
+    char best[PAPPUS_TEXT_SIZE], planned[PAPPUS_TEXT_SIZE], why[PAPPUS_REASON_SIZE];
     if (!heights) return;
     bool go = !answer->judgement || answer->judgement->decision == PAPPUS_GO;
     pappus_format(planned, sizeof planned, PAPPUS_SHOW_HEIGHT, heights->planned_m, units);
     pappus_format(best, sizeof best, PAPPUS_SHOW_HEIGHT, heights->recommended_m, units);
     if (isnan(heights->recommended_m))
-        pappus_line(text, "Main    %s",
-                    heights->why_none ? heights->why_none : "no height meets every limit");
+        put_wrapped(text, "Main",
+                    heights->why_none
+                        ? pappus_format_sentence(why, sizeof why, heights->why_none)
+                        : "no height meets every limit",
+                    MOST_WHY_LINES);
     else if (!go)
         pappus_line(text, "Main    %s would meet every limit; planned is %s", best, planned);
     else if (strcmp(best, planned) == 0)
@@ -273,41 +296,28 @@ static void put_height(pappus_text *text, const pappus_answer *answer, pappus_un
         pappus_line(text, "Main    %s is the best height; planned is %s", best, planned);
 }
 
-/* Gusts are scaled with the wind and reach its limit before the mean does. */
-static bool gusts_turn_it(const pappus_answer *answer, const pappus_ceiling_row *row)
-{
-    const pappus_wind_plan *wind = &answer->plan->wind;
-    return row->turns_limit == PAPPUS_LIMIT_SURFACE_WIND && wind->has_surface &&
-           wind->gust_mps > wind->surface.speed_mps;
-}
-
 static void put_ceiling(pappus_text *text, const pappus_answer *answer, pappus_unit_system units)
 {
     const pappus_ceiling *ceiling = answer->ceiling;
     char wind[PAPPUS_TEXT_SIZE], floor[PAPPUS_TEXT_SIZE], from[PAPPUS_TEXT_SIZE];
+    char turn[PAPPUS_REASON_SIZE];
     if (!ceiling) return;
     const pappus_ceiling_row *row = &ceiling->planned;
-    bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
-    const char *limit = turns ? pappus_limit_words((pappus_limit_kind)row->turns_limit) : "a limit";
-    const char *name = row->turns_name          ? row->turns_name
-                       : gusts_turn_it(answer, row) ? "its gusts"
-                                                    : "";
     bool low = row->floor_mps > 0;
     pappus_format_down(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps, units);
     pappus_format(floor, sizeof floor, PAPPUS_SHOW_WIND, row->floor_mps, units);
     pappus_format_bearing(from, sizeof from, row->wind_from_deg, NAN);
+    pappus_format_turn(turn, sizeof turn, answer->plan, row);
     if (!row->go)
-        pappus_line(text, "Wind    no wind from %s is go: %s%s%s", from, limit, name[0] ? ", " : "",
-                    name);
+        pappus_line(text, "Wind    no wind from %s is go: %s", from, turn);
     else if (!answer->field || !answer->field->has_boundary)
         pappus_line(text, "Wind    without a field: the other limits are met up to %s from %s", wind,
                     from);
     else if (!row->reached)
         pappus_line(text, "Wind    still go at %s from %s, the highest that was tried", wind, from);
     else
-        pappus_line(text, "Wind    go %s%s%sup to %s from %s, then no-go: %s%s%s",
-                    low ? "above " : "", low ? floor : "", low ? " " : "", wind, from, limit,
-                    name[0] ? ", " : "", name);
+        pappus_line(text, "Wind    go %s%s%sup to %s from %s, then no-go: %s", low ? "above " : "",
+                    low ? floor : "", low ? " " : "", wind, from, turn);
 }
 
 static void put_posts(pappus_text *text, const pappus_crews *crews, pappus_unit_system units)
@@ -339,30 +349,15 @@ static void put_field(pappus_text *text, const pappus_answer *answer)
         pappus_line(text, "Field   none given: nothing is known of landings outside it");
 }
 
-/* Where a line of `room` characters is broken: between words when it can be. */
-static int line_break(const char *line, int room)
-{
-    int length = (int)strlen(line), cut = room;
-    if (length <= room) return length;
-    while (cut > 0 && line[cut] != ' ') cut--;
-    return cut > 0 ? cut : length;
-}
-
 /* The folder of the file is left away. */
 static void put_warning(pappus_text *text, const pappus_error *warning)
 {
     const char *slash = strrchr(warning->file, '/');
     pappus_error shown = *warning;
     char line[sizeof shown];
-    const char *rest = line;
     if (slash) memmove(shown.file, shown.file + (slash + 1 - warning->file), strlen(slash));
     pappus_error_line(line, sizeof line, &shown);
-    for (int i = 0; i < MOST_WARNING_LINES && *rest; i++) {
-        bool last = i + 1 == MOST_WARNING_LINES;
-        int cut = last ? (int)strlen(rest) : line_break(rest, PAPPUS_COLUMNS - 8);
-        pappus_line(text, "%s %.*s", i ? "       " : "Warning", cut, rest);
-        rest += cut + (rest[cut] == ' ');
-    }
+    put_wrapped(text, "Warning", line, MOST_WARNING_LINES);
 }
 
 static void put_warnings(pappus_text *text, const pappus_log *log)

@@ -184,6 +184,33 @@ START_TEST(long_text_is_cut_at_a_character)
 }
 END_TEST
 
+START_TEST(limits_in_sentences)
+{
+    pappus_format_sentence(out, sizeof out, "it breaks main_height, not mine_field (9 %)");
+    ck_assert_str_eq(out, "it breaks \"height of the open main\", not mine_field (9 %)");
+    pappus_format_sentence(out, 16, "inside_field is undecided there");
+    ck_assert_str_eq(out, "\"inside the fie");
+    pappus_format_sentence(out, sizeof out, "");
+    ck_assert_str_eq(out, "");
+}
+END_TEST
+
+START_TEST(what_turns_the_ceiling)
+{
+    pappus_plan plan = {.wind = {.has_surface = true, .surface.speed_mps = 4.0, .gust_mps = NAN}};
+    pappus_ceiling_row row = {.turns_limit = -1};
+    ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "none");
+    row.turns_limit = PAPPUS_LIMIT_SURFACE_WIND;
+    ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "surface wind");
+    plan.wind.gust_mps = 6.0;
+    ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "surface wind, its gusts");
+    row.turns_limit = PAPPUS_LIMIT_KEEP_OUT;
+    row.turns_name = (char *)(uintptr_t) "caf\xC3\xA9";
+    ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "keep-out area, caf\xC3\xA9");
+    ck_assert_str_eq(pappus_format_turn(out, 20, &plan, &row), "keep-out area, caf");
+}
+END_TEST
+
 /* RFC 3629: overlong forms, surrogates and what is above U+10FFFF are no UTF-8. */
 START_TEST(text_is_cleaned)
 {
@@ -217,6 +244,8 @@ static Suite *suite(void)
     tcase_add_test(tc, a_miss_by_a_hair_shows);
     tcase_add_test(tc, use_of_a_bound);
     tcase_add_test(tc, long_text_is_cut_at_a_character);
+    tcase_add_test(tc, limits_in_sentences);
+    tcase_add_test(tc, what_turns_the_ceiling);
     tcase_add_test(tc, text_is_cleaned);
     suite_add_tcase(s, tc);
     return s;
