@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define MANUAL_PARTS "man|keys|schema|bash|zsh" /* as in cmd_manual */
+
 static void print_option(FILE *stream, const cli_option *option)
 {
     char letter[8] = "    ", flags[64];
@@ -95,16 +97,59 @@ static int print_man(void)
     return PAPPUS_OK;
 }
 
+/* What may follow an option: its words, "us|si", or NULL when they are not known. */
+static const char *choices_of(const cli_option *option)
+{
+    return option->argument && strchr(option->argument, '|') ? option->argument : NULL;
+}
+
+static void print_words(const char *choices)
+{
+    for (const char *c = choices; *c; c++) putchar(*c == '|' ? ' ' : *c);
+}
+
+/* After an option: its words, a file, or nothing that could be guessed. */
+static void print_bash_case(const cli_option *option)
+{
+    if (!option->argument) return;
+    printf("    ");
+    if (option->key < 256) printf("-%c | ", option->key);
+    printf("--%s) COMPREPLY=(", option->name);
+    if (choices_of(option)) {
+        printf("$(compgen -W '");
+        print_words(option->argument);
+        printf("' -- \"$word\")");
+    } else if (strcmp(option->argument, "PATH") == 0) {
+        printf("$(compgen -f -- \"$word\")");
+    }
+    printf("); return ;;\n");
+}
+
+static void print_long_options(const cli_command *command)
+{
+    for (size_t i = 0; i < cli_option_count; i++)
+        if (cli_option_is_for(&cli_options[i], command)) printf("--%s ", cli_options[i].name);
+}
+
 static int print_bash(void)
 {
     printf("_pappus() {\n    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}\n"
-           "    case $before in\n    --units) COMPREPLY=($(compgen -W 'us si' -- \"$word\")); return ;;\n"
-           "    --crs) COMPREPLY=($(compgen -W 'wgs84 utm' -- \"$word\")); return ;;\n    esac\n"
-           "    if [[ $word == -* ]]; then\n        COMPREPLY=($(compgen -W '");
-    for (size_t i = 0; i < cli_option_count; i++) printf("--%s ", cli_options[i].name);
-    printf("' -- \"$word\"))\n    elif [[ $COMP_CWORD -eq 1 ]]; then\n        COMPREPLY=($(compgen -W '");
+           "    local IFS=$' \\t\\n'\n    case $before in\n");
+    for (size_t i = 0; i < cli_option_count; i++) print_bash_case(&cli_options[i]);
+    printf("    manual) COMPREPLY=($(compgen -W '");
+    print_words(MANUAL_PARTS);
+    printf("' -- \"$word\")); return ;;\n    esac\n"
+           "    if [[ $word == -* ]]; then\n        case ${COMP_WORDS[1]} in\n");
+    for (size_t i = 0; i < cli_command_count; i++) {
+        printf("        %s) COMPREPLY=($(compgen -W '", cli_commands[i].name);
+        print_long_options(&cli_commands[i]);
+        printf("' -- \"$word\")) ;;\n");
+    }
+    printf("        *) COMPREPLY=($(compgen -W '--help --version");
+    printf("' -- \"$word\")) ;;\n        esac\n    elif [[ $COMP_CWORD -eq 1 ]]; then\n        COMPREPLY=($(compgen -W '");
     for (size_t i = 0; i < cli_command_count; i++) printf("%s ", cli_commands[i].name);
-    printf("' -- \"$word\"))\n    else\n        COMPREPLY=($(compgen -f -- \"$word\"))\n    fi\n}\n"
+    printf("' -- \"$word\"))\n    else\n        IFS=$'\\n'\n"
+           "        COMPREPLY=($(compgen -f -- \"$word\"))\n    fi\n}\n"
            "complete -o filenames -F _pappus pappus\n");
     return PAPPUS_OK;
 }
@@ -118,6 +163,28 @@ static void print_zsh_quoted(const char *text)
     }
 }
 
+static void print_zsh_option(const cli_option *option)
+{
+    bool repeats = strcmp(option->name, "set") == 0;
+    printf("        ");
+    if (repeats) printf("'*'");
+    else if (option->key < 256) printf("'(-%c --%s)'", option->key, option->name);
+    if (option->key < 256) printf("{-%c,--%s}", option->key, option->name);
+    else printf("--%s", option->name);
+    printf("'[");
+    print_zsh_quoted(option->help);
+    printf("]");
+    if (option->argument) printf(":%s:", option->name);
+    if (choices_of(option)) {
+        printf("(");
+        print_words(option->argument);
+        printf(")");
+    } else if (option->argument && strcmp(option->argument, "PATH") == 0) {
+        printf("_files");
+    }
+    printf("' \\\n");
+}
+
 static int print_zsh(void)
 {
     printf("#compdef pappus\n_pappus() {\n    local -a commands\n    commands=(\n");
@@ -126,15 +193,14 @@ static int print_zsh(void)
         print_zsh_quoted(cli_commands[i].help);
         printf("'\n");
     }
-    printf("    )\n    _arguments \\\n");
-    for (size_t i = 0; i < cli_option_count; i++) {
-        printf("        '--%s[", cli_options[i].name);
-        print_zsh_quoted(cli_options[i].help);
-        printf("]%s%s%s' \\\n", cli_options[i].argument ? ":" : "",
-               cli_options[i].argument ? cli_options[i].name : "",
-               cli_options[i].argument ? ":_files" : "");
-    }
-    printf("        '1:command:{_describe command commands}' '*:file:_files'\n}\n_pappus \"$@\"\n");
+    printf("    )\n    _arguments -S \\\n");
+    for (size_t i = 0; i < cli_option_count; i++) print_zsh_option(&cli_options[i]);
+    printf("        '1:command:{_describe command commands}' "
+           "'*:file:{if [[ $words[2] == manual ]]; then compadd ");
+    print_words(MANUAL_PARTS);
+    printf("; else _files; fi}'\n}\n"
+           "if [[ $zsh_eval_context[-1] == loadautofunc ]]; then _pappus \"$@\"; "
+           "else compdef _pappus pappus; fi\n");
     return PAPPUS_OK;
 }
 

@@ -1,7 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Help, man page and completions say the same as the parser accepts."""
 import re
+import shutil
 import subprocess
+import unittest
 
 from helpers import Case, main, run
 
@@ -53,9 +55,37 @@ class Manual(Case):
         self.assertIn("brief", err)
         self.assertEqual(len(err.splitlines()), 1)
 
-    def test_completions_are_valid_shell(self):
-        text = run("manual", "bash")[1]
-        subprocess.run(["bash", "-n"], input=text, text=True, check=True)
+    def completed(self, *words):
+        """What bash offers for the last word."""
+        asked = ('source ./completion; COMP_WORDS=("$@"); COMP_CWORD=$(($# - 1)); _pappus; '
+                 'printf "%s\\n" "${COMPREPLY[@]}"')
+        done = subprocess.run(["bash", "-c", asked, "bash", "pappus", *words], text=True,
+                              cwd=self.folder, capture_output=True, check=True)
+        return done.stdout.split()
+
+    def test_bash_completes(self):
+        self.write("completion", run("manual", "bash")[1])
+        self.write("plan.json", "{}")
+        self.assertEqual(self.completed("br"), ["brief"])
+        self.assertEqual(self.completed("brief", "--units", ""), ["us", "si"])
+        self.assertEqual(self.completed("brief", "pla"), ["plan.json"])
+        self.assertEqual(self.completed("brief", "--seed", ""), [])
+        for command in ("brief", "wind", "new"):
+            offered = {word[2:] for word in self.completed(command, "--")}
+            self.assertEqual(offered, long_options(run(command, "--help")[1]), command)
+        parts = self.completed("manual", "")
+        self.assertGreaterEqual(len(parts), 5)
+        for part in parts:
+            self.assertEqual(run("manual", part)[0], 0, part)
+
+    @unittest.skipUnless(shutil.which("zsh"), "no zsh here")
+    def test_zsh_reads_its_completion(self):
+        text = run("manual", "zsh")[1]
+        subprocess.run(["zsh", "-n"], input=text, text=True, check=True)
+        loads = "autoload -Uz compinit; compinit -u -D; source <(cat); print $_comps[pappus]"
+        done = subprocess.run(["zsh", "-fc", loads], input=text, text=True, capture_output=True,
+                              check=True)
+        self.assertEqual(done.stdout.strip(), "_pappus")
 
     def test_version(self):
         status, out, _ = run("--version")
