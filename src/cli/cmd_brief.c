@@ -40,7 +40,7 @@ static int brief_all(const cli_request *request, pappus_answer **answers)
     int refused = cli_output_check(request);
     if (refused >= 0) return refused;
     for (size_t i = 0; i < request->argument_count; i++) {
-        int status = cli_answer(&answers[i], request, request->arguments[i], PAPPUS_PART_ALL);
+        int status = cli_answer(&answers[i], request, request->arguments[i], PAPPUS_PART_ALL, true);
         if (status >= 0) return status;
     }
     int status = write_answers(request, answers);

@@ -14,7 +14,7 @@ static int print_choice(const cli_request *request, unsigned part, choice_text t
     pappus_answer *answer = NULL;
     pappus_error error = {0};
     char *text = NULL;
-    int status = cli_answer(&answer, request, request->arguments[0], part);
+    int status = cli_answer(&answer, request, request->arguments[0], part, false);
     if (status < 0) {
         int done = request->json ? pappus_answer_summary(&text, answer, &error)
                                  : text_of(&text, answer, request->units, &error);

@@ -48,9 +48,11 @@ int cli_print_text(char *text, int exit_status);
  * status, the fault printed. */
 int cli_output_check(const cli_request *request);
 /** Runs pappus_brief with what the request asks, progress and timings included.
- * Returns -1 with an answer, else the exit status; the log has been printed. */
+ * Returns -1 with an answer, else the exit status; the log has been printed. But for
+ * the warnings when the text that follows tells_warnings on the same terminal: nobody
+ * reads the same twice. */
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
-               unsigned parts);
+               unsigned parts, bool tells_warnings);
 /** True when stdout is a terminal that wants colour (NO_COLOR: no-color.org). */
 bool cli_wants_colour(void);
 

@@ -8,16 +8,22 @@
 #include <time.h>
 #include <unistd.h>
 
-void cli_print_log(const pappus_log *log, bool quiet)
+static void print_log(const pappus_log *log, bool quiet, bool told)
 {
     static const char *const words[] = {"error", "warning", "note"};
     for (size_t i = 0; i < log->count; i++) {
         const pappus_log_entry *entry = &log->entries[i];
         char line[1200];
         if (quiet && entry->severity != PAPPUS_FAULT) continue;
+        if (told && entry->severity == PAPPUS_WARNING) continue;
         pappus_error_line(line, sizeof line, &entry->error);
         fprintf(stderr, "pappus: %s: %s\n", words[entry->severity], line);
     }
+}
+
+void cli_print_log(const pappus_log *log, bool quiet)
+{
+    print_log(log, quiet, false);
 }
 
 int cli_fault(const pappus_error *error)
@@ -112,8 +118,9 @@ static int show_progress(void *context, double fraction)
 }
 
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
-               unsigned parts)
+               unsigned parts, bool tells_warnings)
 {
+    bool told = tells_warnings && !request->json && isatty(STDOUT_FILENO) && isatty(STDERR_FILENO);
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
     watch w = {.timings = request->timings,
                .bar = !request->quiet && isatty(STDERR_FILENO),
@@ -133,7 +140,8 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
     int status = pappus_brief(out, plan_path, &options, &log);
     end_stage(&w);
     if (w.drawn) fprintf(stderr, "\r%60s\r", "");
-    cli_print_log(status == PAPPUS_OK ? &(*out)->log : &log, request->quiet);
+    if (status == PAPPUS_OK) print_log(&(*out)->log, request->quiet, told);
+    else print_log(&log, request->quiet, false);
     pappus_log_clear(&log);
     return status == PAPPUS_OK ? -1 : pappus_status_exit(status);
 }

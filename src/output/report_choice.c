@@ -245,6 +245,25 @@ static void put_outcome_row(const report *r, page_table *table, pappus_outcome o
     page_row_end(table);
 }
 
+/* Told only where it happens. */
+static void put_unopened(const report *r)
+{
+    bool any = false;
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
+        const pappus_zone *zone = &r->answer->zones->outcomes[i];
+        char share[PAPPUS_TEXT_SIZE];
+        if (!(zone->unopened > 0)) continue;
+        if (!any) page_open(r->xml, "p", NULL);
+        page_text(r->xml, "%s%s %s", any ? ", " : "Touches down before the main is full open: ",
+                  pappus_outcome_text((pappus_outcome)i),
+                  pappus_format_chance(share, sizeof share, zone->unopened));
+        any = true;
+    }
+    if (!any) return;
+    page_text(r->xml, ".");
+    page_close(r->xml);
+}
+
 static int put_outcomes_map(const report *r)
 {
     drawing d = {r->answer, r->units, DRAWING_OUTCOMES, false, NULL};
@@ -275,6 +294,7 @@ int report_put_outcomes(const report *r)
         if (r->answer->zones->outcomes[i].landings > 0)
             put_outcome_row(r, &table, (pappus_outcome)i);
     page_table_end(&table);
+    put_unopened(r);
     page_close(r->xml);
     page_close(r->xml);
     page_close(r->xml);

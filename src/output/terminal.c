@@ -21,6 +21,8 @@
 #define MOST_WARNINGS 2
 #define MOST_WARNING_LINES 3
 #define MOST_WHY_LINES 2
+#define INDENT 8         /* of what stands beside a heading */
+#define REASON_INDENT 10 /* of what stands beside a verdict */
 #define ZONE_LEVEL 1 /* index of 90 % */
 
 /* ------------------------------------------------------------------- lines */
@@ -91,13 +93,14 @@ static int line_break(const char *line, int room)
     return cut > 0 ? cut : length;
 }
 
-/* Words under a heading, on at most `most` lines; the last of them is cut. */
-static void put_wrapped(pappus_text *text, const char *heading, const char *words, int most)
+/* Words beside a heading, on at most `most` lines; the last of them is cut. */
+static void put_wrapped(pappus_text *text, const char *heading, int indent, const char *words,
+                        int most)
 {
     for (int i = 0; i < most && *words; i++) {
         bool last = i + 1 == most;
-        int cut = last ? (int)strlen(words) : line_break(words, PAPPUS_COLUMNS - 8);
-        pappus_line(text, "%-7s %.*s", i ? "" : heading, cut, words);
+        int cut = last ? (int)strlen(words) : line_break(words, PAPPUS_COLUMNS - indent);
+        pappus_line(text, "%-*s%.*s", indent, i ? "" : heading, cut, words);
         words += cut + (words[cut] == ' ');
     }
 }
@@ -133,10 +136,10 @@ static void put_decision(pappus_text *text, const pappus_answer *answer, bool co
 
 static void put_reason(pappus_text *text, const pappus_reason *reason, pappus_unit_system units)
 {
-    static const char *const marks[] = {"met", "BROKEN", "UNSURE"};
+    static const char *const marks[] = {"  met", "  BROKEN", "  UNSURE"};
     char words[PAPPUS_REASON_SIZE];
     pappus_format_reason(words, sizeof words, reason, units);
-    pappus_line(text, "  %-7s %s", marks[reason->verdict], words);
+    put_wrapped(text, marks[reason->verdict], REASON_INDENT, words, MOST_WHY_LINES);
 }
 
 /* Reasons of one verdict; returns how many more there were than were shown. */
@@ -243,6 +246,14 @@ static void put_times(pappus_text *text, const pappus_zone *all, pappus_unit_sys
     pappus_line(text, "        %s from apogee, coming down at %s (5 to 95 %%)", time, rate);
 }
 
+static void put_unopened(pappus_text *text, const pappus_zone *all)
+{
+    char share[PAPPUS_TEXT_SIZE];
+    if (!(all->unopened > 0)) return;
+    pappus_format_chance(share, sizeof share, all->unopened);
+    pappus_line(text, "        %s of them before the main is full open", share);
+}
+
 static const pappus_zone *worst_other(const pappus_zones *zones, pappus_outcome *which)
 {
     const pappus_zone *worst = NULL;
@@ -283,7 +294,7 @@ static void put_height(pappus_text *text, const pappus_answer *answer, pappus_un
     pappus_format(planned, sizeof planned, PAPPUS_SHOW_HEIGHT, heights->planned_m, units);
     pappus_format(best, sizeof best, PAPPUS_SHOW_HEIGHT, heights->recommended_m, units);
     if (isnan(heights->recommended_m))
-        put_wrapped(text, "Main",
+        put_wrapped(text, "Main", INDENT,
                     heights->why_none
                         ? pappus_format_sentence(why, sizeof why, heights->why_none)
                         : "no height meets every limit",
@@ -357,7 +368,7 @@ static void put_warning(pappus_text *text, const pappus_error *warning)
     char line[sizeof shown];
     if (slash) memmove(shown.file, shown.file + (slash + 1 - warning->file), strlen(slash));
     pappus_error_line(line, sizeof line, &shown);
-    put_wrapped(text, "Warning", line, MOST_WARNING_LINES);
+    put_wrapped(text, "Warning", INDENT, line, MOST_WARNING_LINES);
 }
 
 static void put_warnings(pappus_text *text, const pappus_log *log)
@@ -368,7 +379,7 @@ static void put_warnings(pappus_text *text, const pappus_log *log)
         if (count++ < MOST_WARNINGS) put_warning(text, &log->entries[i].error);
     }
     if (count > MOST_WARNINGS)
-        pappus_line(text, "        and %zu more, see pappus check", count - MOST_WARNINGS);
+        pappus_line(text, "        and %zu more, see the report or --json", count - MOST_WARNINGS);
 }
 
 static void put_answer(pappus_text *text, const pappus_answer *answer, pappus_unit_system units,
@@ -380,6 +391,7 @@ static void put_answer(pappus_text *text, const pappus_answer *answer, pappus_un
     put_place(text, answer, units);
     put_width(text, &answer->zones->all, units);
     put_times(text, &answer->zones->all, units);
+    put_unopened(text, &answer->zones->all);
     put_height(text, answer, units);
     put_ceiling(text, answer, units);
     put_posts(text, answer->crews, units);

@@ -80,6 +80,11 @@ START_TEST(says_what_matters)
     assert_says("about 1080 ft NNE of the pad, bearing 33 deg true (30 magnetic)");
     assert_says("in 2 parts");
     assert_says("82 to 108 s");
+    ck_assert_ptr_null(strstr(text, "full open"));
+    sample->zones.all.unopened = 0.021;
+    make(PAPPUS_UNITS_US, false);
+    assert_says("\n        2.1 % of them before the main is full open\n");
+    sample->zones.all.unopened = 0.0;
     assert_says("500 ft would meet every limit; planned is 700 ft");
     assert_says("go up to 10.2 mph from 240 deg, then no-go: keep-out area, car park");
     assert_says("post 1 at 43.56882, -116.20759, 1150 ft ENE of the pad");

@@ -1,0 +1,69 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""On a terminal: colour there and nowhere else, NO_COLOR (no-color.org) honoured, a
+progress bar when work is long, and no warning told twice."""
+import os
+import pty
+import re
+import subprocess
+
+from helpers import PAPPUS, Case, main, quick_plan, run
+
+COLOUR = "\x1b["
+FEW = ("-n", "2000")
+
+
+def on_terminal(*arguments, no_color=None, stdout=True):
+    """What a terminal gets: all of stderr, and stdout unless it goes elsewhere."""
+    master, slave = pty.openpty()
+    environment = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
+    if no_color is not None:
+        environment["NO_COLOR"] = no_color
+    process = subprocess.Popen([PAPPUS, *arguments], env=environment, stderr=slave,
+                               stdout=slave if stdout else subprocess.DEVNULL)
+    os.close(slave)
+    seen = b""
+    while True:
+        try:
+            part = os.read(master, 65536)
+        except OSError:  # Linux says so when the last writer has gone
+            break
+        if not part:
+            break
+        seen += part
+    os.close(master)
+    process.wait()
+    return seen.decode()
+
+
+class Terminal(Case):
+    def setUp(self):
+        super().setUp()
+        self.plan = self.write("plan.json", quick_plan())
+
+    def test_colour(self):
+        self.assertIn(COLOUR, on_terminal("brief", self.plan, *FEW))
+        self.assertIn(COLOUR, on_terminal("brief", self.plan, *FEW, no_color=""))
+        self.assertNotIn(COLOUR, on_terminal("brief", self.plan, *FEW, no_color="1"))
+        self.assertNotIn(COLOUR, run("brief", self.plan, *FEW)[1])
+
+    def test_progress(self):
+        long = ("brief", self.plan, "-n", "200000", "--threads", "1")
+        seen = on_terminal(*long, stdout=False)
+        shown = [int(percent) for percent in re.findall(r"\[[# ]+\] +(\d+) %", seen)]
+        self.assertTrue(shown)
+        self.assertTrue(all(0 <= percent <= 100 for percent in shown))
+        self.assertTrue(seen.endswith("\r"), "the bar is not wiped away")
+        self.assertNotIn("[#", on_terminal("brief", self.plan, *FEW, stdout=False))
+
+    def test_a_warning_is_told_once(self):
+        low = ("--set", "altimeters[1].main_height=250 ft", *FEW)
+        for command in ("brief", "scatter", "heights"):
+            seen = " ".join(on_terminal(command, self.plan, *low).split())
+            self.assertEqual(seen.count("altimeters[1].main_height: found 250 ft"), 1, seen)
+        for command in ("brief", "scatter"):
+            self.assertIn("pappus: warning: ", on_terminal(command, self.plan, *low, stdout=False))
+            self.assertIn("pappus: warning: ", run(command, self.plan, *low)[2])
+
+
+if __name__ == "__main__":
+    main()
