@@ -215,13 +215,15 @@ static char *sentence(const char *format, const char *word, double a, double b)
 
 static char *why_not(const pappus_height_row *row, const pappus_height_row *chosen, bool higher)
 {
-    if (row->verdict == PAPPUS_BROKEN) return sentence("it breaks %s", row->broken, 0.0, 0.0);
+    if (row->verdict == PAPPUS_BROKEN)
+        return sentence("it breaks the limit %s", row->broken, 0.0, 0.0);
     if (row->verdict == PAPPUS_UNDECIDED)
         return sentence("%s is undecided there", row->broken, 0.0, 0.0);
     if (row->use > chosen->use)
         return sentence("it uses up more of %s (%.0f %% against %.0f %%)", row->nearest, row->use,
                         chosen->use);
-    return sentence(higher ? "it is no better" : "as good, and higher leaves more margin to open",
+    return sentence(higher ? "it is no better"
+                           : "it is hardly better, and leaves the main less room to open",
                     "", 0.0, 0.0);
 }
 
@@ -234,8 +236,8 @@ static int explain(pappus_heights *heights, pappus_error *err)
             if (heights->rows[i].use < best->use) best = &heights->rows[i];
         heights->why_none = sentence(
             best->verdict == PAPPUS_BROKEN
-                ? "no height meets every limit; the nearest to it breaks %s"
-                : "no height meets every limit; at the nearest to it %s is undecided",
+                ? "no height meets every limit; the closest breaks %s"
+                : "no height meets every limit; at the closest, %s is undecided",
             best->broken, 0.0, 0.0);
         return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
     }

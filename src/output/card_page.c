@@ -285,7 +285,7 @@ static void put_charge_steps(const page *p, const pappus_charge *c)
     page_table table;
     snprintf(caption, sizeof caption, "Black powder as an ideal gas, R T = %s, empirical",
              card_pair(energy, CARD_ENERGY_PER_MASS, charge_specific_energy_jpkg(), p->units));
-    page_table_begin(&table, p->xml, "dense", caption, headings, 3);
+    page_table_begin(&table, p->xml, "dense steps", caption, headings, 3);
     put_step(&table, p, "diameter", "of the bay, d", CARD_SIZE, c->bay_diameter_m);
     put_step(&table, p, "length", "of the bay, L", CARD_SIZE, c->bay_length_m);
     put_step(&table, p, "area", "pi d2 / 4", CARD_SECTION, c->area_m2);
@@ -373,14 +373,20 @@ static void put_ground_test(const page *p)
 static void put_head(const page *p)
 {
     const pappus_card *card = p->card;
-    char mass[PAGE_BOTH_SIZE], elevation[PAGE_BOTH_SIZE];
+    char mass[PAGE_BOTH_SIZE], elevation[PAGE_BOTH_SIZE], apogee[PAGE_BOTH_SIZE];
     page_put(p->xml, "h1", NULL, "Bench card");
     page_put_user(p->xml, "p", "title", card->title);
     page_put(p->xml, "p", NULL, "%s under canopy; pad at %s, %.1f degC, air %.3f kg/m3.",
              page_both(mass, PAPPUS_SHOW_MASS, card->mass_kg, p->units),
              page_both(elevation, PAPPUS_SHOW_HEIGHT, card->elevation_msl_m, p->units),
              card->temperature_k - 273.15, card->density_kgpm3);
-    page_put(p->xml, "p", NULL, "Descent in calm air: %.0f s in all.", card->total_time_s);
+    page_open(p->xml, "p", NULL);
+    page_text(p->xml, "Descent from %s in calm air: ",
+              page_both(apogee, PAPPUS_SHOW_HEIGHT, card->apogee_m, p->units));
+    if (card->drogue.present && card->main.present)
+        page_text(p->xml, "drogue %.0f s, main %.0f s, ", card->drogue_time_s, card->main_time_s);
+    page_text(p->xml, "%.0f s in all.", card->total_time_s);
+    page_close(p->xml);
 }
 
 static void put_card(const page *p)

@@ -13,6 +13,7 @@
 #define CONTOUR_ANCHORS 24
 #define POST_SIZE 9.0
 #define BADGE_SIZE 17.0
+#define SMALL_AREA 0.25 /* of the frame, either way */
 
 /* ------------------------------------------------------------------- ground */
 
@@ -222,6 +223,11 @@ static void label_area(map *m, const pappus_area *area, const char *style)
                         .gap_y = (box.bottom - box.top) / 2 + MAP_GAP,
                         .over = width < box.right - box.left - 2 * MAP_GAP};
     map_put_label(m, style, label, area->name ? area->name : "");
+    /* other labels stay off a small area, lest they seem to name it */
+    const view_box *f = &m->labels.frame;
+    if (box.right - box.left < SMALL_AREA * (f->right - f->left) &&
+        box.bottom - box.top < SMALL_AREA * (f->bottom - f->top))
+        view_labels_take(&m->labels, box);
 }
 
 /* Within the field, near its upper edge, else lower. */

@@ -127,13 +127,13 @@ START_TEST(says_what_is_not_there)
 {
     sample->heights.recommended_m = NAN;
     sample->heights.why_none =
-        "no height meets every limit; at the nearest to it main_height is undecided";
+        "no height meets every limit; at the closest, main_height is undecided";
     sample->ceiling.planned.go = false;
     sample->crews.post_count = 0;
     sample->crews.blocked_by = "standoff";
     make(PAPPUS_UNITS_US, false);
-    assert_says("Main    no height meets every limit; at the nearest to it \"height of the open\n"
-                "        main\" is undecided\n");
+    assert_says("Main    no height meets every limit; at the closest, \"height of the open main\"\n"
+                "        is undecided\n");
     assert_says("no wind from 240 deg is go");
     assert_says("no place is safe to wait: standoff");
     sample_answer_bare(sample);
