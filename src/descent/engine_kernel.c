@@ -387,7 +387,11 @@ INLINE void pass_trigger(block *b, int i, ints now)
     lanes above = b->height_m - b->trigger_m[i];
     ints passes = now & (b->vup_mps <= falling_mps) & (above <= reached_m);
     if (!any(passes)) return;
-    lanes late = pick(above > -1, -above / most(-b->vup_mps, all(1e-3f)), all(0));
+    /* Free fall is near enough for a step's rest; a fall that turned below the height
+     * was due at its top, v/g ago. */
+    lanes ahead = time_to_fall(above, b->vup_mps, all(-gravity));
+    lanes late = pick(ahead < INFINITY, -ahead, -b->vup_mps * (1 / gravity));
+    late = pick(above > -1, late, all(0));
     lanes since = most(b->main.since_s, late - b->trigger_delay_s[i]);
     b->main.since_s = pick(passes, since, b->main.since_s);
     b->trigger_m[i] = pick(passes, all(passed_m), b->trigger_m[i]);
@@ -510,7 +514,11 @@ INLINE ints may_march(const block *b)
     lanes density = b->air.density_kgpm3 + b->air.density_slope * height;
     lanes area = m.body_m2 + m.drogue_m2 + m.main_m2;
     lanes balance = gravity - density * m.half_per_kg * area * q;
-    lanes change = 2 * least(height, all(deepest_layer_m)) * most(balance, -balance);
+    /* The layers below have what does not relax in the rest of this one. */
+    lanes x = 2 * density * m.half_per_kg * area * height;
+    lanes depth = most(least(height, all(deepest_layer_m)),
+                       deepest_layer_m / (1 + x + 0.5f * x * x));
+    lanes change = 2 * depth * most(balance, -balance);
     lanes wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     ints may = (w > 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
     for (int i = 0; i < b->trigger_count; i++)

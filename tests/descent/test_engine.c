@@ -48,6 +48,30 @@ static void draw_demo(sample_block *b, uint64_t *seed)
     }
 }
 
+/* The main's height is the top itself, give or take; a rise in air turns below it. */
+static void draw_top(sample_block *b, uint64_t *seed)
+{
+    draw_wild(b, seed);
+    for (int l = 0; l < PAPPUS_LANES; l++) {
+        pappus_fall *f = &b->falls[l];
+        if (f->trigger_count > 0)
+            f->trigger_height_m[0] = f->apogee_m - sample_scale(seed, 1e-3, 3);
+    }
+}
+
+/* No drogue: the main opens at high speed within a few metres, anywhere in a layer. */
+static void draw_sudden(sample_block *b, uint64_t *seed)
+{
+    draw_demo(b, seed);
+    for (int l = 0; l < PAPPUS_LANES; l++) {
+        pappus_fall *f = &b->falls[l];
+        f->drogue_cds_m2 = 0;
+        f->body_after_m2 = sample_uniform(seed, 0.02, 0.1);
+        f->main_open_s = sample_uniform(seed, 0.05, 0.5);
+        f->trigger_height_m[0] = f->trigger_height_m[1] = sample_uniform(seed, 100, 300);
+    }
+}
+
 static void run(sample_block *b, pappus_isa isa)
 {
     ck_assert_int_eq(
@@ -141,6 +165,18 @@ END_TEST
 START_TEST(demo_falls_as_reference)
 {
     check_blocks(draw_demo, DEMO_BLOCKS, 5, 0.01);
+}
+END_TEST
+
+START_TEST(mains_at_the_top_as_reference)
+{
+    check_blocks(draw_top, DEMO_BLOCKS, 3, 0.05);
+}
+END_TEST
+
+START_TEST(sudden_mains_as_reference)
+{
+    check_blocks(draw_sudden, DEMO_BLOCKS, 4, 0.05);
 }
 END_TEST
 
@@ -264,6 +300,8 @@ int main(void)
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, wild_falls_as_reference);
     tcase_add_test(tests, demo_falls_as_reference);
+    tcase_add_test(tests, mains_at_the_top_as_reference);
+    tcase_add_test(tests, sudden_mains_as_reference);
     tcase_add_test(tests, no_drag_is_a_parabola);
     tcase_add_test(tests, constant_air_is_log_cosh);
     tcase_add_test(tests, lanes_do_not_meet);
