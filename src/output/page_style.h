@@ -121,7 +121,7 @@ static const char page_style[] =
     ".scroll img{min-width:0;max-width:54mm}"
     "th,td{padding:.05rem .5rem .05rem 0}table{font-size:7.4pt}.spread "
     "table{font-size:6.7pt}p,figcaption{max-width:none}tr,figure,li{break-inside:avoid}"
-    ".wide-right{grid-template-columns:64mm 1fr}"
+    ".wide-right{grid-template-columns:60mm 1fr}.trade td:nth-child(2){white-space:nowrap}"
     ".columns.spread{display:block;columns:2;column-gap:7mm}.wide-left{display:block}.spread "
     "section:first-child{margin-top:0}"
     "#trade,#outcomes,#drivers,#ceiling,#cautions,.whole{break-inside:avoid}.limits{columns:2;max-"

@@ -198,7 +198,7 @@ static void put_height_advice(const report *r)
                   planned, wanted);
     else
         page_text(r->xml,
-                  "The main at %s leaves more room than at %s: set it in the plan and brief "
+                  "Recommended is %s rather than %s, as told below: set it in the plan and brief "
                   "again.",
                   wanted, planned);
     page_close(r->xml);
@@ -353,16 +353,20 @@ void report_put_posts(const report *r)
                                            "Serves"};
     const pappus_crews *crews = r->answer->crews;
     page_table table;
+    char caption[240], speed[PAPPUS_TEXT_SIZE];
     if (!crews) return;
     page_section(r->xml, "wait", "Where the crews wait");
     if (crews->post_count == 0) {
         page_put(r->xml, "p", NULL, "No place is safe to wait%s%s", crews->blocked_by ? ": " : ".",
                  crews->blocked_by ? crews->blocked_by : "");
     } else {
-        page_table_begin(&table, r->xml, "cards",
-                         "Straight walk to the landing from the nearest post. "
-                         "The posts are in posts.gpx too.",
-                         headings, 7);
+        double walking_mps = r->answer->plan->crew_walking_speed_mps;
+        snprintf(caption, sizeof caption,
+                 "Straight walk to the landing from the nearest post, %.0f minutes on average at "
+                 "%s. The posts are in posts.gpx too.",
+                 ceil(crews->walk_mean_m / walking_mps / 60.0),
+                 pappus_format(speed, sizeof speed, PAPPUS_SHOW_WIND, walking_mps, r->units));
+        page_table_begin(&table, r->xml, "cards", caption, headings, 7);
         for (size_t i = 0; i < crews->post_count; i++)
             put_post_row(r, &table, i);
         page_table_end(&table);

@@ -302,9 +302,10 @@ static void put_height(pappus_text *text, const pappus_answer *answer, pappus_un
     else if (!go)
         pappus_line(text, "Main    %s would meet every limit; planned is %s", best, planned);
     else if (strcmp(best, planned) == 0)
-        pappus_line(text, "Main    %s as planned is the best height", planned);
+        pappus_line(text, "Main    %s as planned is the recommended height", planned);
     else
-        pappus_line(text, "Main    %s is the best height; planned is %s", best, planned);
+        pappus_line(text, "Main    %s is recommended, pappus heights says why; planned is %s", best,
+                    planned);
 }
 
 static void put_ceiling(pappus_text *text, const pappus_answer *answer, pappus_unit_system units)
