@@ -221,6 +221,13 @@ static void draw_zone(zone_of *zone, size_t count, gsl_rng *random, int shape)
     build(zone);
 }
 
+static void place_outcome(double *east_m, double *north_m, gsl_rng *random, int outcome)
+{
+    double size_m = outcome == 0 ? 200.0 : 500.0;
+    gaussian_place(east_m, north_m, random, size_m, 0.6 * size_m, 30.0);
+    if (outcome != 0) *east_m += 3000.0;
+}
+
 /* At 20000 landings: `share` within 0.5 % of the level, and the share of landings that
  * the contour has not seen within 0.3 % in the mean of 20 seeds (10^6 in all; a mean
  * of 20 has a standard error of 0.08 % from the clouds themselves). */
@@ -241,6 +248,37 @@ START_TEST(shares)
                 zone.all[l].share,
                 share_inside(&zone.all[l].shape, 20000, zone.cloud->east_m, zone.cloud->north_m),
                 1e-12);
+            fresh[l] += share_inside(&zone.all[l].shape, FRESH, east_m, north_m) / SEEDS;
+        }
+        gsl_rng_free(random);
+        discard(&zone);
+    }
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        ck_assert_double_eq_tol(fresh[l], pappus_levels[l], 0.003);
+}
+END_TEST
+
+/* Landings of unequal weight: a wide nominal lobe, and a far one that is drawn ten times
+ * as often as it happens. Fresh landings are drawn as they happen. */
+START_TEST(shares_of_weighted_landings)
+{
+    enum { SEEDS = 20, FRESH = 50000 };
+    static const size_t landings[PAPPUS_OUTCOMES] = {18000, 2000};
+    static const double probability[PAPPUS_OUTCOMES] = {0.99, 0.01};
+    static double east_m[FRESH], north_m[FRESH];
+    double fresh[PAPPUS_LEVELS] = {0.0};
+    for (unsigned long seed = 1; seed <= SEEDS; seed++) {
+        gsl_rng *random = random_of(200 + seed);
+        zone_of zone = {.cloud = cloud_new(landings, probability)};
+        for (size_t i = 0; i < zone.cloud->count; i++)
+            place_outcome(&zone.cloud->east_m[i], &zone.cloud->north_m[i], random,
+                          zone.cloud->outcome[i]);
+        build(&zone);
+        for (int i = 0; i < FRESH; i++)
+            place_outcome(&east_m[i], &north_m[i], random,
+                          gsl_rng_uniform(random) < probability[1]);
+        for (int l = 0; l < PAPPUS_LEVELS; l++) {
+            ck_assert_double_eq_tol(zone.all[l].share, pappus_levels[l], 0.005);
             fresh[l] += share_inside(&zone.all[l].shape, FRESH, east_m, north_m) / SEEDS;
         }
         gsl_rng_free(random);
@@ -412,6 +450,7 @@ int main(void)
     tcase_add_loop_test(tests, saddles_and_ties_stay_valid, 0, 4);
     tcase_add_loop_test(tests, scale_of_one_and_two_lobes, 0, 3);
     tcase_add_loop_test(tests, shares, 0, 3);
+    tcase_add_test(tests, shares_of_weighted_landings);
     tcase_add_test(tests, gaussian_area);
     tcase_add_test(tests, two_lobes);
     tcase_add_test(tests, lobes_of_light_outcomes);
