@@ -173,7 +173,8 @@ static void post_row(const page *p, size_t number, const pappus_post *post)
 static void write_crews(const page *p)
 {
     const pappus_crews *crews = p->answer->crews;
-    char mean[PAPPUS_TEXT_SIZE], p90[PAPPUS_TEXT_SIZE];
+    char mean[PAPPUS_TEXT_SIZE], p90[PAPPUS_TEXT_SIZE], speed[PAPPUS_TEXT_SIZE];
+    double walking_mps = p->answer->plan->crew_walking_speed_mps;
     if (!crews) {
         fprintf(p->stream, "No posts asked (crews.posts is 0).\n");
         return;
@@ -187,6 +188,10 @@ static void write_crews(const page *p)
     fprintf(p->stream, "All     walk %s on average, %s in 9 of 10\n",
             pappus_format(mean, sizeof mean, PAPPUS_SHOW_DISTANCE, crews->walk_mean_m, p->units),
             pappus_format(p90, sizeof p90, PAPPUS_SHOW_DISTANCE, crews->walk_p90_m, p->units));
+    fprintf(p->stream, "        %.0f and %.0f minutes at %s\n",
+            ceil(crews->walk_mean_m / walking_mps / 60.0),
+            ceil(crews->walk_p90_m / walking_mps / 60.0),
+            pappus_format(speed, sizeof speed, PAPPUS_SHOW_WIND, walking_mps, p->units));
     fprintf(p->stream, "\nPosts stay out of keep-outs and the standoff, and out of where hardware falls\n"
                        "without a full recovery. Keep eyes on the rocket all the same.\n");
     caution(p);

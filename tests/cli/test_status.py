@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Each exit status provoked; --json gives JSON and nothing else; --quiet is quiet;
 --set, --pad, --units, --crs and base plans do what they say."""
+import math
 import os
 
 import shapefile
@@ -49,6 +50,13 @@ class Status(Case):
         self.assertEqual(self.status("crews", self.plan, *FEW), 0)
         far = ("--set", "crews.standoff=20 km")
         self.assertEqual(self.status("crews", self.plan, *FEW, *far), 3)
+
+    def test_crews_walk_at_the_given_speed(self):
+        few = ("crews", self.plan, *FEW, "--set", "crews.walking_speed=0.5 m/s")
+        walk = json.loads(run(*few, "--json")[1])["crews"]["walk_m"]
+        minutes = [math.ceil(walk[key] / 0.5 / 60) for key in ("mean", "p90")]
+        self.assertIn("{} and {} minutes at 0.5 m/s".format(*minutes),
+                      run(*few, "--units", "si")[1])
 
     def test_json_and_quiet(self):
         bare = self.write("bare.json", {**quick_plan(), "wind": {

@@ -136,6 +136,7 @@ static inline void sample_plan(sample_answer *sample)
     plan->wind.surface = (pappus_observation){2, 5.36448, 240, 1};
     plan->wind.gust_mps = NAN;
     plan->crew_posts = 2;
+    plan->crew_walking_speed_mps = 1.34112; /* 3 mph */
     plan->landings = sample->cloud.count;
     plan->seed = 1;
     plan->limits.inside_field = 0.95;
