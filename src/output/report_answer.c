@@ -260,7 +260,7 @@ void report_put_limits(const report *r)
     page_put(r->xml, "p", "quiet",
              "In brackets: 95 %% interval of the sampling. %zu landings were sampled%s.",
              r->answer->cloud ? r->answer->cloud->count : 0,
-             judgement->capped ? "; the last look was still undecided" : "");
+             judgement->capped ? ", the most that are: it is still open" : "");
     page_close(r->xml);
 }
 

@@ -179,7 +179,7 @@ static void put_tightest(pappus_text *text, const pappus_judgement *judgement,
     }
 }
 
-static void put_reasons(pappus_text *text, const pappus_judgement *judgement,
+static void put_reasons(pappus_text *text, const pappus_judgement *judgement, size_t landings,
                         pappus_unit_system units)
 {
     size_t room = MOST_REASONS;
@@ -190,6 +190,9 @@ static void put_reasons(pappus_text *text, const pappus_judgement *judgement,
     left += put_reasons_of(text, judgement, PAPPUS_UNDECIDED, &room, units);
     if (left > 0) pappus_line(text, "  and %zu more, see summary.json", left);
     if (room == MOST_REASONS) put_tightest(text, judgement, units);
+    if (judgement->capped)
+        pappus_line(text, "%*sstill open after %zu landings, the most that are sampled",
+                    REASON_INDENT, "", landings);
 }
 
 /* -------------------------------------------------------------------- zone */
@@ -387,7 +390,7 @@ static void put_answer(pappus_text *text, const pappus_answer *answer, pappus_un
                        bool colour)
 {
     put_decision(text, answer, colour);
-    put_reasons(text, answer->judgement, units);
+    put_reasons(text, answer->judgement, answer->cloud ? answer->cloud->count : 0, units);
     put_field(text, answer);
     put_place(text, answer, units);
     put_width(text, &answer->zones->all, units);

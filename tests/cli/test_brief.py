@@ -43,6 +43,22 @@ class Demo(Case):
         self.assertTrue(any(l["verdict"] == "broken" for l in summary["limits"]))
         self.assertIn("NO-GO", out.splitlines()[0])
 
+    def test_a_tie_is_left_open_and_the_cap_is_said(self):
+        """The bound is put on the very share that the last look finds: no interval clears it."""
+        plan = self.write("plan.json", demo_plan("no_go_day.json"))
+        once = json.loads(run("scatter", plan, "-n", "48000", "--json")[1])
+        share = once["all"]["inside_field"]["value"]
+        out, summary = self.brief("no_go_day.json", "-n", "3000", "--set",
+                                  f"limits.inside_field={share:.6f}", expect=4)
+        self.assertAlmostEqual(summary["all"]["inside_field"]["value"], share, delta=1e-9)
+        self.assertTrue(summary["capped"])
+        self.assertEqual(summary["looks"], 5)
+        landings = summary["all"]["landings"]
+        self.assertEqual(landings, 3000 * 2 ** 4)
+        self.assertIn(f"still open after {landings} landings", out)
+        with open(self.path("out/report.html"), encoding="utf-8") as f:
+            self.assertIn(f"{landings} landings were sampled, the most that are", f.read())
+
     def test_layers_by_gdal_and_pyshp(self):
         _, summary = self.brief("go_day.json", expect=0)
         layers = self.path("out/layers")
