@@ -169,11 +169,16 @@ static void put_verdicts(const plot *p)
     for (size_t i = 0; i < p->heights->row_count; i++) {
         const pappus_height_row *row = &p->heights->rows[i];
         double x = x_of(p->heights, row->height_m), y = BOTTOM + 16;
-        if (row->verdict == PAPPUS_MET)
+        const char *style = "t-open"; /* a question mark */
+        snprintf(data, sizeof data, "M%.1f %.1fa3 3 0 1 1 3 3v2m0 2.6v.6", x - 3, y - 2);
+        if (row->verdict == PAPPUS_MET) {
+            style = "t-met";
             snprintf(data, sizeof data, "M%.1f %.1fl4 4 7-9", x - 5, y);
-        else
+        } else if (row->verdict == PAPPUS_BROKEN) {
+            style = "t-not";
             snprintf(data, sizeof data, "M%.1f %.1fl8 8m0-8l-8 8", x - 4, y - 4);
-        svg_path(p->xml, row->verdict == PAPPUS_MET ? "t-met" : "t-not", NULL, data);
+        }
+        svg_path(p->xml, style, NULL, data);
     }
 }
 
@@ -205,7 +210,8 @@ static const char style[] =
     ".t-keep{stroke:#8f2a00;stroke-dasharray:7 4}.t-walk{stroke:#14202b}"
     ".t-mark{stroke:#14202b;stroke-width:2;stroke-dasharray:3 3;fill:none}"
     ".t-best{fill:#14202b}.t-met{fill:none;stroke:#00573f;stroke-width:2.4}"
-    ".t-not{fill:none;stroke:#8f2a00;stroke-width:2.4}";
+    ".t-not{fill:none;stroke:#8f2a00;stroke-width:2.4}"
+    ".t-open{fill:none;stroke:#14202b;stroke-width:2.2}";
 
 static void put_key(const plot *p, bool field, bool keep_out)
 {
@@ -231,7 +237,8 @@ static int put_lines(const plot *p)
 {
     const pappus_limits *limits = &p->answer->plan->limits;
     const pappus_height_row *row = &p->heights->rows[0];
-    bool field = !isnan(limits->inside_field) && limits->inside_field < 1;
+    bool field = !isnan(limits->inside_field) && limits->inside_field < 1 &&
+                 !isnan(row->inside_field.value);
     bool keep_out = !isnan(limits->keep_out) && limits->keep_out > 0 && row->keep_out_count > 0;
     put_key(p, field, keep_out);
     pappus_xml_start(p->xml, "g");

@@ -55,7 +55,7 @@ static const char page_style[] =
     "figcaption{font-size:.92rem;color:#44515d;margin-top:.3rem;max-width:46rem}"
     ".map{margin:0 -16px;max-width:44rem}.map figcaption,.map .slider{margin:.3rem 16px 0}"
     ".plot{max-width:44rem}"
-    ".scroll{overflow-x:auto}.scroll img{display:block;width:100%;min-width:640px;height:auto}"
+    ".scroll{overflow-x:auto}.scroll img{display:block;width:100%;min-width:600px;height:auto}"
     ".moved g .m-dots,.moved g .m-ellipse,.moved g .m-level{opacity:0}"
     ".slider{border:2px solid #14202b;padding:.5rem .7rem}.slider label{font-weight:700}"
     ".slider input{display:block;width:100%;height:40px;accent-color:#00507d;margin:0}"

@@ -44,6 +44,9 @@ addEventListener('load', function () {
   }
   if (document.documentElement.scrollWidth > wide)
     fault('page is ' + document.documentElement.scrollWidth + ' px wide');
+  [].forEach.call(document.querySelectorAll('.scroll'), function (e) {
+    if (wide > 640 && e.scrollWidth > e.clientWidth + 1) fault('cut at its side', e);
+  });
   var all = [].slice.call(document.body.querySelectorAll('*')).filter(function (e) {
     /* Headings of a table that has become cards are kept for ears only. */
     var heading = e.closest('thead');
