@@ -344,6 +344,12 @@ void report_put_drivers(const report *r)
 
 /* ------------------------------------------------------------------ ceiling */
 
+/* No-go, and go again in stronger wind. */
+static bool goes_again(const pappus_ceiling_row *row)
+{
+    return row->go && !row->monotonic && !(row->floor_mps > 0);
+}
+
 static void ceiling_wind(char *out, size_t size, const report *r, const pappus_ceiling_row *row)
 {
     char top[PAPPUS_TEXT_SIZE], floor[PAPPUS_TEXT_SIZE];
@@ -354,8 +360,8 @@ static void ceiling_wind(char *out, size_t size, const report *r, const pappus_c
     else if (row->floor_mps > 0)
         snprintf(out, size, "%s to %s", floor, top);
     else
-        snprintf(out, size, "%s%s%s", row->reached ? "up to " : "", top,
-                 row->reached ? "" : " and above (highest tried)");
+        snprintf(out, size, "%s%s%s%s", row->reached ? "up to " : "", top,
+                 row->reached ? "" : " and above (highest tried)", goes_again(row) ? " *" : "");
 }
 
 void report_put_ceiling(const report *r)
@@ -396,6 +402,10 @@ void report_put_ceiling(const report *r)
     }
     page_table_end(&table);
     page_close(r->xml);
+    bool again = goes_again(&ceiling->planned);
+    for (size_t i = 0; i < ceiling->row_count; i++) again |= goes_again(&ceiling->rows[i]);
+    if (again)
+        page_put(r->xml, "p", NULL, "* Go again in stronger wind: do not trust that.");
     if (ceiling->fixed_bearing)
         page_put(r->xml, "p", NULL,
                  "The apogee's bearing is fixed in the plan: it does not turn "

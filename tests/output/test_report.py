@@ -92,6 +92,10 @@ def check_facts(name, text, summary):
                   feet(post["distance_m"], 10)]
     for row in summary["heights"]["trade"]:
         facts += [feet(row["height_m"], 1), feet(row["walk_m"], 10)]
+    again = [row for row in summary["ceiling"]["directions"]
+             if row["go"] and not row["monotonic"] and not row["floor_mps"] > 0]
+    check(text.count("mph *") >= len(again), f"{name}: go again in stronger wind is not marked")
+    check(("* Go again in stronger wind" in text) == ("mph *" in text), f"{name}: a mark untold")
     for outcome in summary["outcomes"]:
         facts.append(outcome)
     for entry in summary["assumptions"]:
