@@ -527,7 +527,7 @@ const char *pappus_outcome_text(pappus_outcome outcome);
 /** Chance of each outcome; they sum to 1 (formulas: design, outcomes). */
 void pappus_outcome_probabilities(double out[PAPPUS_OUTCOMES], const pappus_plan *plan);
 
-/** Landings, structure of arrays, `count` long each. */
+/** Landings, structure of arrays, `count` long each: 62 bytes a landing. */
 typedef struct {
     size_t count, capacity;
     uint64_t seed;
@@ -733,6 +733,7 @@ typedef struct {
     size_t keep_out_count;
     double *keep_out;      /**< per area */
     double time_s, walk_m; /**< means; walk NaN without crews */
+    bool above_apogee;     /**< its main fires at apogee: never recommended */
     double full_open_p05_m;
     double use;            /**< u(h): largest share of a limit that is used up */
     const char *nearest;   /**< the limit that u(h) comes from (static text); NULL: none */

@@ -189,7 +189,7 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
 
 static bool allowed(const pappus_height_row *row)
 {
-    return row->verdict == PAPPUS_MET;
+    return row->verdict == PAPPUS_MET && !row->above_apogee;
 }
 
 static void recommend(pappus_heights *heights)
@@ -215,6 +215,7 @@ static char *sentence(const char *format, const char *word, double a, double b)
 
 static char *why_not(const pappus_height_row *row, const pappus_height_row *chosen, bool higher)
 {
+    if (row->above_apogee) return sentence("it is not below the apogee", "", 0.0, 0.0);
     if (row->verdict == PAPPUS_BROKEN)
         return sentence("it breaks the limit %s", row->broken, 0.0, 0.0);
     if (row->verdict == PAPPUS_UNDECIDED)
@@ -233,7 +234,12 @@ static int explain(pappus_heights *heights, pappus_error *err)
     if (isnan(heights->recommended_m)) {
         const pappus_height_row *best = &heights->rows[0];
         for (size_t i = 1; i < heights->row_count; i++)
-            if (heights->rows[i].use < best->use) best = &heights->rows[i];
+            if (!heights->rows[i].above_apogee && heights->rows[i].use < best->use)
+                best = &heights->rows[i];
+        if (best->above_apogee) {
+            heights->why_none = strdup("no height is below the apogee");
+            return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
+        }
         heights->why_none = sentence(
             best->verdict == PAPPUS_BROKEN
                 ? "no height meets every limit; the closest breaks %s"
@@ -329,8 +335,11 @@ static int trade(pappus_heights *heights, const pappus_situation *situation,
     const pappus_plan *plan = situation->plan;
     trade_work work = {.situation = situation, .crews = crews, .heights = heights, .err = err};
     heights->planned_m = planned_height_m(plan);
-    for (size_t i = 0; i < heights->row_count; i++)
-        heights->rows[i].height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
+    for (size_t i = 0; i < heights->row_count; i++) {
+        pappus_height_row *row = &heights->rows[i];
+        row->height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
+        row->above_apogee = row->height_m >= plan->apogee.height_m.mean;
+    }
     int status = pappus_field_shapes_new(&work.shapes, situation->field, err);
     if (status == PAPPUS_OK) status = trade_rows(&work);
     pappus_field_shapes_free(work.shapes);

@@ -118,6 +118,27 @@ static double roughness(const double *p, size_t n)
 /* With independent draws each second difference carries six times the variance
  * p(1-p)/n of one estimate (X). With common ones it carries that of the landings between
  * two heights, a tenth of it here: half is far from chance. */
+/* Above the apogee every height is the same flight, with the main at apogee: however
+ * good, none of them is a height to set. */
+START_TEST(no_height_above_the_apogee_is_recommended)
+{
+    set_boundary(&setup, -5000, -5000, 5000, 5000);
+    setup.flight.plan.apogee.height_m = pappus_normal(260.0, 5.0);
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    ck_assert_int_eq(heights->rows[8].verdict, PAPPUS_MET);
+    ck_assert_double_eq(heights->recommended_m, 250.0);
+    ck_assert_ptr_nonnull(strstr(heights->why_not_higher, "not below the apogee"));
+    pappus_heights_free(heights);
+    setup.flight.plan.apogee.height_m = pappus_normal(80.0, 5.0);
+    choice_setup_build(&setup);
+    heights = trade();
+    ck_assert(isnan(heights->recommended_m));
+    ck_assert_str_eq(heights->why_none, "no height is below the apogee");
+    pappus_heights_free(heights);
+}
+END_TEST
+
 START_TEST(common_draws_make_the_curve_smooth)
 {
     double inside[9], independent = 0.0;
@@ -160,6 +181,7 @@ int main(void)
     tcase_add_test(tests, the_floor_of_the_open_main_stops_it);
     tcase_add_test(tests, a_keep_out_upwind_asks_for_a_high_one);
     tcase_add_test(tests, none_is_recommended_when_none_meets_every_limit);
+    tcase_add_test(tests, no_height_above_the_apogee_is_recommended);
     tcase_add_test(tests, common_draws_make_the_curve_smooth);
     tcase_add_test(tests, too_many_heights_are_refused);
     tcase_set_timeout(tests, 300);
