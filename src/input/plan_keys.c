@@ -214,7 +214,7 @@ const pappus_plan_key pappus_plan_keys[] = {
     ROW("altimeters[].height_error", UNCERTAIN, LENGTH, IN(pappus_altimeter, height_error_m), -1000,
         1000, "0 ft +/- 15 ft", NULL, 0, "what it is wrong by at the main's height"),
     ROW("altimeters[].fire_delay", UNCERTAIN, TIME, IN(pappus_altimeter, fire_delay_s), 0, 10,
-        "0.1 s +/- 0.05 s", NULL, 0, "from an event to its charge"),
+        "0.1 s +/- 0.03 s", NULL, 0, "from an event to its charge"),
     ROW("altimeters[].works", VALUE, PROBABILITY, IN(pappus_altimeter, works), 0, 1, "0.995", NULL,
         0, "chance that the whole altimeter works, independent of the others"),
     ROW("motor_delay", UNCERTAIN, TIME, P(motor_delay_s), -60, 60, NULL, NULL, 0,

@@ -155,6 +155,11 @@ static void warn_canopies(const pappus_plan_reader *reader)
         !plan->main.held_in_bundle) {
         warn(reader, "main.held_drag_area", NULL, "not used unless main.held is \"bundle\"");
     }
+    if (plan->main.present && plan->main.held_in_bundle &&
+        !pappus_is_present(plan->main.held_drag_area_m2)) {
+        warn(reader, "main.held", "bundle",
+             "the bundle has no main.held_drag_area: it is taken without drag until it is let go");
+    }
 }
 
 /* --------------------------------------------------------------- altimeters */
