@@ -317,6 +317,7 @@ static const struct {
     {"{\"main\": {\"diameter\": \"60 inch\"}}", "main", "17 to 22 ft/s"},
     {"{\"drogue\": {\"diameter\": \"40 inch\"}}", "drogue", "70 to 100 ft/s"},
     {"{\"main\": {\"held_drag_area\": \"0.01 m2\"}}", "main.held_drag_area", "not used"},
+    {"{\"main\": {\"held\": \"bundle\"}}", "main.held", "without drag"},
     {"{\"altimeters\": [{\"main_height\": \"250 ft\"}]}", "altimeters[0].main_height", "300 ft"},
     {"{\"altimeters\": [{\"main_height\": \"6000 ft\"}]}", "altimeters[0].main_height",
      "above the apogee"},
