@@ -30,6 +30,7 @@
 
 #define MPS_PER_KT (1852.0 / 3600.0)
 #define LIGHT_SD_MPS 1.3
+#define HIGHEST_FT 60000 /* no bulletin goes above 53000 */
 #define TRUE_HEIGHT_TO_FT 12000
 #define SIGNED_TO_FT 24000
 #define MAX_COLUMNS 16
@@ -154,9 +155,10 @@ static int read_labels(bulletin *b, const pappus_lines *lines)
         while (stop < lines->length && lines->text[stop] != ' ') stop++;
         if (b->column_count == MAX_COLUMNS || stop - start > 6 ||
             !pappus_columns_integer(lines->text, lines->length, start + 1, stop, &c->level_ft) ||
-            c->level_ft <= (b->column_count ? c[-1].level_ft : 0))
+            c->level_ft <= (b->column_count ? c[-1].level_ft : 0) || c->level_ft > HIGHEST_FT)
             return pappus_wind_fault(b->reading, lines->row, "FT", NULL,
-                                     "accepted are rising heights in feet, as in FT  3000    6000");
+                                     "accepted are rising heights up to 60000 ft, as in FT  3000    "
+                                     "6000");
         c->first = b->column_count ? c[-1].last + 1 : 5;
         c->last = stop;
         snprintf(c->label, sizeof c->label, "%d ft", c->level_ft);

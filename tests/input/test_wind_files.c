@@ -336,6 +336,8 @@ static const struct {
     {"DATA BASED ON 990000Z\n", "ECK", "row 1, column DATA BASED ON", "180600Z"},
     {"DATA BASED ON 180000Z\nVALID soon\n", "ECK", "row 2, column VALID", "180600Z"},
     {"DATA BASED ON 180000Z\nFT 6000 3000\n", "ECK", "row 2, column FT", "rising heights"},
+    {"DATA BASED ON 180000Z\nFT  3000  781457\nECK 3222 7799\n", "ECK", "row 2, column FT",
+     "60000 ft"},
     {IGRA_HEAD("01", "00", "   2") IGRA_ROW, NULL, "row 1, column NUMLEV", "cut short"},
     {IGRA_HEAD("01", "00", "   1") IGRA_ROW IGRA_WIND, NULL, "row 1, column NUMLEV", "damaged"},
     {IGRA_HEAD("01", "00", "   1") IGRA_ROW IGRA_HEAD("02", "00", " 147"), NULL,
