@@ -53,6 +53,7 @@ static const float longest_step_s = 0.4f;
 static const float step_per_relaxation = 0.35f; /* of the drag's time constant */
 static const float step_per_opening = 0.08f;    /* of the canopy's opening */
 static const float reached_m = 0.02f;           /* a height counts as reached */
+static const float ground_m = 0.001f;           /* the ground: wind ends within centimetres */
 static const float falling_mps = 0.02f;         /* rising slower counts as falling */
 static const float slow_mps = 3;                /* an opening's step foresees this speed */
 static const float open_enough = 0.999f;
@@ -346,6 +347,14 @@ INLINE lanes time_to_fall(lanes drop_m, lanes vup, lanes aup)
     return pick((square > 0) & (sum > 0), 2 * drop_m / sum, all(INFINITY));
 }
 
+/* Time until the rise reaches a height above; INFINITY when it turns before. */
+INLINE lanes time_to_rise(lanes rise_m, lanes vup, lanes aup)
+{
+    lanes square = vup * vup + 2 * aup * rise_m;
+    lanes time = 2 * rise_m / (vup + root(most(square, all(0))));
+    return pick((vup > falling_mps) & (square > 0), time, all(INFINITY));
+}
+
 /* The longest step that a canopy's opening allows: a share of it, and no further
  * than full open, with the rate changing as the fall slows. */
 INLINE lanes opening_step(lanes opening, lanes per_s, lanes per_m, lanes speed, lanes speed_rate)
@@ -429,7 +438,10 @@ INLINE motion motion_of(const block *b)
 INLINE lanes time_to_event(const block *b, state s, lanes aup)
 {
     lanes dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
-    if (b->rises) dt = least(dt, pick(s.vup > falling_mps, -s.vup / aup, all(INFINITY)));
+    if (b->rises) {
+        dt = least(dt, pick(s.vup > falling_mps, -s.vup / aup, all(INFINITY)));
+        dt = least(dt, time_to_rise(b->air.top_m - s.z, s.vup, aup));
+    }
     lanes target = b->air.base_m;
     for (int i = 0; i < b->trigger_count; i++)
         target = pick(b->trigger_m[i] < s.z, most(target, b->trigger_m[i]), target);
@@ -531,15 +543,16 @@ INLINE ints may_march(const block *b)
 INLINE void after_step(block *b, ints now, int top_layer)
 {
     ints marches = now & (b->layer < top_layer) & may_march(b);
-    ints landed = now & (b->layer == 0) & (b->height_m <= reached_m) & (b->vup_mps < 0);
+    ints landed = now & (b->layer == 0) & (b->height_m <= ground_m) & (b->vup_mps < 0);
     if (any(landed)) {
         lanes left = pick(landed, -b->height_m / b->vup_mps, all(0));
         b->east_m += left * b->ve_mps;
         b->north_m += left * b->vn_mps;
         b->time_s += left;
     }
-    ints down = now & (b->layer > 0) & (b->height_m <= b->air.base_m + reached_m);
-    ints up = now & (b->layer < top_layer) & (b->height_m > b->air.top_m + reached_m);
+    ints rises = b->vup_mps > falling_mps;
+    ints down = now & ~rises & (b->layer > 0) & (b->height_m <= b->air.base_m + reached_m);
+    ints up = now & rises & (b->layer < top_layer) & (b->height_m >= b->air.top_m - reached_m);
     b->layer += down - up; /* a mask is -1 */
     b->height_m = pick(landed, all(0), b->height_m);
     marches &= ~down & ~landed;
