@@ -22,9 +22,10 @@
  *
  * A lane begins the march when nothing is due and slip and change of speed are
  * small; it leaves it at a trigger height, before a layer in which an event falls,
- * and where the slip has grown. What the lanes do is written in vector types of
- * the compiler, with masks instead of branches; a branch is taken for a whole
- * group only where it changes nothing for the lanes that do not need it.
+ * and where the slip has grown; where the slip changes fast it takes a layer in
+ * parts. What the lanes do is written in vector types of the compiler, with masks
+ * instead of branches; a branch is taken for a whole group only where it changes
+ * nothing for the lanes that do not need it.
  *
  * Stops being right: slip greater than half the fall speed inside one layer;
  * heights and times in single precision, fit for falls to some 20 km.
@@ -66,6 +67,9 @@ static const float deepest_layer_m = 30;
 static const float most_slip = 0.03f;        /* |r|^2 / q, to begin */
 static const float most_change = 0.15f;      /* of q in a layer, relative, to begin */
 static const float leaving_slip = 0.36f;     /* |r|^2 / q, to leave */
+static const float most_shift = 0.15f;       /* of the slip at one go, over fall speed */
+static const float least_part_m = 0.002f;   /* of a layer, at one go: this ... */
+static const float least_part = 1e-4f;      /* ... and a share of the height */
 static const float least_drag_per_m = 1e-9f;
 
 /* One value of each lane; subscripted as an array. */
@@ -719,21 +723,31 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
     };
 }
 
-/* Brings the marching lanes of one layer down to `floor_m`. */
-INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
+/* Brings the marching lanes of one layer down to `floor_m`, or to `aim_m` on the way.
+ * Lanes whose slip would change too much stay and are told, with the length to go. */
+INLINE ints march_on(marchers *a, const layer *y, lanes aim_m, float floor_m, int to_next,
+                     lanes *part_m)
 {
     ints now = a->on & (a->layer == y->index) & (a->z > floor_m);
-    lanes target = most(all(floor_m), a->next_trigger_m);
+    lanes target = most(aim_m, a->next_trigger_m);
     lanes d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
     lanes kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
     slip s = {a->q, a->re, a->rn};
     descent way = descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height,
                           y->v + y->v_slope * height);
-    ints goes = a->any_event ? now & (way.dt < a->event_s) : now;
-    ints stops = target > floor_m;
+    lanes re_shift = way.end.re - s.re, rn_shift = way.end.rn - s.rn;
+    lanes shift = re_shift * re_shift + rn_shift * rn_shift;
+    ints far = now & (shift > most_shift * most_shift * way.end.q);
+    if (any(far)) {
+        lanes least_m = least_part_m + least_part * a->z;
+        far &= d > 2 * least_m;
+        *part_m = pick(far, most(0.9f * most_shift * d * root(way.end.q / shift), least_m), *part_m);
+    }
+    ints goes = now & ~far, stops = target > aim_m;
+    if (a->any_event) goes &= way.dt < a->event_s;
     lanes slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
-    a->on &= ~now | (goes & ~stops & (slipping <= leaving_slip * way.end.q));
-    a->layer -= goes & ~stops & to_next;
+    a->on &= ~now | far | (goes & ~stops & (slipping <= leaving_slip * way.end.q));
+    a->layer -= goes & (target <= floor_m) & to_next;
     a->q = pick(goes, way.end.q, a->q);
     a->re = pick(goes, way.end.re, a->re);
     a->rn = pick(goes, way.end.rn, a->rn);
@@ -746,6 +760,22 @@ INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
     a->north += pick(goes, way.north, all(0));
     lanes pressure = (y->density + y->density_slope * (a->z - y->base_m)) * (way.end.q + slipping);
     a->peak = pick(goes & (pressure > a->peak), pressure, a->peak);
+    return far;
+}
+
+/* The lanes that stayed, in parts. */
+__attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y, lanes *part_m,
+                                                     float floor_m, int to_next)
+{
+    while (any(a->on & (a->layer == y->index) & (a->z > floor_m)))
+        march_on(a, y, most(all(floor_m), a->z - *part_m), floor_m, to_next, part_m);
+}
+
+INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
+{
+    lanes part_m = all(INFINITY);
+    if (any(march_on(a, y, all(floor_m), floor_m, to_next, &part_m)))
+        march_in_parts(a, y, &part_m, floor_m, to_next);
 }
 
 INLINE marchers marchers_of(const block *b)

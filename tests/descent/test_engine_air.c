@@ -109,8 +109,18 @@ static void early_charge(void)
     setup.plan.wind.correlation_height_m = 100.0;
 }
 
-static void (*const flights[])(void) = {low_flight, usual_flight, high_flight, surface_only,
-                                        gusty,      strong_shear, early_charge};
+/* Winds that change within tens of metres, and canopies slow enough to feel it. */
+static void restless_air(void)
+{
+    apogee(2000.0);
+    setup.plan.drogue.drag_area_m2 = pappus_normal(1.2, 0.1);
+    setup.plan.main.drag_area_m2 = pappus_normal(9.0, 0.5);
+    setup.plan.wind.error_mps = 5.0;
+    setup.plan.wind.correlation_height_m = 50.0;
+}
+
+static void (*const flights[])(void) = {low_flight, usual_flight, high_flight,  surface_only,
+                                        gusty,      strong_shear, early_charge, restless_air};
 #define FLIGHTS ((int)(sizeof flights / sizeof *flights))
 
 /* Winds and falls of one block, outcomes in turn. */
