@@ -117,6 +117,17 @@ int pappus_log_error(pappus_log *log, const pappus_error *error)
     return error->code;
 }
 
+int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log)
+{
+    for (size_t i = 0; i < log->count; i++) {
+        const pappus_log_entry *entry = &log->entries[i];
+        if (entry->severity != PAPPUS_FAULT) continue;
+        if (err && err->code == PAPPUS_OK) *err = entry->error;
+        return code;
+    }
+    return pappus_fail(err, code, NULL, NULL, NULL, "%s", pappus_status_text(code));
+}
+
 size_t pappus_log_faults(const pappus_log *log)
 {
     size_t faults = 0;

@@ -18,6 +18,10 @@ int pappus_fail_memory(pappus_error *err);
  * Returns the length written. */
 size_t pappus_text_cut(char *out, size_t size, const char *text);
 
+/** Fills *err with the first fault of a log, or, where there is none (memory ran out),
+ * with the text of `code`; returns code. */
+int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log);
+
 /** Puts one fault into the log as it stands; returns its code. */
 int pappus_log_error(pappus_log *log, const pappus_error *error);
 

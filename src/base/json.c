@@ -430,19 +430,6 @@ int pappus_json_parse(cJSON **out, const char *text, size_t length, const char *
     return result;
 }
 
-int pappus_json_read(cJSON **out, const char *path, int status, pappus_log *log)
-{
-    char *text;
-    size_t length;
-    pappus_error error = {0};
-    *out = NULL;
-    int code = pappus_file_read(&text, &length, path, PAPPUS_TEXT_FILE_LIMIT, status, &error);
-    if (code) return pappus_log_error(log, &error);
-    code = pappus_json_parse(out, text, length, path, status, log);
-    free(text);
-    return code;
-}
-
 /* ------------------------------------------------------------------- merge */
 
 static int merge_member(cJSON *target, const cJSON *patch, pappus_error *err)

@@ -34,7 +34,6 @@ int pappus_json_parse(cJSON **out, const char *text, size_t length, const char *
  * once. The return still says the fault. */
 int pappus_json_parse_keep(cJSON **out, const char *text, size_t length, const char *file,
                            int status, pappus_log *log);
-int pappus_json_read(cJSON **out, const char *path, int status, pappus_log *log);
 
 /** Lays a merge patch (RFC 7396) over *target, which it may replace. */
 int pappus_json_merge(cJSON **target, const cJSON *patch, pappus_error *err);

@@ -65,10 +65,8 @@ static int bench_begin(bench *b)
     int status = make_sure(b);
     if (status != PAPPUS_OK) return status;
     status = pappus_air_build(&b->air, &b->sure, NULL, &as_read, &log);
-    for (size_t i = 0; i < log.count; i++)
-        if (log.entries[i].severity == PAPPUS_FAULT) b->error = log.entries[i].error;
+    if (status != PAPPUS_OK) pappus_fail_logged(&b->error, status, &log);
     pappus_log_clear(&log);
-    if (status == PAPPUS_E_MEMORY) return pappus_fail_memory(&b->error); /* nor was there a log */
     if (status != PAPPUS_OK) return status;
     status = pappus_draws_build(&b->draws, &b->sure, b->air, (pappus_random){0}, 0.0, &b->error);
     if (status != PAPPUS_OK) return status;

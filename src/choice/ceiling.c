@@ -157,14 +157,15 @@ static int fly(wind_state *state, scan *s, double factor, double turn_deg, pappu
                                       .grid_factor = 1.0};
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_air *air = NULL;
+    pappus_log log = {0};
     options.landings = s->plan.landings;
     options.seed = s->plan.seed;
     options.threads = s->situation->threads;
     options.stratum_minimum = STRATUM_MINIMUM;
-    int status = pappus_air_build(&air, &s->plan, s->winds, &air_options, NULL);
-    if (status != PAPPUS_OK)
-        return pappus_fail(err, status, NULL, NULL, NULL, "the air could not be built");
-    status = pappus_scatter(&state->cloud, &s->plan, air, &options, err);
+    int status = pappus_air_build(&air, &s->plan, s->winds, &air_options, &log);
+    if (status != PAPPUS_OK) pappus_fail_logged(err, status, &log);
+    pappus_log_clear(&log);
+    if (status == PAPPUS_OK) status = pappus_scatter(&state->cloud, &s->plan, air, &options, err);
     if (status == PAPPUS_OK) status = judge_cloud(state, s, air, err);
     state->known = status == PAPPUS_OK;
     pappus_air_free(air);

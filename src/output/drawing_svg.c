@@ -99,12 +99,6 @@ void svg_text(pappus_xml *xml, double x, double y, const char *style, const char
     free(text);
 }
 
-void svg_group(pappus_xml *xml, const char *style)
-{
-    pappus_xml_start(xml, "g");
-    pappus_xml_attribute(xml, "class", style);
-}
-
 void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearing_deg,
                const char *style)
 {

@@ -21,8 +21,6 @@ void svg_circle(pappus_xml *xml, double x, double y, double radius, const char *
 void svg_path(pappus_xml *xml, const char *style, const char *id, const char *data);
 void svg_text(pappus_xml *xml, double x, double y, const char *style, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
-/** <g class="style">; close with pappus_xml_end. */
-void svg_group(pappus_xml *xml, const char *style);
 
 /** An arrow of a length about (x, y), pointing along a bearing (0 is up). */
 void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearing_deg,
