@@ -4,7 +4,7 @@
 #ifndef PAPPUS_AIR_AIR_H
 #define PAPPUS_AIR_AIR_H
 
-#include <pappus/pappus.h>
+#include <pappus/air.h>
 #include "atmosphere.h"
 #include "isa.h"
 #include "random.h"

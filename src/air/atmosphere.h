@@ -4,7 +4,7 @@
 #ifndef PAPPUS_AIR_ATMOSPHERE_H
 #define PAPPUS_AIR_ATMOSPHERE_H
 
-#include <pappus/pappus.h>
+#include <pappus/air.h>
 
 #define PAPPUS_STANDARD_GRAVITY_MPS2 9.80665
 /** Of dry air, J/(kg K): 8314.32 J/(kmol K) over 28.9644 kg/kmol, the standard's own. */

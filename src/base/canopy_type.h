@@ -3,7 +3,7 @@
 #ifndef PAPPUS_BASE_CANOPY_TYPE_H
 #define PAPPUS_BASE_CANOPY_TYPE_H
 
-#include <pappus/pappus.h>
+#include <pappus/canopy.h>
 
 /** A range of a handbook table; both NaN where the type has none. */
 typedef struct {

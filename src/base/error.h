@@ -4,7 +4,7 @@
 #ifndef PAPPUS_BASE_ERROR_H
 #define PAPPUS_BASE_ERROR_H
 
-#include <pappus/pappus.h>
+#include <pappus/status.h>
 
 /** Fills *err (may be NULL) unless it already holds a fault: errors are
  * propagated, not overwritten. file, key, value may be NULL. Returns code. */

@@ -6,7 +6,7 @@
 #ifndef PAPPUS_BASE_GEODESY_H
 #define PAPPUS_BASE_GEODESY_H
 
-#include <pappus/pappus.h>
+#include <pappus/geometry.h>
 
 #define PAPPUS_EPSG_WGS84 4326
 

@@ -5,7 +5,7 @@
 #ifndef PAPPUS_BASE_GEOMETRY_H
 #define PAPPUS_BASE_GEOMETRY_H
 
-#include <pappus/pappus.h>
+#include <pappus/geometry.h>
 
 #define GEOS_USE_ONLY_R_API
 #include <geos_c.h>

@@ -4,7 +4,7 @@
 #define PAPPUS_BASE_JSON_H
 
 #include <cjson/cJSON.h>
-#include <pappus/pappus.h>
+#include <pappus/status.h>
 
 #define PAPPUS_JSON_DEPTH 64
 #define PAPPUS_TEXT_FILE_LIMIT ((size_t)64 << 20)

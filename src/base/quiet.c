@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Silences what would abort or print behind a caller's back. */
-#include <pappus/pappus.h>
+#include <pappus/status.h>
 
 #include <gsl/gsl_errno.h>
 #include <libxml/xmlerror.h>

@@ -11,7 +11,7 @@
 #ifndef PAPPUS_BASE_RANDOM_H
 #define PAPPUS_BASE_RANDOM_H
 
-#include <pappus/pappus.h>
+#include <pappus/value.h>
 
 /** Streams, with the group of the sensitivity that each belongs to. Values are
  * part of what a seed means: append, never renumber. */

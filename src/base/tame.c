@@ -3,7 +3,7 @@
  * the latter are 0xC2 0x80 to 0xC2 0x9F) can move the cursor or set colours; marks that
  * turn the direction of text (U+202A to U+202E, U+2066 to U+2069) would reorder the
  * words of an answer. Each becomes one blank. Look-alike letters stay what they are. */
-#include <pappus/pappus.h>
+#include <pappus/status.h>
 
 static size_t control_length(const unsigned char *at)
 {

@@ -3,7 +3,7 @@
 #ifndef PAPPUS_BASE_TIMESTAMP_H
 #define PAPPUS_BASE_TIMESTAMP_H
 
-#include <pappus/pappus.h>
+#include <pappus/status.h>
 
 /** "2027-04-17T15:00:00Z"; "none" for NaN. Returns what snprintf does. */
 int pappus_time_format(char *out, size_t size, double utc_s);

@@ -3,7 +3,8 @@
 #ifndef PAPPUS_BASE_UNITS_H
 #define PAPPUS_BASE_UNITS_H
 
-#include <pappus/pappus.h>
+#include <pappus/status.h>
+#include <pappus/value.h>
 
 /** What a value is of, and how it is shown: X(NAME, family of words, name in
  * messages, example, unit shown SI, unit shown US). SI values are in m, m/s, kg,

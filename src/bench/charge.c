@@ -5,6 +5,8 @@
  * Where it stops being right: it knows no leak, no vent, no packing, no heat lost
  * to the bay, no powder left unburnt. A starting point for a ground test in the
  * final flight configuration, never a setting. */
+#include <pappus/card.h>
+
 #include "charge.h"
 #include "error.h"
 

@@ -3,7 +3,7 @@
 #ifndef PAPPUS_BENCH_FINDINGS_H
 #define PAPPUS_BENCH_FINDINGS_H
 
-#include <pappus/pappus.h>
+#include <pappus/card.h>
 
 /** Usual bands of descent rates (common practice, no source), m/s. */
 #define USUAL_DROGUE_LOW_MPS (70.0 * 0.3048)

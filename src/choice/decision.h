@@ -4,6 +4,8 @@
 #ifndef PAPPUS_CHOICE_DECISION_H
 #define PAPPUS_CHOICE_DECISION_H
 
+#include <pappus/choice.h>
+
 #include "hits.h"
 
 /** met when the whole interval keeps the bound, broken when the whole interval

@@ -4,7 +4,7 @@
 #ifndef PAPPUS_CHOICE_POSTS_H
 #define PAPPUS_CHOICE_POSTS_H
 
-#include <pappus/pappus.h>
+#include <pappus/choice.h>
 
 /** Places, or landings gathered into cells. */
 typedef struct {

@@ -12,6 +12,8 @@
  *
  * The axis: outward normal at the boundary point nearest the mean landing, or
  * the major axis of the zone without a boundary. */
+#include <pappus/choice.h>
+
 #include "containment.h"
 #include "error.h"
 

@@ -3,7 +3,7 @@
 #ifndef PAPPUS_DESCENT_CANOPY_H
 #define PAPPUS_DESCENT_CANOPY_H
 
-#include <pappus/pappus.h>
+#include <pappus/landings.h>
 
 /** A canopy resolved. The uncertain value is what the plan is uncertain of: the
  * drag area (or the coefficient, which is proportional to it), or the speed of a

@@ -3,7 +3,7 @@
 #ifndef PAPPUS_DESCENT_DRAWS_H
 #define PAPPUS_DESCENT_DRAWS_H
 
-#include <pappus/pappus.h>
+#include <pappus/landings.h>
 
 #include "fall.h"
 #include "outcomes.h"

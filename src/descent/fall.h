@@ -18,7 +18,7 @@
 #ifndef PAPPUS_DESCENT_FALL_H
 #define PAPPUS_DESCENT_FALL_H
 
-#include <pappus/pappus.h>
+#include <pappus/landings.h>
 #include "air.h"
 
 #define PAPPUS_GRAVITY_MPS2 9.80665

@@ -4,7 +4,7 @@
 #ifndef PAPPUS_DESCENT_OUTCOMES_H
 #define PAPPUS_DESCENT_OUTCOMES_H
 
-#include <pappus/pappus.h>
+#include <pappus/landings.h>
 
 #define PAPPUS_ALTIMETERS_MOST 8
 

@@ -4,7 +4,7 @@
 #ifndef PAPPUS_DESCENT_SCATTER_H
 #define PAPPUS_DESCENT_SCATTER_H
 
-#include <pappus/pappus.h>
+#include <pappus/landings.h>
 
 /** Landings per outcome. Each outcome with a chance gets its share of options->landings,
  * but at least options->stratum_minimum; the likeliest outcome gives up what the others

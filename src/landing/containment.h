@@ -4,7 +4,7 @@
 #ifndef PAPPUS_LANDING_CONTAINMENT_H
 #define PAPPUS_LANDING_CONTAINMENT_H
 
-#include <pappus/pappus.h>
+#include <pappus/zones.h>
 
 typedef struct pappus_containment pappus_containment;
 

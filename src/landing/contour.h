@@ -13,7 +13,7 @@
 #ifndef PAPPUS_LANDING_CONTOUR_H
 #define PAPPUS_LANDING_CONTOUR_H
 
-#include "cloud.h"
+#include "statistics.h"
 
 /** Contours of all together and of each outcome that has landings; those of an outcome
  * without are left {0}. outcomes may be NULL: not wanted. threads 0: all; the same on

@@ -24,7 +24,7 @@
 #ifndef PAPPUS_LANDING_DENSITY_H
 #define PAPPUS_LANDING_DENSITY_H
 
-#include "cloud.h"
+#include "statistics.h"
 
 /** Values on the nodes of a grid with its axes turned: node (i, j) lies at
  * origin + (low[0] + i step[0]) * axis + (low[1] + j step[1]) * (axis turned left). */

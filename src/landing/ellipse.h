@@ -6,7 +6,7 @@
 #ifndef PAPPUS_LANDING_ELLIPSE_H
 #define PAPPUS_LANDING_ELLIPSE_H
 
-#include "cloud.h"
+#include "statistics.h"
 
 /** Principal axes of a covariance: the variances along them, and the direction of
  * the major axis as a unit vector (east, north). Equal variances: north. */

@@ -15,7 +15,7 @@
 #ifndef PAPPUS_LANDING_INTERVAL_H
 #define PAPPUS_LANDING_INTERVAL_H
 
-#include <pappus/pappus.h>
+#include <pappus/zones.h>
 
 /** Share over the strata of chance probability[h], hits[h] of count[h] landings in
  * each. Strata without landings are left out and the rest scaled to sum to 1; all

@@ -5,7 +5,7 @@
  * the number of threads changes nothing. */
 #include "zones.h"
 
-#include "cloud.h"
+#include "statistics.h"
 #include "contour.h"
 #include "ellipse.h"
 #include "error.h"

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The output folder: a table of writers, one after another into a stage, which
  * is then published as a whole. A new output is a line in the table. */
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 #include <errno.h>
 #include <stdlib.h>

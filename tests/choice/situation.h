@@ -4,6 +4,8 @@
 #ifndef PAPPUS_TESTS_SITUATION_H
 #define PAPPUS_TESTS_SITUATION_H
 
+#include <pappus/pappus.h>
+
 #include "descent/real_air.h"
 
 #define RECTANGLES 4

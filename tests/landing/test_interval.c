@@ -2,7 +2,7 @@
  * Intervals of shares and percentiles: published rows, and coverage. */
 #include "interval.h"
 
-#include "cloud.h"
+#include "statistics.h"
 #include "landing/clouds.h"
 
 #include <check.h>

@@ -3,7 +3,7 @@
  * landings, by GSL's sorting where it is a quantile. */
 #include "zones.h"
 
-#include "cloud.h"
+#include "statistics.h"
 #include "contour.h"
 #include "landing/clouds.h"
 

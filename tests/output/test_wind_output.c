@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Winds written: the layer table reads back to the same levels, the barbs count
  * as on a weather chart, the drawing is well-formed whatever a file is called. */
+#include <pappus/pappus.h>
+
 #include "base/german_locale.h"
 #include "input/wind_texts.h"
 #include "wind_barb.h"

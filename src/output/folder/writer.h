@@ -6,7 +6,7 @@
 #ifndef PAPPUS_OUTPUT_WRITER_H
 #define PAPPUS_OUTPUT_WRITER_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 #include <stdio.h>
 

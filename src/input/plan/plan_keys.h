@@ -4,7 +4,7 @@
 #ifndef PAPPUS_INPUT_PLAN_KEYS_H
 #define PAPPUS_INPUT_PLAN_KEYS_H
 
-#include <pappus/pappus.h>
+#include <pappus/plan.h>
 #include "units.h"
 
 typedef enum {

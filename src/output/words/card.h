@@ -3,7 +3,7 @@
 #ifndef PAPPUS_OUTPUT_CARD_H
 #define PAPPUS_OUTPUT_CARD_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 #include <stdio.h>
 

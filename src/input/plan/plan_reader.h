@@ -3,7 +3,7 @@
 #ifndef PAPPUS_INPUT_PLAN_READER_H
 #define PAPPUS_INPUT_PLAN_READER_H
 
-#include <pappus/pappus.h>
+#include <pappus/plan.h>
 #include "json.h"
 #include "plan_keys.h"
 #include "units.h"

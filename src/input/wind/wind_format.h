@@ -5,7 +5,7 @@
 #ifndef PAPPUS_INPUT_WIND_FORMAT_H
 #define PAPPUS_INPUT_WIND_FORMAT_H
 
-#include <pappus/pappus.h>
+#include <pappus/winds.h>
 
 /** No wind file is larger: a national archive of one station's soundings is. */
 #define PAPPUS_WIND_FILE_MAX_BYTES ((size_t)64 << 20)

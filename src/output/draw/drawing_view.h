@@ -3,7 +3,7 @@
 #ifndef PAPPUS_OUTPUT_DRAWING_VIEW_H
 #define PAPPUS_OUTPUT_DRAWING_VIEW_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 /** West, south, east, north on the local plane. */
 typedef struct {

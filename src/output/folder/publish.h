@@ -3,7 +3,7 @@
 #ifndef PAPPUS_OUTPUT_PUBLISH_H
 #define PAPPUS_OUTPUT_PUBLISH_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 /** Lists the files of a result, one path a line; a folder without it was not
  * written by pappus and is never touched. */

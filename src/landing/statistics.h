@@ -7,10 +7,10 @@
  * Statistician 50:361, 1996, definition 1). Values are never interpolated, so a
  * quantile is a value that was seen. Landings for which a value does not exist
  * (NaN: the canopy did not fire) are left out. */
-#ifndef PAPPUS_LANDING_CLOUD_H
-#define PAPPUS_LANDING_CLOUD_H
+#ifndef PAPPUS_LANDING_STATISTICS_H
+#define PAPPUS_LANDING_STATISTICS_H
 
-#include <pappus/pappus.h>
+#include <pappus/zones.h>
 
 /** Landings that a statistic is of. */
 typedef struct {

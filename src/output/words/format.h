@@ -6,7 +6,7 @@
 #ifndef PAPPUS_OUTPUT_FORMAT_H
 #define PAPPUS_OUTPUT_FORMAT_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 /** Enough for every text of this header except a reason. */
 #define PAPPUS_TEXT_SIZE 64

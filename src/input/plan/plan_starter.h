@@ -3,7 +3,7 @@
 #ifndef PAPPUS_INPUT_PLAN_STARTER_H
 #define PAPPUS_INPUT_PLAN_STARTER_H
 
-#include <pappus/pappus.h>
+#include <pappus/plan.h>
 
 /** The caller frees *out. */
 int pappus_plan_starter(char **out, pappus_error *err);

@@ -4,7 +4,7 @@
 #ifndef PAPPUS_OUTPUT_LAYER_FILE_H
 #define PAPPUS_OUTPUT_LAYER_FILE_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 #include "geodesy.h"
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Weighted statistics of a cloud of landings; methods in cloud.h. */
-#include "cloud.h"
+#include "statistics.h"
 
 #include "error.h"
 

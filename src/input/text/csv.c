@@ -4,7 +4,7 @@
  * lines that begin with # are comments, empty lines are skipped, and spaces
  * around a cell do not count. Works in place: a cell without its quotes is never
  * longer than with them. No other separator is understood. */
-#include "wind_csv.h"
+#include "csv.h"
 
 void pappus_csv_begin(pappus_csv *csv, char *text, size_t length)
 {

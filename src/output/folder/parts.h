@@ -3,7 +3,7 @@
 #ifndef PAPPUS_OUTPUT_PARTS_H
 #define PAPPUS_OUTPUT_PARTS_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 /** Name of a part, fit for a folder: its plan's file without folder and ".json",
  * numbered when an earlier part has it. The caller frees; NULL when out of memory. */

@@ -4,7 +4,7 @@
 #ifndef PAPPUS_OUTPUT_ZONE_SHAPE_H
 #define PAPPUS_OUTPUT_ZONE_SHAPE_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 typedef struct {
     const char *outcome; /**< "all" or the outcome's text; static */

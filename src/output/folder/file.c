@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * One file, whole or not at all: written beside its place, synced, renamed. */
+#include <pappus/output.h>
+
 #include "error.h"
 
 #include <errno.h>

@@ -5,7 +5,7 @@
 #ifndef PAPPUS_INPUT_OUTLINE_H
 #define PAPPUS_INPUT_OUTLINE_H
 
-#include <pappus/pappus.h>
+#include <pappus/field.h>
 
 typedef enum {
     PAPPUS_OUTLINE_SHELL,

@@ -8,7 +8,7 @@
  * computed. Unknown columns are passed over with a note, but not those that look
  * like a known one with no known unit: there a misreading would be silent. */
 #include "wind_levels.h"
-#include "wind_csv.h"
+#include "csv.h"
 #include "timestamp.h"
 #include "units.h"
 

@@ -5,7 +5,7 @@
 #ifndef PAPPUS_OUTPUT_JSON_BUILD_H
 #define PAPPUS_OUTPUT_JSON_BUILD_H
 
-#include <pappus/pappus.h>
+#include <pappus/output.h>
 
 #include <cjson/cJSON.h>
 

@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The air of a flight: atmosphere, altimeter, wind and its error. Conventions: pappus.h. */
+#ifndef PAPPUS_AIR_H
+#define PAPPUS_AIR_H
+
+#include <pappus/winds.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** The air of a flight: atmosphere, altimeter and the wind with its error. */
+typedef struct pappus_air pappus_air;
+
+typedef struct {
+    double wind_factor;   /**< multiplies profiles, observations, reading and gust; errors stay */
+    double wind_turn_deg; /**< turns them all clockwise */
+    double grid_factor;   /**< thickness of the height grid over the default */
+} pappus_air_options;
+#define PAPPUS_AIR_OPTIONS_INIT {1.0, 0.0, 1.0}
+
+/** Builds the air up to every apogee that may be drawn, but for one in 1e9. winds
+ * NULL: calm air without error, for the bench card. Faults and warnings (apogee
+ * above the last level, wind from the surface only) go to `log`, which may be NULL. */
+int pappus_air_build(pappus_air **out, const pappus_plan *plan, const pappus_winds *winds,
+                     const pappus_air_options *options, pappus_log *log);
+void pappus_air_free(pappus_air *air);
+
+double pappus_air_density_kgpm3(const pappus_air *air, double height_m);
+double pappus_air_temperature_k(const pappus_air *air, double height_m);
+double pappus_air_pressure_pa(const pappus_air *air, double height_m);
+/** What a barometric altimeter zeroed at the pad shows at a true height. */
+double pappus_air_indicated_height_m(const pappus_air *air, double height_m);
+/** True height at which a barometric altimeter shows indicated_m. */
+double pappus_air_true_height_m(const pappus_air *air, double indicated_m);
+/** The wind before sampling: weighted mean of the profiles after conditioning. */
+void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps, double *v_mps);
+/** Bearing towards which "upwind" points: the mean wind of the lowest 300 m; NaN in a
+ * calm. */
+double pappus_air_upwind_bearing_deg(const pappus_air *air);
+/** Speed compared with limits.surface_wind: the reading's, else the profile at 10 m. */
+double pappus_air_surface_wind_mps(const pappus_air *air);
+/** Gust of the reading, NaN when none. */
+double pappus_air_gust_mps(const pappus_air *air);
+/** Quantile p in (0, 1) of the sampled u and v at a height, before (prior) or
+ * after the measured winds; closed form. */
+void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
+                              double *u_mps, double *v_mps);
+bool pappus_air_surface_only(const pappus_air *air);
+/** Density of the 1976 standard atmosphere at a height above sea level. */
+double pappus_standard_density_kgpm3(double height_msl_m);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

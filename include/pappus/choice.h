@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Choices: decision, heights, ceiling, crews, drivers. Conventions: pappus.h. */
+#ifndef PAPPUS_CHOICE_H
+#define PAPPUS_CHOICE_H
+
+#include <pappus/zones.h>
+#include <pappus/limit.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/** One reason of the decision, as data. */
+typedef struct {
+    pappus_limit_kind limit;
+    char *name;            /**< keep-out, section or canopy it is about; NULL */
+    pappus_estimate value; /**< 95 % interval; NaN where there is none */
+    double bound;
+    bool at_least;         /**< met when value >= bound; else when value <= bound */
+    pappus_verdict verdict;
+    char *note;            /**< why undecided, in words; NULL */
+} pappus_reason;
+
+typedef struct {
+    pappus_decision decision;
+    size_t reason_count;
+    pappus_reason *reasons;
+    bool capped;           /**< the last look was still undecided */
+} pappus_judgement;
+
+/** Judges one cloud against the plan's limits. decide_confidence: the interval
+ * that must clear a bound (0.99). */
+int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
+                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
+                 double decide_confidence, pappus_error *err);
+void pappus_judgement_free(pappus_judgement *judgement);
+
+/** One height of the trade. */
+typedef struct {
+    double height_m;       /**< of the highest main_height, as set */
+    pappus_estimate inside_field;
+    size_t keep_out_count;
+    double *keep_out;      /**< per area */
+    double time_s, walk_m; /**< means; walk NaN without crews */
+    bool above_apogee;     /**< its main fires at apogee: never recommended */
+    double full_open_p05_m;
+    double use;            /**< u(h): largest share of a limit that is used up */
+    const char *nearest;   /**< the limit that u(h) comes from (static text); NULL: none */
+    const char *broken;    /**< the first limit that is broken, or undecided; NULL when met */
+    pappus_verdict verdict;
+    size_t contour_count;  /**< contours of `all` at this height, for the report's slider */
+    pappus_contour contours[PAPPUS_LEVELS];
+    double mean_east_m, mean_north_m;
+} pappus_height_row;
+
+typedef struct {
+    size_t row_count;
+    pappus_height_row *rows;
+    double planned_m;
+    double recommended_m;  /**< NaN: no height meets every limit */
+    size_t recommended_row;
+    char *why_not_lower, *why_not_higher; /**< NULL at the ends */
+    char *why_none;        /**< NULL when one is recommended */
+} pappus_heights;
+
+typedef struct {
+    bool go;                 /**< some wind is go */
+    double surface_wind_mps; /**< largest that is go: the top of the lowest range that is */
+    double floor_mps;        /**< the bottom of that range: 0 unless calm is no-go */
+    double wind_from_deg;    /**< of the reading or the profile at 10 m */
+    int turns_limit;         /**< pappus_limit_kind in the way above it (of calm, when no wind
+                                  is go); -1 none */
+    char *turns_name;        /**< the keep-out it is about; NULL */
+    bool monotonic;          /**< go from calm to the ceiling and nowhere above */
+    bool reached;            /**< false: still go at the top of the scan */
+} pappus_ceiling_row;
+
+typedef struct {
+    pappus_ceiling_row planned; /**< direction as planned */
+    pappus_ceiling_row worst;   /**< all round */
+    size_t row_count;           /**< 12 */
+    pappus_ceiling_row *rows;
+    bool fixed_bearing;         /**< apogee has a fixed bearing: a caution */
+    double top_mps;             /**< highest wind that was tried */
+} pappus_ceiling;
+
+typedef struct {
+    double latitude_deg, longitude_deg, east_m, north_m;
+    double distance_m, bearing_deg; /**< from the pad */
+    double walk_mean_m, walk_p90_m;
+    double share;                   /**< chance that it is the nearest post */
+    double served_east_m, served_north_m; /**< mean of the landings that it serves */
+    char *road;                     /**< name of the road it stands on, NULL */
+} pappus_post;
+
+typedef struct {
+    size_t post_count;
+    pappus_post *posts;
+    double walk_mean_m, walk_p90_m;
+    char *blocked_by;               /**< the rule in the way when there is no place */
+    size_t candidate_count;
+} pappus_crews;
+
+typedef struct {
+    const char *name;     /**< static text */
+    double share, error;  /**< of variance, and standard error */
+} pappus_driver;
+
+typedef struct {
+    double axis_bearing_deg;
+    bool towards_boundary; /**< else along the major axis */
+    double sd_m;
+    size_t driver_count;
+    pappus_driver drivers[PAPPUS_DRAW_GROUPS + 1]; /**< the last is the interactions */
+} pappus_sensitivity;
+
+/** What a choice works on: read-only, all from one plan. */
+typedef struct {
+    const pappus_plan *plan;
+    const pappus_winds *winds;
+    const pappus_field *field;
+    const pappus_air *air;
+    int threads;
+    pappus_progress progress;
+    void *progress_context;
+} pappus_situation;
+
+/** crews: posts as they stand for the planned height, from which the walk at each
+ * height is measured; NULL: no walks. */
+int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
+                         const pappus_crews *crews, pappus_error *err);
+void pappus_heights_free(pappus_heights *heights);
+int pappus_ceiling_find(pappus_ceiling **out, const pappus_situation *situation, pappus_error *err);
+void pappus_ceiling_free(pappus_ceiling *ceiling);
+int pappus_crews_post(pappus_crews **out, const pappus_situation *situation,
+                      const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err);
+void pappus_crews_free(pappus_crews *crews);
+int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_situation *situation,
+                            const pappus_zones *zones, pappus_error *err);
+void pappus_sensitivity_free(pappus_sensitivity *sensitivity);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

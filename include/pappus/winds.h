@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Winds as read from files. Conventions: pappus.h. */
+#ifndef PAPPUS_WINDS_H
+#define PAPPUS_WINDS_H
+
+#include <pappus/plan.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef enum {
+    PAPPUS_HEIGHT_AGL,
+    PAPPUS_HEIGHT_MSL,              /**< geometric */
+    PAPPUS_HEIGHT_MSL_GEOPOTENTIAL, /**< soundings */
+    PAPPUS_HEIGHT_PRESSURE          /**< pressure altitude of the standard atmosphere */
+} pappus_height_kind;
+
+/** One level of a profile as read. */
+typedef struct {
+    pappus_height_kind height_kind;
+    double height_m;
+    double u_mps, v_mps;   /**< towards east, north; NaN: no wind here */
+    double speed_sd_mps;   /**< per component; NaN: not given */
+    double temperature_k;  /**< NaN: not given */
+    double pressure_pa;    /**< NaN: not given */
+} pappus_wind_level;
+
+typedef struct {
+    char *path;
+    char *format;  /**< "layer table", "IGRA v2", "FB bulletin" */
+    char *station; /**< NULL: none */
+    double station_elevation_msl_m; /**< NaN: not known */
+    double station_latitude_deg, station_longitude_deg; /**< NaN: not known */
+    double issued_utc_s; /**< observation or data time; NaN: not known */
+    double valid_utc_s;  /**< NaN: not known */
+    double weight;
+    size_t level_count; /**< sorted by height; those with wind and those with air only */
+    pappus_wind_level *levels;
+    size_t read_count, repaired_count, refused_count; /**< levels of the file */
+} pappus_wind_profile;
+
+typedef struct {
+    size_t profile_count; /**< 0: surface only */
+    pappus_wind_profile *profiles;
+    double age_s; /**< age of the winds at wind.time; 0 when not known */
+} pappus_winds;
+
+/** Reads every profile the plan names. */
+int pappus_winds_read(pappus_winds **out, const pappus_plan *plan, pappus_log *log);
+/** Reads one file outside a plan. station and sounding choose inside it. A file
+ * with several times yields all its profiles. */
+int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log);
+void pappus_winds_free(pappus_winds *winds);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Zones: what a cloud of landings says. Conventions: pappus.h. */
+#ifndef PAPPUS_ZONES_H
+#define PAPPUS_ZONES_H
+
+#include <pappus/landings.h>
+#include <pappus/field.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+#define PAPPUS_LEVELS 4
+/** 0.50, 0.90, 0.95, 0.99 */
+extern const double pappus_levels[PAPPUS_LEVELS];
+
+typedef struct {
+    double level, share;        /**< share of landings truly inside */
+    double major_m, minor_m;    /**< semi-axes */
+    double bearing_deg;         /**< of the major axis, 0 <= b < 180 */
+    double area_m2;
+} pappus_ellipse;
+
+typedef struct {
+    double level, share, area_m2;
+    double density_per_m2;      /**< threshold */
+    pappus_area shape;          /**< valid polygons, east and north */
+} pappus_contour;
+
+typedef struct {
+    double p05, p50, p95;
+} pappus_quantiles;
+
+/** What is said of one outcome, or of all together. */
+typedef struct {
+    double probability;
+    size_t landings;            /**< 0: not drawn; the rest is then NaN */
+    pappus_estimate inside_field;
+    size_t keep_out_count;
+    pappus_estimate *keep_out;  /**< one per area of the field */
+    double mean_east_m, mean_north_m;
+    double covariance_m2[2][2];
+    pappus_ellipse ellipses[PAPPUS_LEVELS];
+    size_t contour_count;       /**< 0 or PAPPUS_LEVELS */
+    pappus_contour contours[PAPPUS_LEVELS];
+    pappus_quantiles drift_m, drift_bearing_deg, time_s, landing_speed_mps, landing_vz_mps;
+    pappus_quantiles drogue_load, main_load; /**< g */
+    pappus_quantiles main_full_open_m;
+    size_t section_count;
+    pappus_quantiles *energy_j; /**< per section; one entry (the whole) without sections */
+    double unopened;            /**< share landed before the main was full open */
+} pappus_zone;
+
+typedef struct {
+    pappus_zone all;
+    pappus_zone outcomes[PAPPUS_OUTCOMES];
+    size_t count;
+    uint8_t *inside;      /**< per landing: 0, 1; NULL without a boundary */
+    int32_t *keep_out;    /**< per landing: first area hit, -1 none */
+} pappus_zones;
+
+typedef struct {
+    bool contours;  /**< compute them */
+    int threads;
+    double confidence; /**< of the intervals, 0.95 */
+} pappus_zones_options;
+#define PAPPUS_ZONES_OPTIONS_INIT {true, 0, 0.95}
+
+int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const pappus_plan *plan,
+                       const pappus_field *field, const pappus_zones_options *options,
+                       pappus_error *err);
+void pappus_zones_free(pappus_zones *zones);
+
+/** Wilson score interval of k successes in n (Wilson 1927). confidence in (0, 1). */
+pappus_estimate pappus_wilson(double successes, double n, double confidence);
+
+#ifdef __cplusplus
+}
+#endif
+#endif
