@@ -1,0 +1,179 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Estimating functions of one pair; method in moments.h. */
+#include "moments.h"
+
+#include <gsl/gsl_math.h>
+#include <math.h>
+
+/* Heights of the grid whose scale is fitted. */
+static const int fitted[] = {0, 1, 2, 4, 6, 7, 8, 10, 12, 13};
+#define FITTED (sizeof fitted / sizeof *fitted)
+
+/* Layers, as heights of the grid from and to (every one between them counts, by the
+ * rule of trapezia): what a rocket falls through from its apogee, and its lowest part,
+ * where it hangs under the main. */
+static const struct {
+    int from, to;
+} layers[PAPPUS_LAYERS] = {{0, 4}, {0, 6}, {1, 7}, {3, 8}, {4, 10}};
+
+void pappus_parameters_of(double out[PARAMETERS], const pappus_error_model *model)
+{
+    out[AT_ERROR] = log(model->error_mps);
+    out[AT_GROWTH] = log(model->growth_mps);
+    out[AT_LENGTH] = log(model->length_m);
+    out[AT_LOW] = log(model->factor_low);
+    out[AT_HIGH] = log(model->factor_high);
+    out[AT_TAIL] = 1.0 / model->dof;
+}
+
+pappus_error_model pappus_model_of(const double at[PARAMETERS])
+{
+    return (pappus_error_model){.error_mps = exp(at[AT_ERROR]),
+                                .growth_mps = exp(at[AT_GROWTH]),
+                                .length_m = exp(at[AT_LENGTH]),
+                                .factor_low = exp(at[AT_LOW]),
+                                .factor_high = exp(at[AT_HIGH]),
+                                .dof = 1.0 / at[AT_TAIL]};
+}
+
+/* Heights whose products tell the correlation. */
+static const int linked[] = {0, 2, 4, 6, 7, 8, 10};
+#define LINKED ((int)(sizeof linked / sizeof *linked))
+
+/* Part of height j in the mean over a layer. */
+static double weight(int layer, int j)
+{
+    const double *z = pappus_grid_heights_m;
+    int from = layers[layer].from, to = layers[layer].to;
+    double above = j < to ? z[j + 1] - z[j] : 0.0, below = j > from ? z[j] - z[j - 1] : 0.0;
+    return 0.5 * (above + below) / (z[to] - z[from]);
+}
+
+static void fill_layer(pappus_age_terms *out, int layer)
+{
+    out->layer[layer] = 0.0;
+    for (int i = layers[layer].from; i <= layers[layer].to; i++)
+        for (int j = layers[layer].from; j <= layers[layer].to; j++)
+            out->layer[layer] += weight(layer, i) * weight(layer, j) * out->factor[i] *
+                                 out->factor[j] * out->correlation[i][j];
+}
+
+/* Height that linked height i stands for, over that of the layer. */
+static double width(int i)
+{
+    double z = pappus_grid_heights_m[linked[i]];
+    double above = i + 1 < LINKED ? pappus_grid_heights_m[linked[i + 1]] : z;
+    double below = i > 0 ? pappus_grid_heights_m[linked[i - 1]] : z;
+    return 0.5 * (above - below) / pappus_grid_heights_m[linked[LINKED - 1]];
+}
+
+static void fill_correlation(pappus_age_terms *out, double length_m)
+{
+    for (int i = 0; i < PAPPUS_GRID_HEIGHTS; i++)
+        for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
+            double apart = fabs(pappus_grid_heights_m[i] - pappus_grid_heights_m[j]);
+            out->correlation[i][j] = exp(-apart / length_m);
+        }
+    for (int i = 0; i < LINKED; i++)
+        for (int j = 0; j < LINKED; j++) {
+            double apart = fabs(pappus_grid_heights_m[linked[i]] - pappus_grid_heights_m[linked[j]]);
+            out->link[i][j] = width(i) * width(j) * exp(-apart / length_m) * apart / length_m;
+        }
+}
+
+void pappus_age_terms_fill(pappus_age_terms *out, const pappus_error_model *model, bool forecasts,
+                           double age_h, double length_m)
+{
+    double known = forecasts ? gsl_pow_2(PAPPUS_SOUNDING_ERROR_MPS) : 0.0;
+    out->age_h = age_h;
+    out->error_part = (forecasts ? 1.0 : 2.0) * gsl_pow_2(model->error_mps);
+    out->growth_part = gsl_pow_2(model->growth_mps * cbrt(age_h));
+    out->variance = known + out->error_part + out->growth_part;
+    for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
+        pappus_factor_shares(&out->low[j], &out->high[j], pappus_grid_heights_m[j]);
+        out->factor[j] = pappus_model_factor(model, pappus_grid_heights_m[j]);
+        out->low[j] *= model->factor_low / out->factor[j];
+        out->high[j] *= model->factor_high / out->factor[j];
+    }
+    fill_correlation(out, length_m);
+    for (int l = 0; l < PAPPUS_LAYERS; l++)
+        fill_layer(out, l);
+}
+
+/* The change of a component at a height; NaN where one of the winds is not known. */
+static double change_u(const pappus_pairs *pairs, const pappus_pair *pair, int j)
+{
+    return (double)pairs->winds[pair->later].u_mps[j] - (double)pairs->winds[pair->earlier].u_mps[j];
+}
+
+static double change_v(const pappus_pairs *pairs, const pappus_pair *pair, int j)
+{
+    return (double)pairs->winds[pair->later].v_mps[j] - (double)pairs->winds[pair->earlier].v_mps[j];
+}
+
+void pappus_pair_layers(double d2[PAPPUS_LAYERS], const pappus_pairs *pairs,
+                        const pappus_pair *pair, const pappus_age_terms *terms)
+{
+    for (int l = 0; l < PAPPUS_LAYERS; l++) {
+        double u = 0.0, v = 0.0;
+        for (int j = layers[l].from; j <= layers[l].to; j++) {
+            u += weight(l, j) * change_u(pairs, pair, j);
+            v += weight(l, j) * change_v(pairs, pair, j);
+        }
+        d2[l] = (u * u + v * v) / (terms->variance * terms->layer[l]);
+    }
+}
+
+/* Slope of the Student pair's likelihood in 1/nu. */
+static double tail_slope(double nu, double d2)
+{
+    double rest = nu - 2.0;
+    double by_nu = 1.0 / nu - 1.0 / rest - 0.5 * log1p(d2 / rest) +
+                   0.5 * (nu + 2.0) * d2 / (rest * (rest + d2));
+    return -nu * nu * by_nu;
+}
+
+static double length_slope(const pappus_pairs *pairs, const pappus_pair *pair,
+                           const pappus_age_terms *terms)
+{
+    double u[LINKED], v[LINKED], sum = 0.0, sd = sqrt(terms->variance);
+    for (int i = 0; i < LINKED; i++) {
+        u[i] = change_u(pairs, pair, linked[i]) / (sd * terms->factor[linked[i]]);
+        v[i] = change_v(pairs, pair, linked[i]) / (sd * terms->factor[linked[i]]);
+    }
+    for (int i = 0; i < LINKED; i++)
+        for (int j = 0; j < i; j++) {
+            double squares = u[i] * u[i] + u[j] * u[j] + v[i] * v[i] + v[j] * v[j];
+            double r = terms->correlation[linked[i]][linked[j]];
+            double off = u[i] * u[j] + v[i] * v[j] - 0.5 * r * squares;
+            if (!isnan(off)) sum += terms->link[i][j] * off;
+        }
+    return sum;
+}
+
+double pappus_pair_slopes(double slope[PARAMETERS], const pappus_pairs *pairs,
+                          const pappus_pair *pair, const pappus_age_terms *terms, double dof)
+{
+    double value = 0.0, scale = 0.0, d2[PAPPUS_LAYERS], log_variance = log(terms->variance);
+    for (int p = 0; p < PARAMETERS; p++)
+        slope[p] = 0.0;
+    for (size_t i = 0; i < FITTED; i++) {
+        int j = fitted[i];
+        double square = gsl_pow_2(change_u(pairs, pair, j)) + gsl_pow_2(change_v(pairs, pair, j));
+        if (isnan(square)) continue;
+        double x2 = square / (terms->variance * gsl_pow_2(terms->factor[j]));
+        value -= log_variance + 2.0 * log(terms->factor[j]) + 0.5 * x2;
+        scale += x2 - 2.0;
+        slope[AT_LOW] += (x2 - 2.0) * terms->low[j];
+        slope[AT_HIGH] += (x2 - 2.0) * terms->high[j];
+    }
+    slope[AT_ERROR] = scale * terms->error_part / terms->variance;
+    slope[AT_GROWTH] = scale * terms->growth_part / terms->variance;
+    slope[AT_LENGTH] = length_slope(pairs, pair, terms);
+    pappus_pair_layers(d2, pairs, pair, terms);
+    for (int l = 0; l < PAPPUS_LAYERS; l++) {
+        if (isnan(d2[l])) continue;
+        slope[AT_TAIL] += tail_slope(dof, d2[l]);
+    }
+    return value;
+}
