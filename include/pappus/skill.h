@@ -28,14 +28,13 @@ typedef struct {
 } pappus_sounding;
 
 /** What of an archive could not be used, counted: X(NAME, text). */
-#define PAPPUS_SKIP_LIST(X)                                                     \
-    X(NO_TIME, "without a time that can be read")                               \
-    X(CUT, "with other levels than their header says, or cut short")            \
-    X(NO_WIND, "with fewer than two levels of wind")                            \
-    X(REPEATED, "of a time that an earlier one has")                            \
-    X(STATION, "of another station than the first")                            \
-    X(LEVELS, "levels with values that cannot be")                              \
-    X(NO_HEIGHT, "levels with neither a height nor a pressure among heights")
+#define PAPPUS_SKIP_LIST(X)                                           \
+    X(DAMAGED, "soundings cut short or damaged, or without any wind") \
+    X(NO_TIME, "winds without a time")                                \
+    X(STATION, "soundings of another station than the first")         \
+    X(REPEATED, "winds of a time that another one has")               \
+    X(NO_WIND, "winds with fewer than two levels above the station")  \
+    X(LEVELS, "levels without a height, or with values that cannot be")
 
 typedef enum {
 #define PAPPUS_SKIP_ENUM(name, text) PAPPUS_SKIP_##name,
@@ -73,12 +72,10 @@ typedef struct {
 } pappus_skill_options;
 #define PAPPUS_SKILL_OPTIONS_INIT {0, 0, -INFINITY, INFINITY}
 
-/** The error's parameters (DESIGN, wind error), fitted; low and high are 95 %. */
+/** The law of the error, fitted (the keys of a plan's `wind`); low and high are 95 %. */
 typedef struct {
     pappus_estimate error_mps, growth_mps, error_dof;
-    pappus_estimate length_m;      /**< correlation length at an age of 1 h */
-    pappus_estimate factor_low;    /**< height factor at 100 m and under */
-    pappus_estimate factor_high;   /**< height factor at 4500 m and over */
+    pappus_estimate correlation_growth_m, ground_factor, top_factor;
     size_t pairs, days;            /**< that it rests on */
 } pappus_skill_fit;
 

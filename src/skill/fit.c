@@ -46,18 +46,17 @@ typedef struct {
 
 /* Slopes of one pair; *terms are kept while the age is the same. */
 static double pair_slopes(double slope[PARAMETERS], pappus_age_terms *terms, const fit_work *work,
-                          const pappus_pair *pair, const pappus_error_model *model)
+                          const pappus_pair *pair, const pappus_wind_error *law)
 {
     if (terms->age_h != pair->age_h)
-        pappus_age_terms_fill(terms, model, work->pairs->forecasts, pair->age_h,
-                              pappus_model_length_m(model, pair->age_h));
-    double value = pappus_pair_slopes(slope, work->pairs, pair, terms, model->dof);
+        pappus_age_terms_fill(terms, law, work->pairs->forecasts, pair->age_h);
+    double value = pappus_pair_slopes(slope, work->pairs, pair, terms, law->dof);
     if (!work->tells_error) slope[AT_ERROR] = 0.0;
     return value;
 }
 
 static void sum_chunk(double *out, const fit_work *work, size_t chunk,
-                      const pappus_error_model *model)
+                      const pappus_wind_error *law)
 {
     size_t end = (chunk + 1) * CHUNK;
     pappus_age_terms terms = {.age_h = NAN};
@@ -65,7 +64,7 @@ static void sum_chunk(double *out, const fit_work *work, size_t chunk,
     if (end > work->pairs->count) end = work->pairs->count;
     for (size_t i = chunk * CHUNK; i < end; i++) {
         double slope[PARAMETERS];
-        out[0] += pair_slopes(slope, &terms, work, &work->pairs->pairs[i], model);
+        out[0] += pair_slopes(slope, &terms, work, &work->pairs->pairs[i], law);
         for (int p = 0; p < PARAMETERS; p++)
             out[1 + p] += slope[p];
     }
@@ -74,11 +73,11 @@ static void sum_chunk(double *out, const fit_work *work, size_t chunk,
 /* The summed slopes with those of the priors; returns what those of the scales are of. */
 static double total(double slope[PARAMETERS], fit_work *work, const double at[PARAMETERS])
 {
-    pappus_error_model model = pappus_model_of(at);
+    pappus_wind_error law = pappus_law_of(at);
     double value = 0.0;
 #pragma omp parallel for schedule(dynamic) if (work->chunk_count > 8)
     for (size_t c = 0; c < work->chunk_count; c++)
-        sum_chunk(work->sums + c * (1 + PARAMETERS), work, c, &model);
+        sum_chunk(work->sums + c * (1 + PARAMETERS), work, c, &law);
     for (int p = 0; p < PARAMETERS; p++) {
         double off = (at[p] - work->centre[p]) / prior_sd[p];
         if (p < SCALES) value -= 0.5 * off * off;
@@ -229,14 +228,14 @@ static int day_sums_new(day_sums *out, const pappus_pairs *pairs, int age, size_
     return PAPPUS_E_MEMORY;
 }
 
-static int summed_slopes(day_sums *out, const fit_work *work, const pappus_error_model *model)
+static int summed_slopes(day_sums *out, const fit_work *work, const pappus_wind_error *law)
 {
     const pappus_pairs *pairs = work->pairs;
     pappus_age_terms terms = {.age_h = NAN};
     if (day_sums_new(out, pairs, -1, PARAMETERS) != PAPPUS_OK) return PAPPUS_E_MEMORY;
     for (size_t i = 0; i < pairs->count; i++) {
         double slope[PARAMETERS];
-        pair_slopes(slope, &terms, work, &pairs->pairs[i], model);
+        pair_slopes(slope, &terms, work, &pairs->pairs[i], law);
         for (int p = 0; p < PARAMETERS; p++)
             out->sums[out->row[i] * PARAMETERS + (size_t)p] += slope[p];
     }
@@ -290,9 +289,9 @@ static int fill_fit(pappus_skill_fit *out, fit_work *work, const double at[PARAM
                     pappus_error *err)
 {
     double a[PARAMETERS * PARAMETERS], spread[PARAMETERS * PARAMETERS], sd[PARAMETERS];
-    pappus_error_model model = pappus_model_of(at);
+    pappus_wind_error law = pappus_law_of(at);
     day_sums days;
-    if (summed_slopes(&days, work, &model) != PAPPUS_OK) return pappus_fail_memory(err);
+    if (summed_slopes(&days, work, &law) != PAPPUS_OK) return pappus_fail_memory(err);
     curvature(a, work, at, PARAMETERS);
     pappus_block_covariance(spread, days.sums, days.days, PARAMETERS);
     double reach = pappus_block_quantile(days.days);
@@ -303,9 +302,9 @@ static int fill_fit(pappus_skill_fit *out, fit_work *work, const double at[PARAM
                            "the fit of the wind's error has no interval");
     out->error_mps = of_log(at[AT_ERROR], reach * sd[AT_ERROR]);
     out->growth_mps = of_log(at[AT_GROWTH], reach * sd[AT_GROWTH]);
-    out->length_m = of_log(at[AT_LENGTH], reach * sd[AT_LENGTH]);
-    out->factor_low = of_log(at[AT_LOW], reach * sd[AT_LOW]);
-    out->factor_high = of_log(at[AT_HIGH], reach * sd[AT_HIGH]);
+    out->ground_factor = of_log(at[AT_GROUND], reach * sd[AT_GROUND]);
+    out->top_factor = of_log(at[AT_TOP], reach * sd[AT_TOP]);
+    out->correlation_growth_m = of_log(at[AT_LENGTH], reach * sd[AT_LENGTH]);
     out->error_dof = of_tail(at[AT_TAIL], reach * sd[AT_TAIL]);
     return PAPPUS_OK;
 }
@@ -313,7 +312,7 @@ static int fill_fit(pappus_skill_fit *out, fit_work *work, const double at[PARAM
 int pappus_fit_model(pappus_skill_fit *out, const pappus_pairs *pairs, pappus_error *err)
 {
     fit_work work = {.pairs = pairs, .chunk_count = (pairs->count + CHUNK - 1) / CHUNK};
-    pappus_error_model start = pappus_error_model_default(pairs->forecasts);
+    pappus_wind_error start = pappus_law_default(pairs->forecasts);
     double at[PARAMETERS];
     if (pairs->count < PAPPUS_FIT_LEAST_PAIRS)
         return pappus_fail(err, PAPPUS_E_WIND, NULL, NULL, NULL,
@@ -335,31 +334,35 @@ int pappus_fit_model(pappus_skill_fit *out, const pappus_pairs *pairs, pappus_er
     return status;
 }
 
-pappus_error_model pappus_fit_values(const pappus_skill_fit *fit)
+pappus_wind_error pappus_fit_law(const pappus_skill_fit *fit)
 {
-    return (pappus_error_model){.error_mps = fit->error_mps.value,
-                                .growth_mps = fit->growth_mps.value,
-                                .length_m = fit->length_m.value,
-                                .factor_low = fit->factor_low.value,
-                                .factor_high = fit->factor_high.value,
-                                .dof = fit->error_dof.value};
+    pappus_wind_error law = pappus_law_default(false);
+    law.error_mps = fit->error_mps.value;
+    law.growth_mps = fit->growth_mps.value;
+    law.ground_factor = fit->ground_factor.value;
+    law.top_factor = fit->top_factor.value;
+    law.correlation_growth_m = fit->correlation_growth_m.value;
+    law.dof = fit->error_dof.value;
+    return law;
 }
 
 /* --------------------------------------------------------- length of one age */
 
 /* Slope of one age in ln L, with its prior; by day when asked. */
-static double length_slope(const pappus_pairs *pairs, const pappus_error_model *model, int age,
+static double length_slope(const pappus_pairs *pairs, const pappus_wind_error *law, int age,
                            double log_length, double centre, day_sums *days)
 {
     double sum = -(log_length - centre) / gsl_pow_2(LENGTH_PRIOR_SD);
     pappus_age_terms terms = {.age_h = NAN};
+    pappus_wind_error one = *law;
+    one.correlation_height_m = exp(log_length);
     for (size_t i = 0; i < pairs->count; i++) {
         const pappus_pair *pair = &pairs->pairs[i];
         double slope[PARAMETERS];
         if (pair->age != age) continue;
         if (terms.age_h != pair->age_h)
-            pappus_age_terms_fill(&terms, model, pairs->forecasts, pair->age_h, exp(log_length));
-        pappus_pair_slopes(slope, pairs, pair, &terms, model->dof);
+            pappus_age_terms_fill(&terms, &one, pairs->forecasts, pair->age_h);
+        pappus_pair_slopes(slope, pairs, pair, &terms, one.dof);
         sum += slope[AT_LENGTH];
         if (days) days->sums[days->row[i]] += slope[AT_LENGTH];
     }
@@ -367,13 +370,13 @@ static double length_slope(const pappus_pairs *pairs, const pappus_error_model *
 }
 
 /* The slope falls through 0 at the maximum: bisection. */
-static double best_length(const pappus_pairs *pairs, const pappus_error_model *model, int age,
+static double best_length(const pappus_pairs *pairs, const pappus_wind_error *law, int age,
                           double centre)
 {
     double low = log(LEAST_LENGTH_M), high = log(MOST_LENGTH_M);
     for (int i = 0; i < HALVINGS; i++) {
         double middle = 0.5 * (low + high);
-        if (length_slope(pairs, model, age, middle, centre, NULL) > 0.0) low = middle;
+        if (length_slope(pairs, law, age, middle, centre, NULL) > 0.0) low = middle;
         else high = middle;
     }
     return 0.5 * (low + high);
@@ -382,19 +385,19 @@ static double best_length(const pappus_pairs *pairs, const pappus_error_model *m
 int pappus_fit_length(pappus_skill_length *out, const pappus_pairs *pairs,
                       const pappus_skill_fit *fit, int age, pappus_error *err)
 {
-    pappus_error_model model = pappus_fit_values(fit);
+    pappus_wind_error law = pappus_fit_law(fit);
     double spread, reach;
     day_sums days;
     *out = (pappus_skill_length){.age_h = pappus_ages_h[age], .length_m = {NAN, NAN, NAN}};
-    out->model_m = pappus_model_length_m(&model, out->age_h);
+    out->model_m = pappus_wind_error_length_m(&law, out->age_h);
     for (size_t i = 0; i < pairs->count; i++)
         out->pairs += pairs->pairs[i].age == age;
     if (out->pairs == 0) return PAPPUS_OK;
     if (day_sums_new(&days, pairs, age, 1) != PAPPUS_OK) return pappus_fail_memory(err);
-    double centre = log(out->model_m), best = best_length(pairs, &model, age, centre);
-    double curve = (length_slope(pairs, &model, age, best - STEP, centre, NULL) -
-                    length_slope(pairs, &model, age, best + STEP, centre, NULL)) / (2.0 * STEP);
-    length_slope(pairs, &model, age, best, centre, &days);
+    double centre = log(out->model_m), best = best_length(pairs, &law, age, centre);
+    double curve = (length_slope(pairs, &law, age, best - STEP, centre, NULL) -
+                    length_slope(pairs, &law, age, best + STEP, centre, NULL)) / (2.0 * STEP);
+    length_slope(pairs, &law, age, best, centre, &days);
     pappus_block_covariance(&spread, days.sums, days.days, 1);
     reach = pappus_block_quantile(days.days) *
             sqrt(spread + 1.0 / gsl_pow_2(LENGTH_PRIOR_SD)) / curve;

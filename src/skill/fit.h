@@ -29,6 +29,6 @@ int pappus_fit_model(pappus_skill_fit *out, const pappus_pairs *pairs, pappus_er
 int pappus_fit_length(pappus_skill_length *out, const pappus_pairs *pairs,
                       const pappus_skill_fit *fit, int age, pappus_error *err);
 /** The values of a fit. */
-pappus_error_model pappus_fit_values(const pappus_skill_fit *fit);
+pappus_wind_error pappus_fit_law(const pappus_skill_fit *fit);
 
 #endif

@@ -16,24 +16,39 @@ static const struct {
     int from, to;
 } layers[PAPPUS_LAYERS] = {{0, 4}, {0, 6}, {1, 7}, {3, 8}, {4, 10}};
 
-void pappus_parameters_of(double out[PARAMETERS], const pappus_error_model *model)
+pappus_wind_error pappus_law_default(bool forecasts)
 {
-    out[AT_ERROR] = log(model->error_mps);
-    out[AT_GROWTH] = log(model->growth_mps);
-    out[AT_LENGTH] = log(model->length_m);
-    out[AT_LOW] = log(model->factor_low);
-    out[AT_HIGH] = log(model->factor_high);
-    out[AT_TAIL] = 1.0 / model->dof;
+    return (pappus_wind_error){.error_mps = PAPPUS_WIND_ERROR_MPS,
+                               .growth_mps = forecasts ? PAPPUS_FORECAST_GROWTH_MPS
+                                                       : PAPPUS_SOUNDING_GROWTH_MPS,
+                               .ground_factor = PAPPUS_GROUND_FACTOR,
+                               .top_factor = PAPPUS_TOP_FACTOR,
+                               .correlation_growth_m = PAPPUS_CORRELATION_GROWTH_M,
+                               .correlation_height_m = NAN,
+                               .decoupling = PAPPUS_DECOUPLING,
+                               .dof = PAPPUS_WIND_ERROR_DOF};
 }
 
-pappus_error_model pappus_model_of(const double at[PARAMETERS])
+void pappus_parameters_of(double out[PARAMETERS], const pappus_wind_error *law)
 {
-    return (pappus_error_model){.error_mps = exp(at[AT_ERROR]),
-                                .growth_mps = exp(at[AT_GROWTH]),
-                                .length_m = exp(at[AT_LENGTH]),
-                                .factor_low = exp(at[AT_LOW]),
-                                .factor_high = exp(at[AT_HIGH]),
-                                .dof = 1.0 / at[AT_TAIL]};
+    out[AT_ERROR] = log(law->error_mps);
+    out[AT_GROWTH] = log(law->growth_mps);
+    out[AT_GROUND] = log(law->ground_factor);
+    out[AT_TOP] = log(law->top_factor);
+    out[AT_LENGTH] = log(law->correlation_growth_m);
+    out[AT_TAIL] = 1.0 / law->dof;
+}
+
+pappus_wind_error pappus_law_of(const double at[PARAMETERS])
+{
+    pappus_wind_error law = pappus_law_default(false);
+    law.error_mps = exp(at[AT_ERROR]);
+    law.growth_mps = exp(at[AT_GROWTH]);
+    law.ground_factor = exp(at[AT_GROUND]);
+    law.top_factor = exp(at[AT_TOP]);
+    law.correlation_growth_m = exp(at[AT_LENGTH]);
+    law.dof = 1.0 / at[AT_TAIL];
+    return law;
 }
 
 /* Heights whose products tell the correlation. */
@@ -67,35 +82,51 @@ static double width(int i)
     return 0.5 * (above - below) / pappus_grid_heights_m[linked[LINKED - 1]];
 }
 
-static void fill_correlation(pappus_age_terms *out, double length_m)
+/* Slope of a correlation in ln L: -ln r, but for the part of the surface layer. */
+static double correlation_slope(const pappus_wind_error *law, double age_h, double z1, double z2)
 {
-    for (int i = 0; i < PAPPUS_GRID_HEIGHTS; i++)
-        for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
-            double apart = fabs(pappus_grid_heights_m[i] - pappus_grid_heights_m[j]);
-            out->correlation[i][j] = exp(-apart / length_m);
-        }
-    for (int i = 0; i < LINKED; i++)
-        for (int j = 0; j < LINKED; j++) {
-            double apart = fabs(pappus_grid_heights_m[linked[i]] - pappus_grid_heights_m[linked[j]]);
-            out->link[i][j] = width(i) * width(j) * exp(-apart / length_m) * apart / length_m;
-        }
+    double apart = fabs(z1 - z2) / pappus_wind_error_length_m(law, age_h);
+    return apart * pappus_wind_error_correlation(law, z1, z2, age_h);
 }
 
-void pappus_age_terms_fill(pappus_age_terms *out, const pappus_error_model *model, bool forecasts,
-                           double age_h, double length_m)
+static void fill_correlation(pappus_age_terms *out, const pappus_wind_error *law)
+{
+    const double *z = pappus_grid_heights_m;
+    for (int i = 0; i < PAPPUS_GRID_HEIGHTS; i++)
+        for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++)
+            out->correlation[i][j] = pappus_wind_error_correlation(law, z[i], z[j], out->age_h);
+    for (int i = 0; i < LINKED; i++)
+        for (int j = 0; j < LINKED; j++)
+            out->link[i][j] = width(i) * width(j) *
+                              correlation_slope(law, out->age_h, z[linked[i]], z[linked[j]]);
+}
+
+/* The factor is linear in the two that are fitted: how much of it is each. */
+static void fill_factors(pappus_age_terms *out, const pappus_wind_error *law)
+{
+    pappus_wind_error none = *law;
+    none.ground_factor = none.top_factor = 1.0;
+    for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
+        double z = pappus_grid_heights_m[j], factor = pappus_wind_error_height_factor(law, z);
+        pappus_wind_error ground = none, top = none;
+        ground.ground_factor = top.top_factor = 2.0;
+        out->factor[j] = factor;
+        out->ground[j] = (pappus_wind_error_height_factor(&ground, z) - 1.0) *
+                         law->ground_factor / factor;
+        out->top[j] = (pappus_wind_error_height_factor(&top, z) - 1.0) * law->top_factor / factor;
+    }
+}
+
+void pappus_age_terms_fill(pappus_age_terms *out, const pappus_wind_error *law, bool forecasts,
+                           double age_h)
 {
     double known = forecasts ? gsl_pow_2(PAPPUS_SOUNDING_ERROR_MPS) : 0.0;
     out->age_h = age_h;
-    out->error_part = (forecasts ? 1.0 : 2.0) * gsl_pow_2(model->error_mps);
-    out->growth_part = gsl_pow_2(model->growth_mps * cbrt(age_h));
+    out->error_part = (forecasts ? 1.0 : 2.0) * gsl_pow_2(law->error_mps);
+    out->growth_part = gsl_pow_2(law->growth_mps * cbrt(age_h));
     out->variance = known + out->error_part + out->growth_part;
-    for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
-        pappus_factor_shares(&out->low[j], &out->high[j], pappus_grid_heights_m[j]);
-        out->factor[j] = pappus_model_factor(model, pappus_grid_heights_m[j]);
-        out->low[j] *= model->factor_low / out->factor[j];
-        out->high[j] *= model->factor_high / out->factor[j];
-    }
-    fill_correlation(out, length_m);
+    fill_factors(out, law);
+    fill_correlation(out, law);
     for (int l = 0; l < PAPPUS_LAYERS; l++)
         fill_layer(out, l);
 }
@@ -164,8 +195,8 @@ double pappus_pair_slopes(double slope[PARAMETERS], const pappus_pairs *pairs,
         double x2 = square / (terms->variance * gsl_pow_2(terms->factor[j]));
         value -= log_variance + 2.0 * log(terms->factor[j]) + 0.5 * x2;
         scale += x2 - 2.0;
-        slope[AT_LOW] += (x2 - 2.0) * terms->low[j];
-        slope[AT_HIGH] += (x2 - 2.0) * terms->high[j];
+        slope[AT_GROUND] += (x2 - 2.0) * terms->ground[j];
+        slope[AT_TOP] += (x2 - 2.0) * terms->top[j];
     }
     slope[AT_ERROR] = scale * terms->error_part / terms->variance;
     slope[AT_GROWTH] = scale * terms->growth_part / terms->variance;

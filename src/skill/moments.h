@@ -21,11 +21,11 @@
 #ifndef PAPPUS_SKILL_MOMENTS_H
 #define PAPPUS_SKILL_MOMENTS_H
 
-#include "error_model.h"
 #include "pairs.h"
+#include "wind_error.h"
 
 /** Parameters as they are fitted: logarithms, and 1/nu. The scales come first. */
-typedef enum { AT_ERROR, AT_GROWTH, AT_LOW, AT_HIGH, AT_LENGTH, AT_TAIL, PARAMETERS } parameter;
+typedef enum { AT_ERROR, AT_GROWTH, AT_GROUND, AT_TOP, AT_LENGTH, AT_TAIL, PARAMETERS } parameter;
 #define SCALES 4
 
 /** Error per component of the sounding that a forecast is held against (SOURCES 6:
@@ -34,8 +34,11 @@ typedef enum { AT_ERROR, AT_GROWTH, AT_LOW, AT_HIGH, AT_LENGTH, AT_TAIL, PARAMET
 
 #define PAPPUS_LAYERS 5
 
-void pappus_parameters_of(double out[PARAMETERS], const pappus_error_model *model);
-pappus_error_model pappus_model_of(const double at[PARAMETERS]);
+/** The law before anything is measured. */
+pappus_wind_error pappus_law_default(bool forecasts);
+void pappus_parameters_of(double out[PARAMETERS], const pappus_wind_error *law);
+/** What is not fitted is the default's. */
+pappus_wind_error pappus_law_of(const double at[PARAMETERS]);
 
 /** What the model says of pairs of one age. */
 typedef struct {
@@ -45,12 +48,12 @@ typedef struct {
     double layer[PAPPUS_LAYERS];   /**< variance of a layer's mean, over `variance` */
     double correlation[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS];
     double link[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS]; /**< weights of the products */
-    double factor[PAPPUS_GRID_HEIGHTS], low[PAPPUS_GRID_HEIGHTS], high[PAPPUS_GRID_HEIGHTS];
+    double factor[PAPPUS_GRID_HEIGHTS];
+    double ground[PAPPUS_GRID_HEIGHTS], top[PAPPUS_GRID_HEIGHTS]; /**< slopes of its logarithm */
 } pappus_age_terms;
 
-/** length_m: correlation length at this age. */
-void pappus_age_terms_fill(pappus_age_terms *out, const pappus_error_model *model, bool forecasts,
-                           double age_h, double length_m);
+void pappus_age_terms_fill(pappus_age_terms *out, const pappus_wind_error *law, bool forecasts,
+                           double age_h);
 
 /** Slopes of one pair; returns the likelihood that the slopes of the scales are of. */
 double pappus_pair_slopes(double slope[PARAMETERS], const pappus_pairs *pairs,

@@ -109,7 +109,7 @@ static int read_entry(pappus_winds *winds, const pappus_plan *plan,
 {
     pappus_winds *file = NULL;
     pappus_wind_wanted wanted = {plan->site.latitude_deg, plan->site.longitude_deg,
-                                 plan->site.elevation_msl_m, plan->wind.time_utc_s};
+                                 plan->site.elevation_msl_m, plan->wind.time_utc_s, false};
     int status = pappus_wind_source_read(&file, source, wanted, log);
     if (status != PAPPUS_OK) return status;
     if (!isnan(source->valid_utc_s)) status = choose_valid(file, source, log);
