@@ -12,6 +12,7 @@
 #include "both.h"
 #include "error.h"
 #include "page_fill.h"
+#include "utf8.h"
 
 static void put_void(pappus_xml *xml, const char *element, const char *name, const char *value,
                      const char *content)

@@ -8,6 +8,7 @@
 
 #include "both.h"
 #include "error.h"
+#include "utf8.h"
 
 static const char *const quantities[PAPPUS_QUANTITIES] = {
 #define NAME(name, ...) #name,

@@ -4,6 +4,7 @@
 #include "c_locale.h"
 #include "card_sheet.h"
 #include "error.h"
+#include "utf8.h"
 #include "terminal.h"
 
 #include <stdlib.h>
