@@ -23,7 +23,8 @@ const double pappus_ages_h[PAPPUS_AGES] = {1, 2, 3, 6, 9, 12, 18, 24, 36, 48};
 #define SECONDS_PER_HOUR 3600.0
 #define SECONDS_PER_DAY 86400.0
 
-bool pappus_sounding_at(double *u_mps, double *v_mps, const pappus_sounding *s, double height_m)
+bool pappus_sounding_at(double *u_mps, double *v_mps, const pappus_sounding *s, double height_m,
+                        double wider)
 {
     size_t low = 0, high = s->level_count;
     while (low < high) {
@@ -39,7 +40,7 @@ bool pappus_sounding_at(double *u_mps, double *v_mps, const pappus_sounding *s, 
     }
     if (low == 0) return false;
     double gap = s->height_m[low] - s->height_m[low - 1];
-    if (gap > GAP_M + GAP_PER_HEIGHT * height_m) return false;
+    if (gap > wider * (GAP_M + GAP_PER_HEIGHT * height_m)) return false;
     double part = (height_m - s->height_m[low - 1]) / gap;
     *u_mps = s->u_mps[low - 1] + part * (s->u_mps[low] - s->u_mps[low - 1]);
     *v_mps = s->v_mps[low - 1] + part * (s->v_mps[low] - s->v_mps[low - 1]);
@@ -52,7 +53,7 @@ static bool fill_grid_wind(pappus_grid_wind *out, const pappus_sounding *soundin
     bool any = false;
     for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
         double u = NAN, v = NAN;
-        any |= pappus_sounding_at(&u, &v, sounding, pappus_grid_heights_m[j]);
+        any |= pappus_sounding_at(&u, &v, sounding, pappus_grid_heights_m[j], 1.0);
         out->u_mps[j] = (float)u;
         out->v_mps[j] = (float)v;
     }

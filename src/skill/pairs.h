@@ -41,9 +41,10 @@ typedef struct {
     double first_utc_s, last_utc_s;
 } pappus_pairs;
 
-/** The wind at a height by the rule of gaps; false where it is not known. */
+/** The wind at a height by the rule of gaps, these `wider` times as wide; false where it
+ * is not known. */
 bool pappus_sounding_at(double *u_mps, double *v_mps, const pappus_sounding *sounding,
-                        double height_m);
+                        double height_m, double wider);
 
 int pappus_pairs_form(pappus_pairs *out, const pappus_archive *archive,
                       const pappus_skill_options *options, pappus_error *err);

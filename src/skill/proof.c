@@ -31,6 +31,7 @@
 
 #define LEAST_PAIRS 60   /* of an age that is tried unasked */
 #define LOWEST_M 60.0    /* the lowest level must be under this, for the fall to be known */
+#define GAPS 2.0         /* a fall averages the wind: wider gaps do than in the fit */
 #define APOGEE_PART 0.95 /* quantile of the apogee that both winds must reach */
 #define RELIABILITY_BINS 10
 #define CONFIDENCE 0.95
@@ -239,8 +240,8 @@ static bool is_known(const pappus_sounding *s, double apogee_m)
     double u, v;
     if (s->height_m[0] > LOWEST_M) return false;
     for (int j = 1; j < PAPPUS_GRID_HEIGHTS && pappus_grid_heights_m[j] < apogee_m; j++)
-        if (!pappus_sounding_at(&u, &v, s, pappus_grid_heights_m[j])) return false;
-    return pappus_sounding_at(&u, &v, s, apogee_m);
+        if (!pappus_sounding_at(&u, &v, s, pappus_grid_heights_m[j], GAPS)) return false;
+    return pappus_sounding_at(&u, &v, s, apogee_m, GAPS);
 }
 
 static int try_pair(proof_work *work, size_t i, pappus_error *err)

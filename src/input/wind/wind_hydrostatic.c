@@ -91,7 +91,7 @@ size_t pappus_wind_fill_heights(pappus_wind_raw *levels, size_t count)
         levels[i].height_m =
             round(height_at(levels, count, at, n, log(levels[i].pressure_pa))); /* whole metres,
                                                                                   as given ones */
-        filled += !isnan(levels[i].height_m);
+        if (!isnan(levels[i].height_m)) filled++;
     }
     free(at);
     return filled;
