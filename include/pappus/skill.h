@@ -99,7 +99,8 @@ typedef struct {
     size_t pairs;
 } pappus_skill_correlation;
 
-/** Share of the pairs whose Mahalanobis distance is within what a law says holds `level`. */
+/** Share of the pairs whose mean over the lowest kilometre changed by no more than
+ * what each law says holds `level` of them. */
 typedef struct {
     double level, student, normal;
 } pappus_skill_tail;
@@ -113,7 +114,8 @@ typedef struct {
 typedef struct {
     double first_utc_s, last_utc_s;
     bool forecasts; /**< pairs are of forecasts with soundings */
-    size_t sounding_count, sparse_count; /**< used; without a level near any height of the grid */
+    size_t pair_count, sounding_count; /**< of all ages; winds in them */
+    size_t sparse_count; /**< winds without levels near any height */
     pappus_skill_fit fit;
     size_t row_count, length_count, correlation_count, tail_count, height_count;
     pappus_skill_row *rows;
