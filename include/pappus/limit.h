@@ -24,12 +24,14 @@ typedef enum { PAPPUS_GO, PAPPUS_NO_GO, PAPPUS_NOT_DECIDED } pappus_decision;
     X(MAIN_HEIGHT, "main_height", "m")
 
 typedef enum {
+    PAPPUS_LIMIT_NONE = -1,
 #define PAPPUS_LIMIT_ENUM(name, text, unit) PAPPUS_LIMIT_##name,
     PAPPUS_LIMIT_LIST(PAPPUS_LIMIT_ENUM)
 #undef PAPPUS_LIMIT_ENUM
-    PAPPUS_LIMIT_KINDS
+        PAPPUS_LIMIT_KINDS
 } pappus_limit_kind;
 
+/** Key and SI unit, static. */
 const char *pappus_limit_text(pappus_limit_kind kind);
 const char *pappus_limit_unit(pappus_limit_kind kind);
 

@@ -176,6 +176,7 @@ static void add_limits(json_builder *build, cJSON *root, const pappus_judgement 
         json_add_null(build, root, "limits");
         return;
     }
+    char note[PAPPUS_REASON_SIZE];
     cJSON *list = json_add_array(build, root, "limits");
     for (size_t i = 0; i < judgement->reason_count; i++) {
         const pappus_reason *reason = &judgement->reasons[i];
@@ -187,8 +188,28 @@ static void add_limits(json_builder *build, cJSON *root, const pappus_judgement 
         json_add_text(build, item, "name", reason->name);
         json_add_text(build, item, "verdict", pappus_verdict_text(reason->verdict));
         json_add_bool(build, item, "at_least", reason->at_least);
-        json_add_text(build, item, "note", reason->note);
+        pappus_format_caveat(note, sizeof note, &reason->caveat);
+        json_add_text(build, item, "note", note[0] ? note : NULL);
     }
+}
+
+static void add_lead(json_builder *build, cJSON *to, const pappus_judgement *judgement)
+{
+    const pappus_reason *lead;
+    if (!judgement || pappus_judgement_lead(&lead, 1, judgement) == 0) {
+        json_add_null(build, to, "leading_limit");
+        return;
+    }
+    cJSON *object = json_add_object(build, to, "leading_limit");
+    json_add_text(build, object, "limit", pappus_limit_text(lead->limit));
+    json_add_text(build, object, "name", lead->name);
+    json_add_text(build, object, "verdict", pappus_verdict_text(lead->verdict));
+    json_add_number(build, object, "use", pappus_reason_use(lead));
+}
+
+static void add_limit_key(json_builder *build, cJSON *to, const char *key, pappus_limit_kind limit)
+{
+    json_add_text(build, to, key, limit == PAPPUS_LIMIT_NONE ? NULL : pappus_limit_text(limit));
 }
 
 static void put_height(json_builder *build, cJSON *item, const pappus_field *field,
@@ -210,9 +231,22 @@ static void put_height(json_builder *build, cJSON *item, const pappus_field *fie
     json_add_number(build, item, "walk_m", row->walk_m);
     json_add_number(build, item, "full_open_p05_m", row->full_open_p05_m);
     json_add_number(build, item, "use", row->use);
-    json_add_text(build, item, "nearest", row->nearest);
-    json_add_text(build, item, "broken", row->broken);
+    add_limit_key(build, item, "nearest", row->nearest);
+    add_limit_key(build, item, "broken", row->broken);
     json_add_text(build, item, "verdict", pappus_verdict_text(row->verdict));
+}
+
+static void add_why_not(json_builder *build, cJSON *to, const char *key,
+                        const pappus_height_reason *reason)
+{
+    if (reason->why == PAPPUS_WHY_NOT_NO_ROW) {
+        json_add_null(build, to, key);
+        return;
+    }
+    cJSON *object = json_add_object(build, to, key);
+    json_add_text(build, object, "why", pappus_why_not_text(reason->why));
+    add_limit_key(build, object, "limit", reason->limit);
+    json_add_count(build, object, "row", reason->row);
 }
 
 static void add_heights(json_builder *build, cJSON *root, const pappus_answer *answer)
@@ -225,9 +259,10 @@ static void add_heights(json_builder *build, cJSON *root, const pappus_answer *a
     cJSON *object = json_add_object(build, root, "heights");
     json_add_number(build, object, "recommended_m", heights->recommended_m);
     json_add_number(build, object, "planned_m", heights->planned_m);
-    json_add_text(build, object, "why_not_lower", heights->why_not_lower);
-    json_add_text(build, object, "why_not_higher", heights->why_not_higher);
-    json_add_text(build, object, "why_none", heights->why_none);
+    json_add_number(build, object, "shift_m", heights->shift_m);
+    add_why_not(build, object, "why_not_lower", &heights->lower);
+    add_why_not(build, object, "why_not_higher", &heights->higher);
+    add_why_not(build, object, "why_none", &heights->closest);
     cJSON *trade = json_add_array(build, object, "trade");
     for (size_t i = 0; i < heights->row_count; i++)
         put_height(build, json_append_object(build, trade), answer->field, &heights->rows[i]);
@@ -235,13 +270,11 @@ static void add_heights(json_builder *build, cJSON *root, const pappus_answer *a
 
 static void put_ceiling_row(json_builder *build, cJSON *item, const pappus_ceiling_row *row)
 {
-    bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
     json_add_bool(build, item, "go", row->go);
     json_add_number(build, item, "surface_wind_mps", row->surface_wind_mps);
     json_add_number(build, item, "floor_mps", row->floor_mps);
     json_add_number(build, item, "wind_from_deg", row->wind_from_deg);
-    json_add_text(build, item, "turns",
-             turns ? pappus_limit_text((pappus_limit_kind)row->turns_limit) : NULL);
+    add_limit_key(build, item, "turns", row->turns_limit);
     json_add_text(build, item, "name", row->turns_name);
     json_add_bool(build, item, "reached", row->reached);
     json_add_bool(build, item, "monotonic", row->monotonic);
@@ -297,7 +330,7 @@ static void add_crews(json_builder *build, cJSON *root, const pappus_crews *crew
         put_post(build, json_append_object(build, posts), &crews->posts[i]);
     cJSON *object = json_add_object(build, root, "crews");
     add_walk(build, object, crews->walk_mean_m, crews->walk_p90_m);
-    json_add_text(build, object, "blocked_by", crews->blocked_by);
+    json_add_text(build, object, "blocked_by", pappus_post_rule_words(crews->blocked_by));
 }
 
 static void add_sensitivity(json_builder *build, cJSON *root, const pappus_sensitivity *sensitivity)
@@ -376,6 +409,7 @@ static cJSON *build_summary(json_builder *build, const pappus_answer *answer)
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
     add_limits(build, root, answer->judgement);
+    add_lead(build, root, answer->judgement);
     add_zones(build, root, answer);
     add_heights(build, root, answer);
     add_ceiling(build, root, answer->ceiling);

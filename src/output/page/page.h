@@ -54,7 +54,7 @@ void page_cell_user(page_table *table, const char *text);
 
 /** "1200 ft (366 m)": in the reader's unit, then in the other; a line breaks between
  * them and not within. */
-#define PAGE_BOTH_SIZE (2 * PAPPUS_TEXT_SIZE + 8)
+#define PAGE_BOTH_SIZE PAPPUS_BOTH_SIZE
 char *page_both(char out[PAGE_BOTH_SIZE], pappus_quantity quantity, double si,
                 pappus_unit_system units);
 /** The same in the reader's unit alone, and a chance. */

@@ -87,20 +87,29 @@ static void put_script(pappus_xml *xml)
     page_close(xml);
 }
 
+static int begin(pappus_xml *xml, const report *r)
+{
+    const statement *decision = statement_next(r->said, SAY_FLIGHT, NULL);
+    char title[PAGE_LONGEST + 32], cut[PAGE_LONGEST + 4];
+    if (!decision) decision = statement_next(r->said, SAY_DECISION, NULL);
+    snprintf(title, sizeof title, "%s: %s", decision ? decision->strong : "Landing zone",
+             page_cut(cut, r->answer->plan->title));
+    return page_begin(xml, title, r->err);
+}
+
 int pappus_write_report(const pappus_output *output, pappus_error *err)
 {
-    const pappus_answer *answer = output->answer;
-    char title[PAGE_LONGEST + 32], cut[PAGE_LONGEST + 4];
     pappus_xml xml;
-    const char *decision = output->flight      ? report_shout(*output->flight)
-                           : answer->judgement ? report_shout(answer->judgement->decision)
-                                               : "Landing zone";
-    snprintf(title, sizeof title, "%s: %s", decision, page_cut(cut, answer->plan->title));
-    int status = page_begin(&xml, title, err);
-    if (status != PAPPUS_OK) return status;
-    report r = {&xml, answer, output->options->units, output->flight, err};
-    status = put_main(&r);
-    put_script(&xml);
-    page_end(&xml);
-    return pappus_xml_write(&xml, status, output, "report.html", err);
+    statements said;
+    report r = {&xml, output->answer, output->options->units, &said, err};
+    int status = statements_make(&said, r.answer, output->flight, r.units, err);
+    if (status == PAPPUS_OK) status = begin(&xml, &r);
+    if (status == PAPPUS_OK) {
+        status = put_main(&r);
+        put_script(&xml);
+        page_end(&xml);
+        status = pappus_xml_write(&xml, status, output, "report.html", err);
+    }
+    statements_clear(&said);
+    return status;
 }

@@ -11,16 +11,6 @@
 
 /* ---------------------------------------------------------------------- map */
 
-static size_t planned_row(const pappus_heights *heights)
-{
-    size_t best = 0;
-    for (size_t i = 1; i < heights->row_count; i++)
-        if (fabs(heights->rows[i].height_m - heights->planned_m) <
-            fabs(heights->rows[best].height_m - heights->planned_m))
-            best = i;
-    return best;
-}
-
 static void put_slider(const report *r)
 {
     const pappus_heights *heights = r->answer->heights;
@@ -40,7 +30,7 @@ static void put_slider(const report *r)
     snprintf(number, sizeof number, "%zu", heights->row_count - 1);
     pappus_xml_attribute(xml, "max", number);
     pappus_xml_attribute(xml, "step", "1");
-    snprintf(number, sizeof number, "%zu", planned_row(heights));
+    snprintf(number, sizeof number, "%zu", heights->planned_row);
     pappus_xml_attribute(xml, "value", number);
     pappus_xml_attribute(xml, "autocomplete", "off");
     pappus_xml_end(xml);
@@ -73,14 +63,6 @@ int report_put_map(const report *r)
 
 /* -------------------------------------------------------------------- trade */
 
-static double worst_keep_out(const pappus_height_row *row)
-{
-    double worst = NAN;
-    for (size_t i = 0; i < row->keep_out_count; i++)
-        worst = fmax(row->keep_out[i], worst);
-    return worst;
-}
-
 static int put_outlines(const report *r, const view *v, const pappus_height_row *row)
 {
     static const char *const names[] = {"data-c50", "data-c90", "data-c95"};
@@ -95,7 +77,8 @@ static int put_outlines(const report *r, const view *v, const pappus_height_row 
     return status;
 }
 
-static void put_saying(const report *r, const view *v, const pappus_height_row *row)
+static void put_saying(const report *r, const view *v, const pappus_height_row *row,
+                       const statement *verdict)
 {
     char height[PAGE_BOTH_SIZE], inside[PAPPUS_TEXT_SIZE], walk[PAGE_BOTH_SIZE], text[800];
     bool whole = row->contour_count < DRAWING_CONTOURS ||
@@ -107,11 +90,7 @@ static void put_saying(const report *r, const view *v, const pappus_height_row *
     snprintf(text, sizeof text,
              "Main at %s: %s%s. Inside the field %s, mean walk %s.%s "
              "The posts stay as planned.",
-             height,
-             row->verdict == PAPPUS_MET      ? "limits met"
-             : row->verdict == PAPPUS_BROKEN ? "a limit is broken"
-                                             : "undecided",
-             row->broken && row->verdict != PAPPUS_MET ? " (see the table)" : "", inside, walk,
+             height, verdict->strong, verdict->about ? " (see the table)" : "", inside, walk,
              whole ? "" : " The zone goes on beyond the map.");
     pappus_xml_attribute(r->xml, "data-say", text);
     snprintf(text, sizeof text, "M%.1f %.1fh-6h12h-6v-6v12", view_x(v, row->mean_east_m),
@@ -122,19 +101,17 @@ static void put_saying(const report *r, const view *v, const pappus_height_row *
 }
 
 static int put_trade_row(const report *r, page_table *table, const view *v,
-                         const pappus_height_row *row)
+                         const statement *verdict)
 {
+    const pappus_height_row *row = &r->answer->heights->rows[verdict->index];
     char text[PAGE_BOTH_SIZE];
     page_row_begin(table);
     int status = put_outlines(r, v, row);
-    put_saying(r, v, row);
+    put_saying(r, v, row, verdict);
     page_cell(table, "%s", page_both(text, PAPPUS_SHOW_HEIGHT, row->height_m, r->units));
-    page_cell(table, "%s%s", row->verdict == PAPPUS_UNDECIDED ? "undecided: " : "",
-              row->verdict == PAPPUS_MET ? "nothing"
-              : row->broken              ? pappus_limit_key_words(row->broken)
-                                         : "a limit");
+    page_cell(table, "%s", verdict->full);
     page_cell(table, "%s", page_chance(text, row->inside_field.value));
-    page_cell(table, "%s", page_chance(text, worst_keep_out(row)));
+    page_cell(table, "%s", page_chance(text, pappus_height_worst_keep_out(row)));
     page_cell(table, "%s", page_one(text, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, r->units));
     page_cell(table, "%s", page_one(text, PAPPUS_SHOW_TIME, row->time_s, r->units));
     page_cell(table, "%s", page_one(text, PAPPUS_SHOW_DISTANCE, row->walk_m, r->units));
@@ -156,41 +133,27 @@ static int put_trade_table(const report *r)
                                            "Time aloft",
                                            "Mean walk",
                                            "Limit used up"};
-    const pappus_heights *heights = r->answer->heights;
     drawing d = {r->answer, r->units, DRAWING_ZONE, false, NULL};
     view v = drawing_view(&d);
     page_table table;
     int status = PAPPUS_OK;
     page_table_begin(&table, r->xml, "dense trade",
                      "Main heights compared on the same winds and canopies", headings, 8);
-    for (size_t i = 0; status == PAPPUS_OK && i < heights->row_count; i++)
-        status = put_trade_row(r, &table, &v, &heights->rows[i]);
+    for (const statement *it = NULL;
+         status == PAPPUS_OK && (it = statement_next(r->said, SAY_HEIGHT_ROW, it));)
+        status = put_trade_row(r, &table, &v, it);
     page_table_end(&table);
     return status;
 }
 
-static void put_why_not(const report *r, const char *before, const char *why)
-{
-    if (!why) return;
-    page_text(r->xml, "%s", before);
-    report_put_sentence(r, why);
-    page_text(r->xml, ".");
-}
-
 static void put_trade_words(const report *r)
 {
-    const pappus_heights *heights = r->answer->heights;
-    char height[PAGE_BOTH_SIZE];
+    static const say_kind kinds[] = {SAY_NOT_LOWER, SAY_NOT_HIGHER};
     page_open(r->xml, "p", NULL);
-    if (isnan(heights->recommended_m)) {
-        page_text(r->xml, "Main height: ");
-        report_put_sentence(r, heights->why_none ? heights->why_none : "none meets every limit");
-        page_text(r->xml, ".");
-    } else {
-        page_text(r->xml, "Recommended: %s.",
-                  page_both(height, PAPPUS_SHOW_HEIGHT, heights->recommended_m, r->units));
-        put_why_not(r, " Not lower: ", heights->why_not_lower);
-        put_why_not(r, " Not higher: ", heights->why_not_higher);
+    page_text(r->xml, "%s", statement_next(r->said, SAY_RECOMMENDED, NULL)->full);
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
+        const statement *why = statement_next(r->said, kinds[i], NULL);
+        if (why) page_text(r->xml, " %s", why->full);
     }
     page_close(r->xml);
 }
@@ -249,14 +212,11 @@ static void put_outcome_row(const report *r, page_table *table, pappus_outcome o
 static void put_unopened(const report *r)
 {
     bool any = false;
-    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
-        const pappus_zone *zone = &r->answer->zones->outcomes[i];
-        char share[PAPPUS_TEXT_SIZE];
-        if (!(zone->unopened > 0)) continue;
+    for (const statement *it = NULL; (it = statement_next(r->said, SAY_UNOPENED, it));) {
+        if (!it->full) continue;
         if (!any) page_open(r->xml, "p", NULL);
-        page_text(r->xml, "%s%s %s", any ? ", " : "Touches down before the main is full open: ",
-                  pappus_outcome_text((pappus_outcome)i),
-                  pappus_format_chance(share, sizeof share, zone->unopened));
+        page_text(r->xml, "%s%s",
+                  any ? ", " : "Touches down before the main is full open: ", it->full);
         any = true;
     }
     if (!any) return;
@@ -344,71 +304,37 @@ void report_put_drivers(const report *r)
 
 /* ------------------------------------------------------------------ ceiling */
 
-/* No-go, and go again in stronger wind. */
-static bool goes_again(const pappus_ceiling_row *row)
+static void put_ceiling_row(page_table *table, const statement *row)
 {
-    return row->go && !row->monotonic && !(row->floor_mps > 0);
-}
-
-static void ceiling_wind(char *out, size_t size, const report *r, const pappus_ceiling_row *row)
-{
-    char top[PAPPUS_TEXT_SIZE], floor[PAPPUS_TEXT_SIZE];
-    pappus_format_down(top, sizeof top, PAPPUS_SHOW_WIND, row->surface_wind_mps, r->units);
-    pappus_format(floor, sizeof floor, PAPPUS_SHOW_WIND, row->floor_mps, r->units);
-    if (!row->go)
-        snprintf(out, size, "none");
-    else if (row->floor_mps > 0)
-        snprintf(out, size, "%s to %s", floor, top);
-    else
-        snprintf(out, size, "%s%s%s%s", row->reached ? "up to " : "", top,
-                 row->reached ? "" : " and above (highest tried)", goes_again(row) ? " *" : "");
+    page_row_begin(table);
+    page_cell(table, "%s", row->lead);
+    page_cell(table, "%s", row->strong);
+    page_cell_user(table, row->full);
+    page_row_end(table);
 }
 
 void report_put_ceiling(const report *r)
 {
-    const pappus_ceiling *ceiling = r->answer->ceiling;
-    char wind[3 * PAPPUS_TEXT_SIZE], limit[PAPPUS_REASON_SIZE];
+    const statement *headline = statement_next(r->said, SAY_CEILING, NULL);
     page_table table;
-    if (!ceiling) return;
-    bool fielded = r->answer->field && r->answer->field->has_boundary;
+    if (!headline) return;
+    bool fielded = !statement_next(r->said, SAY_FIELD, NULL);
     const char *const headings[] = {
         "Wind from", fielded ? "Go in surface wind" : "Others met in surface wind", "Then breaks"};
     page_section(r->xml, "ceiling", "The wind at which the answer turns");
-    ceiling_wind(wind, sizeof wind, r, &ceiling->planned);
-    pappus_format_turn(limit, sizeof limit, r->answer->plan, &ceiling->planned);
     page_open(r->xml, "p", NULL);
-    page_text(r->xml, "%sWind from %.0f deg (%s), as planned: %s",
-              fielded ? "" : "No field was given: nothing here is a go. ",
-              ceiling->planned.wind_from_deg, pappus_compass_point(ceiling->planned.wind_from_deg),
-              !ceiling->planned.go ? "no wind is go"
-              : fielded            ? "go in "
-                                   : "the other limits are met in ");
-    if (ceiling->planned.go) page_put(r->xml, "b", NULL, "%s", wind);
-    page_text(r->xml, "; the limit in the way is %s.", limit);
+    page_text(r->xml, "%s", headline->lead);
+    if (headline->strong) page_put(r->xml, "b", NULL, "%s", headline->strong);
+    page_text(r->xml, "%s", headline->full);
     page_close(r->xml);
     page_open(r->xml, "div", "flow");
     page_table_begin(&table, r->xml, "dense",
                      "All winds turned and scaled together, on the same landings", headings, 3);
-    for (size_t i = 0; i < ceiling->row_count; i++) {
-        const pappus_ceiling_row *row = &ceiling->rows[i];
-        page_row_begin(&table);
-        page_cell(&table, "%.0f deg %s", row->wind_from_deg,
-                  pappus_compass_point(row->wind_from_deg));
-        ceiling_wind(wind, sizeof wind, r, row);
-        page_cell(&table, "%s", wind);
-        pappus_format_turn(limit, sizeof limit, r->answer->plan, row);
-        page_cell_user(&table, limit);
-        page_row_end(&table);
-    }
+    for (const statement *it = NULL; (it = statement_next(r->said, SAY_CEILING_ROW, it));)
+        put_ceiling_row(&table, it);
     page_table_end(&table);
     page_close(r->xml);
-    bool again = goes_again(&ceiling->planned);
-    for (size_t i = 0; i < ceiling->row_count; i++) again |= goes_again(&ceiling->rows[i]);
-    if (again)
-        page_put(r->xml, "p", NULL, "* Go again in stronger wind: do not trust that.");
-    if (ceiling->fixed_bearing)
-        page_put(r->xml, "p", NULL,
-                 "The apogee's bearing is fixed in the plan: it does not turn "
-                 "with the wind here, but a flight would.");
+    for (const statement *it = NULL; (it = statement_next(r->said, SAY_CEILING_NOTE, it));)
+        if (it->full) page_put(r->xml, "p", NULL, "%s", it->full);
     page_close(r->xml);
 }

@@ -175,58 +175,32 @@ void report_put_inputs(const report *r)
 
 /* ----------------------------------------------------------------- messages */
 
-static size_t count_of(const pappus_log *log, pappus_severity severity)
+static void put_notes(const report *r, say_kind kind)
 {
-    size_t count = 0;
-    for (size_t i = 0; i < log->count; i++)
-        count += log->entries[i].severity == severity;
-    return count;
-}
-
-static void put_messages_of(const report *r, pappus_severity severity)
-{
-    const pappus_log *log = &r->answer->log;
-    char line[sizeof(pappus_error) + 64];
     page_open(r->xml, "ul", "notes");
-    for (size_t i = 0; i < log->count; i++) {
-        if (log->entries[i].severity != severity) continue;
-        pappus_error error = log->entries[i].error;
-        const char *slash = strrchr(error.file, '/');
-        if (slash) memmove(error.file, slash + 1, strlen(slash));
-        pappus_error_line(line, sizeof line, &error);
-        page_put_user(r->xml, "li", NULL, line);
-    }
+    for (const statement *it = NULL; (it = statement_next(r->said, kind, it));)
+        if (it->full) page_put_user(r->xml, "li", NULL, it->full);
     page_close(r->xml);
 }
 
 void report_put_messages(const report *r)
 {
-    size_t warnings = count_of(&r->answer->log, PAPPUS_WARNING);
-    size_t notes = count_of(&r->answer->log, PAPPUS_NOTE);
+    bool warnings = statements_count(r->said, SAY_WARNING) > 0;
+    bool notes = statements_count(r->said, SAY_NOTE) > 0;
     page_section(r->xml, "warnings", "Warnings");
-    if (warnings == 0) page_put(r->xml, "p", NULL, "None.");
-    if (warnings > 0) put_messages_of(r, PAPPUS_WARNING);
-    if (notes > 0) page_put(r->xml, "h3", NULL, "Notes");
-    if (notes > 0) put_messages_of(r, PAPPUS_NOTE);
+    if (!warnings) page_put(r->xml, "p", NULL, "None.");
+    if (warnings) put_notes(r, SAY_WARNING);
+    if (notes) page_put(r->xml, "h3", NULL, "Notes");
+    if (notes) put_notes(r, SAY_NOTE);
     page_close(r->xml);
 }
 
 void report_put_cautions(const report *r)
 {
-    static const char *const cautions[] = {
-        "This is a planning estimate: it knows the wind only as well as the plan does, and no "
-        "thermals, rotors or terrain.",
-        "The range safety officer decides. Local safety codes and the landowner's terms stand "
-        "above this page.",
-        "Ask an experienced mentor before you change canopies, charges or altimeter settings.",
-        "Look up: a landing outside the zone is rare, not impossible. Nobody stands under a "
-        "descent.",
-        "When the wind on the field differs from the wind used here, put in what you measured and "
-        "brief again."};
     page_section(r->xml, "cautions", "Cautions");
     page_open(r->xml, "ul", "notes");
-    for (size_t i = 0; i < sizeof cautions / sizeof cautions[0]; i++)
-        page_put(r->xml, "li", NULL, "%s", cautions[i]);
+    for (const statement *it = NULL; (it = statement_next(r->said, SAY_CAUTION, it));)
+        if (it->full) page_put(r->xml, "li", NULL, "%s", it->full);
     page_close(r->xml);
     page_close(r->xml);
 }
