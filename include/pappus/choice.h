@@ -35,7 +35,7 @@ typedef struct {
     char *name;            /**< keep-out, section or canopy it is about; NULL */
     pappus_estimate value; /**< 95 % interval; NaN where there is none */
     double bound;
-    bool at_least;         /**< met when value >= bound; else when value <= bound */
+    bool at_least; /**< the limit's: met when value >= bound; else when value <= bound */
     pappus_verdict verdict;
     pappus_caveat caveat;
 } pappus_reason;
@@ -70,8 +70,8 @@ typedef struct {
     bool above_apogee;     /**< its main fires at apogee: never recommended */
     double full_open_p05_m;
     double use;            /**< u(h): largest share of a limit that is used up */
-    pappus_limit_kind nearest; /**< that u(h) comes from; PAPPUS_LIMIT_NONE */
-    pappus_limit_kind broken;  /**< the first broken or undecided; PAPPUS_LIMIT_NONE when met */
+    pappus_limit_kind nearest; /**< that u(h) comes from */
+    pappus_limit_kind broken;  /**< the first that is broken, or undecided; none when met */
     pappus_verdict verdict;
     size_t contour_count;  /**< contours of `all` at this height, for the report's slider */
     pappus_contour contours[PAPPUS_LEVELS];
@@ -143,22 +143,30 @@ typedef struct {
     char *road;                     /**< name of the road it stands on, NULL */
 } pappus_post;
 
-/** A rule that a place for a post can break. */
+/** The rules for a place, and what stands in the way when most places break one. */
+#define PAPPUS_POST_RULE_LIST(X)                                                                   \
+    X(OUTSIDE, "the field's boundary")                                                             \
+    X(STANDOFF, "the standoff from the pad (crews.standoff)")                                      \
+    X(KEEP_OUT, "the keep-out areas")                                                              \
+    X(HIT, "the chance of being hit by hardware that falls without a full recovery")               \
+    X(CONTOUR, "the zones of no canopy (90 %), drogue only and main only (50 %)")
+
 typedef enum {
-    PAPPUS_POST_FREE, /**< breaks none */
-    PAPPUS_POST_OUTSIDE,
-    PAPPUS_POST_STANDOFF,
-    PAPPUS_POST_KEEP_OUT,
-    PAPPUS_POST_HIT,     /**< chance of being hit by hardware without a full recovery */
-    PAPPUS_POST_CONTOUR, /**< in the zone of an outcome without a full recovery */
-    PAPPUS_POST_RULES
+    PAPPUS_POST_FREE,
+#define PAPPUS_POST_RULE_ENUM(name, text) PAPPUS_POST_##name,
+    PAPPUS_POST_RULE_LIST(PAPPUS_POST_RULE_ENUM)
+#undef PAPPUS_POST_RULE_ENUM
+        PAPPUS_POST_RULES /**< one more than the last */
 } pappus_post_rule;
+
+/** Static; NULL for PAPPUS_POST_FREE. */
+const char *pappus_post_rule_text(pappus_post_rule rule);
 
 typedef struct {
     size_t post_count;
     pappus_post *posts;
     double walk_mean_m, walk_p90_m;
-    pappus_post_rule blocked_by; /**< that most places break, when none is free */
+    pappus_post_rule blocked_by; /**< in the way when there is no place */
     size_t candidate_count;
 } pappus_crews;
 

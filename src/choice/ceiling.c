@@ -307,7 +307,6 @@ static int bisect(pappus_ceiling_row *row, size_t *go_step, size_t no_go_step, b
 static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_error *err)
 {
     go_range range = {0};
-    row->turns_limit = PAPPUS_LIMIT_NONE;
     row->wind_from_deg = direction == DIRECTIONS ? s->from_deg : 30.0 * (double)direction;
     int status = scan_coarse(row, &range, s, direction, err);
     if (status == PAPPUS_OK && range.closed)

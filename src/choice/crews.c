@@ -29,12 +29,22 @@
 #define ROUNDS 2
 #define CELLS 40
 
-typedef pappus_post_rule rule;
+const char *pappus_post_rule_text(pappus_post_rule rule)
+{
+    static const char *const texts[PAPPUS_POST_RULES] = {
+#define ROW(name, text) [PAPPUS_POST_##name] = text,
+        PAPPUS_POST_RULE_LIST(ROW)
+#undef ROW
+    };
+    return texts[rule];
+}
 
 static const struct {
     pappus_outcome outcome;
-    size_t level; /* index into pappus_levels */
-} dangers[] = {{PAPPUS_NO_CANOPY, 1}, {PAPPUS_DROGUE_ONLY, 0}, {PAPPUS_MAIN_ONLY, 0}};
+    pappus_level level;
+} dangers[] = {{PAPPUS_NO_CANOPY, PAPPUS_LEVEL_90},
+               {PAPPUS_DROGUE_ONLY, PAPPUS_LEVEL_50},
+               {PAPPUS_MAIN_ONLY, PAPPUS_LEVEL_50}};
 #define DANGERS (sizeof dangers / sizeof dangers[0])
 
 /* A road to stand on, or the field's surface (points NULL). */
@@ -190,8 +200,9 @@ static double hit_chance(const search *s, double east_m, double north_m)
     return chance;
 }
 
-static int mark(rule *broken, uint8_t *inside, const pappus_containment *area, rule mark_as,
-                const search *s, const pappus_points *places, pappus_error *err)
+static int mark(pappus_post_rule *broken, uint8_t *inside, const pappus_containment *area,
+                pappus_post_rule mark_as, const search *s, const pappus_points *places,
+                pappus_error *err)
 {
     int status = pappus_containment_test(inside, area, places->count, places->east_m,
                                          places->north_m, s->situation->threads, err);
@@ -200,7 +211,8 @@ static int mark(rule *broken, uint8_t *inside, const pappus_containment *area, r
     return status;
 }
 
-static int mark_areas(rule *broken, const search *s, const pappus_points *places, pappus_error *err)
+static int mark_areas(pappus_post_rule *broken, const search *s, const pappus_points *places,
+                      pappus_error *err)
 {
     uint8_t *inside = malloc(places->count + 1);
     if (!inside) return pappus_fail_memory(err);
@@ -216,7 +228,8 @@ static int mark_areas(rule *broken, const search *s, const pappus_points *places
 }
 
 /* Off the road, a post stands inside the boundary. */
-static int drop_outside(rule *broken, const search *s, const candidates *c, pappus_error *err)
+static int drop_outside(pappus_post_rule *broken, const search *s, const candidates *c,
+                        pappus_error *err)
 {
     uint8_t *inside = NULL;
     if (!s->shapes->boundary) return PAPPUS_OK;
@@ -231,7 +244,8 @@ static int drop_outside(rule *broken, const search *s, const candidates *c, papp
     return status;
 }
 
-static int apply_rules(rule *broken, const search *s, const candidates *c, pappus_error *err)
+static int apply_rules(pappus_post_rule *broken, const search *s, const candidates *c,
+                       pappus_error *err)
 {
     for (size_t i = 0; i < c->points.count; i++) {
         double from_pad = hypot(c->points.east_m[i], c->points.north_m[i]);
@@ -248,10 +262,12 @@ static int apply_rules(rule *broken, const search *s, const candidates *c, pappu
 }
 
 /* Keeps the places that qualify; without any, the rule that most of them break. */
-static int keep_allowed(candidates *c, rule *in_the_way, const search *s, pappus_error *err)
+static int keep_allowed(candidates *c, pappus_post_rule *in_the_way, const search *s,
+                        pappus_error *err)
 {
     size_t kept = 0, count[PAPPUS_POST_RULES] = {0};
-    rule *broken = malloc((c->points.count + 1) * sizeof *broken), worst = PAPPUS_POST_OUTSIDE;
+    pappus_post_rule *broken = malloc((c->points.count + 1) * sizeof *broken);
+    pappus_post_rule worst = PAPPUS_POST_OUTSIDE;
     if (!broken) return pappus_fail_memory(err);
     int status = apply_rules(broken, s, c, err);
     for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++) {
@@ -262,7 +278,7 @@ static int keep_allowed(candidates *c, rule *in_the_way, const search *s, pappus
         c->places[kept++] = c->places[i];
     }
     c->points.count = kept;
-    for (rule r = PAPPUS_POST_OUTSIDE; r < PAPPUS_POST_RULES; r++)
+    for (pappus_post_rule r = worst; r < PAPPUS_POST_RULES; r++)
         if (count[r] > count[worst]) worst = r;
     *in_the_way = kept > 0 ? PAPPUS_POST_FREE : worst;
     free(broken);
@@ -317,7 +333,7 @@ static int refine(candidates *c, size_t *chosen, double *walk_m, size_t k, const
                   double step_m, pappus_error *err)
 {
     candidates finer;
-    rule in_the_way = PAPPUS_POST_FREE;
+    pappus_post_rule in_the_way = PAPPUS_POST_FREE;
     size_t around = (2 * REFINE + 1) * (2 * REFINE + 1);
     int status = candidates_reserve(&finer, k * around, err);
     if (status != PAPPUS_OK) return status;
@@ -334,7 +350,8 @@ static int refine(candidates *c, size_t *chosen, double *walk_m, size_t k, const
     return status;
 }
 
-static int first_candidates(candidates *c, rule *in_the_way, search *s, pappus_error *err)
+static int first_candidates(candidates *c, pappus_post_rule *in_the_way, search *s,
+                            pappus_error *err)
 {
     const pappus_field *field = s->situation->field;
     bool roads = field && field->road_count > 0;
@@ -464,12 +481,11 @@ static int find_posts(pappus_crews *crews, search *s, pappus_error *err)
 {
     const pappus_plan *plan = s->situation->plan;
     candidates c = {0};
-    rule in_the_way = PAPPUS_POST_FREE;
+    pappus_post_rule in_the_way = PAPPUS_POST_FREE;
     int status = first_candidates(&c, &in_the_way, s, err);
     crews->candidate_count = c.points.count;
-    if (status == PAPPUS_OK && in_the_way) {
-        crews->blocked_by = in_the_way;
-    } else if (status == PAPPUS_OK) {
+    crews->blocked_by = in_the_way;
+    if (status == PAPPUS_OK && !in_the_way) {
         size_t k = plan->crew_posts < c.points.count ? plan->crew_posts : c.points.count;
         status = choose_posts(crews, &c, k, s, err);
         if (status == PAPPUS_OK) status = measure(crews, s->cloud, err);

@@ -200,12 +200,12 @@ START_TEST(no_post_breaks_a_rule)
         ck_assert_double_ge(hypot(p->east_m, p->north_m), 100.0);
         ck_assert(!inside(&setup.keep_outs[0], p->east_m, p->north_m));
         ck_assert(inside(&setup.field.boundary, p->east_m, p->north_m));
-        ck_assert(!inside(&zones->outcomes[PAPPUS_NO_CANOPY].contours[1].shape, p->east_m,
-                          p->north_m));
-        ck_assert(!inside(&zones->outcomes[PAPPUS_DROGUE_ONLY].contours[0].shape, p->east_m,
-                          p->north_m));
-        ck_assert(!inside(&zones->outcomes[PAPPUS_MAIN_ONLY].contours[0].shape, p->east_m,
-                          p->north_m));
+        ck_assert(!inside(&zones->outcomes[PAPPUS_NO_CANOPY].contours[PAPPUS_LEVEL_90].shape,
+                          p->east_m, p->north_m));
+        ck_assert(!inside(&zones->outcomes[PAPPUS_DROGUE_ONLY].contours[PAPPUS_LEVEL_50].shape,
+                          p->east_m, p->north_m));
+        ck_assert(!inside(&zones->outcomes[PAPPUS_MAIN_ONLY].contours[PAPPUS_LEVEL_50].shape,
+                          p->east_m, p->north_m));
         share += p->share;
     }
     ck_assert_double_eq_tol(share, 1.0, 1e-9);
@@ -244,7 +244,7 @@ START_TEST(no_post_where_hardware_is_likely_to_fall)
                             1.9e-6);
     /* and the rule has something to forbid outside the contours */
     drogue_only = &zones->outcomes[PAPPUS_DROGUE_ONLY];
-    const pappus_ring *edge = &drogue_only->contours[0].shape.polygons[0].rings[0];
+    const pappus_ring *edge = &drogue_only->contours[PAPPUS_LEVEL_50].shape.polygons[0].rings[0];
     for (size_t i = 0; i < edge->point_count; i += 10)
         densest = fmax(densest, hit_chance(edge->points_m[2 * i], edge->points_m[2 * i + 1], 40.0));
     ck_assert_double_gt(densest, 2e-6);

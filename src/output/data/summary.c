@@ -207,11 +207,6 @@ static void add_lead(json_builder *build, cJSON *to, const pappus_judgement *jud
     json_add_number(build, object, "use", pappus_reason_use(lead));
 }
 
-static void add_limit_key(json_builder *build, cJSON *to, const char *key, pappus_limit_kind limit)
-{
-    json_add_text(build, to, key, limit == PAPPUS_LIMIT_NONE ? NULL : pappus_limit_text(limit));
-}
-
 static void put_height(json_builder *build, cJSON *item, const pappus_field *field,
                        const pappus_height_row *row)
 {
@@ -231,8 +226,8 @@ static void put_height(json_builder *build, cJSON *item, const pappus_field *fie
     json_add_number(build, item, "walk_m", row->walk_m);
     json_add_number(build, item, "full_open_p05_m", row->full_open_p05_m);
     json_add_number(build, item, "use", row->use);
-    add_limit_key(build, item, "nearest", row->nearest);
-    add_limit_key(build, item, "broken", row->broken);
+    json_add_text(build, item, "nearest", pappus_limit_text(row->nearest));
+    json_add_text(build, item, "broken", pappus_limit_text(row->broken));
     json_add_text(build, item, "verdict", pappus_verdict_text(row->verdict));
 }
 
@@ -245,7 +240,7 @@ static void add_why_not(json_builder *build, cJSON *to, const char *key,
     }
     cJSON *object = json_add_object(build, to, key);
     json_add_text(build, object, "why", pappus_why_not_text(reason->why));
-    add_limit_key(build, object, "limit", reason->limit);
+    json_add_text(build, object, "limit", pappus_limit_text(reason->limit));
     json_add_count(build, object, "row", reason->row);
 }
 
@@ -274,7 +269,7 @@ static void put_ceiling_row(json_builder *build, cJSON *item, const pappus_ceili
     json_add_number(build, item, "surface_wind_mps", row->surface_wind_mps);
     json_add_number(build, item, "floor_mps", row->floor_mps);
     json_add_number(build, item, "wind_from_deg", row->wind_from_deg);
-    add_limit_key(build, item, "turns", row->turns_limit);
+    json_add_text(build, item, "turns", pappus_limit_text(row->turns_limit));
     json_add_text(build, item, "name", row->turns_name);
     json_add_bool(build, item, "reached", row->reached);
     json_add_bool(build, item, "monotonic", row->monotonic);
@@ -330,7 +325,7 @@ static void add_crews(json_builder *build, cJSON *root, const pappus_crews *crew
         put_post(build, json_append_object(build, posts), &crews->posts[i]);
     cJSON *object = json_add_object(build, root, "crews");
     add_walk(build, object, crews->walk_mean_m, crews->walk_p90_m);
-    json_add_text(build, object, "blocked_by", pappus_post_rule_words(crews->blocked_by));
+    json_add_text(build, object, "blocked_by", pappus_post_rule_text(crews->blocked_by));
 }
 
 static void add_sensitivity(json_builder *build, cJSON *root, const pappus_sensitivity *sensitivity)
@@ -404,7 +399,7 @@ static void add_tail(json_builder *build, cJSON *root, const pappus_answer *answ
     add_assumptions(build, root, answer->plan);
 }
 
-static cJSON *build_summary(json_builder *build, const pappus_answer *answer)
+cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 {
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
@@ -431,7 +426,7 @@ static cJSON *build_parts(json_builder *build, const pappus_answer *const *answe
         cJSON *item = json_append_object(build, parts);
         if (!name) build->failed = true;
         if (name) json_add_text(build, item, "name", name);
-        json_add_item(build, item, "summary", build_summary(build, answers[i]));
+        json_add_item(build, item, "summary", pappus_summary_tree(build, answers[i]));
         free(name);
     }
     return root;
@@ -445,7 +440,7 @@ int pappus_answers_summary(char **out, const pappus_answer *const *answers, size
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     cJSON *root =
-        count == 1 ? build_summary(&build, answers[0]) : build_parts(&build, answers, count);
+        count == 1 ? pappus_summary_tree(&build, answers[0]) : build_parts(&build, answers, count);
     int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);
     return status;

@@ -139,9 +139,9 @@ static void write_crews(const page *p)
         fprintf(p->stream, "No posts asked (crews.posts is 0).\n");
         return;
     }
-    if (crews->blocked_by != PAPPUS_POST_FREE) {
+    if (crews->blocked_by) {
         fprintf(p->stream, "No place meets the rules; most fall to %s.\n",
-                pappus_post_rule_words(crews->blocked_by));
+                pappus_post_rule_text(crews->blocked_by));
         caution(p);
         return;
     }

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "error.h"
+#include "utf8.h"
 
 #define DEGREES_PER_RADIAN 57.295779513082321
 #define MOST_DECIMALS 6
@@ -135,31 +135,6 @@ char *pappus_format_chance(char *out, size_t size, double chance)
     return pappus_format(out, size, PAPPUS_SHOW_CHANCE, chance, PAPPUS_UNITS_SI);
 }
 
-void pappus_keep_together(char *out, size_t size, const char *text)
-{
-    size_t length = 0;
-    for (; *text && length + 3 < size; text++) {
-        if (*text == ' ') out[length++] = '\xC2';
-        out[length++] = *text == ' ' ? '\xA0' : *text;
-    }
-    out[length] = '\0';
-}
-
-char *pappus_format_both(char out[PAPPUS_BOTH_SIZE], pappus_quantity quantity, double si,
-                         pappus_unit_system units)
-{
-    char text[PAPPUS_TEXT_SIZE], own[PAPPUS_TEXT_SIZE], other[PAPPUS_TEXT_SIZE];
-    pappus_unit_system second = units == PAPPUS_UNITS_US ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US;
-    pappus_keep_together(own, sizeof own, pappus_format(text, sizeof text, quantity, si, units));
-    pappus_keep_together(other, sizeof other,
-                         pappus_format(text, sizeof text, quantity, si, second));
-    if (!isfinite(si) || strcmp(own, other) == 0)
-        snprintf(out, PAPPUS_BOTH_SIZE, "%s", own);
-    else
-        snprintf(out, PAPPUS_BOTH_SIZE, "%s (%s)", own, other);
-    return out;
-}
-
 static double turn_to_circle(double bearing_deg)
 {
     double turned = fmod(bearing_deg, 360.0);
@@ -221,26 +196,17 @@ const char *pappus_caution(void)
 
 /* How each limit reads, and the quantity of its value. */
 static const struct {
-    const char *words, *name, *tail;
+    const char *words, *tail;
     pappus_quantity quantity;
 } limits[PAPPUS_LIMIT_KINDS] = {
-    [PAPPUS_LIMIT_INSIDE_FIELD] = {"lands inside the field", "inside the field", "",
-                                   PAPPUS_SHOW_CHANCE},
-    [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "keep-out area", "", PAPPUS_SHOW_CHANCE},
-    [PAPPUS_LIMIT_SURFACE_WIND] = {"surface wind", "surface wind", "", PAPPUS_SHOW_WIND},
-    [PAPPUS_LIMIT_LANDING_SPEED] = {"descent rate at touchdown", "descent rate at touchdown",
-                                    " (95th pct)", PAPPUS_SHOW_SPEED},
-    [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", "touchdown energy", " (95th pct)",
-                                     PAPPUS_SHOW_ENERGY},
-    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", "opening load", " (95th pct)", PAPPUS_SHOW_LOAD},
-    [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", "height of the open main", " (5th pct)",
-                                  PAPPUS_SHOW_HEIGHT},
+    [PAPPUS_LIMIT_INSIDE_FIELD] = {"lands inside the field", "", PAPPUS_SHOW_CHANCE},
+    [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "", PAPPUS_SHOW_CHANCE},
+    [PAPPUS_LIMIT_SURFACE_WIND] = {"surface wind", "", PAPPUS_SHOW_WIND},
+    [PAPPUS_LIMIT_LANDING_SPEED] = {"descent rate at touchdown", " (95th pct)", PAPPUS_SHOW_SPEED},
+    [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", " (95th pct)", PAPPUS_SHOW_ENERGY},
+    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", " (95th pct)", PAPPUS_SHOW_LOAD},
+    [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", " (5th pct)", PAPPUS_SHOW_HEIGHT},
 };
-
-const char *pappus_limit_words(pappus_limit_kind limit)
-{
-    return limit == PAPPUS_LIMIT_NONE ? "none" : limits[limit].name;
-}
 
 pappus_quantity pappus_limit_quantity(pappus_limit_kind limit)
 {
@@ -276,7 +242,8 @@ static bool gusts_turn_it(const pappus_plan *plan, const pappus_ceiling_row *row
 char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
                          const pappus_ceiling_row *row)
 {
-    const char *limit = pappus_limit_words(row->turns_limit);
+    const char *limit = pappus_limit_noun(row->turns_limit);
+    if (!limit) return put(out, size, "none");
     if (gusts_turn_it(plan, row)) return put(out, size, "%s, its gusts", limit);
     if (!row->turns_name) return put(out, size, "%s", limit);
     put(out, size, "%s, ", limit);

@@ -56,13 +56,6 @@ char *pappus_format_number(char *out, size_t size, pappus_quantity quantity, dou
 /** "300 to 1240 ft". */
 char *pappus_format_range(char *out, size_t size, pappus_quantity quantity, double low_si,
                           double high_si, pappus_unit_system units);
-/** "1200 ft (366 m)": in the reader's unit, then in the other; a line breaks between them
- * and not within. */
-#define PAPPUS_BOTH_SIZE (2 * PAPPUS_TEXT_SIZE + 8)
-char *pappus_format_both(char out[PAPPUS_BOTH_SIZE], pappus_quantity quantity, double si,
-                         pappus_unit_system units);
-/** Copies text with its spaces made no-break spaces; cut to size. */
-void pappus_keep_together(char *out, size_t size, const char *text);
 /** Two values with so many decimals that they read apart when they are. */
 void pappus_format_apart(char first[PAPPUS_TEXT_SIZE], char second[PAPPUS_TEXT_SIZE],
                          pappus_quantity quantity, double a_si, double b_si,
@@ -87,13 +80,10 @@ const char *pappus_decision_shout(pappus_decision decision);
 /** The caution in one line, static. */
 const char *pappus_caution(void);
 
-/** A limit in words: "keep-out area"; static. */
-const char *pappus_limit_words(pappus_limit_kind limit);
+/** What a limit's value is shown as. */
 pappus_quantity pappus_limit_quantity(pappus_limit_kind limit);
 /** A caveat in words, "no field given"; "" without one. */
 char *pappus_format_caveat(char *out, size_t size, const pappus_caveat *caveat);
-/** The rule in the way of a post, "the keep-out areas"; static; NULL for none. */
-const char *pappus_post_rule_words(pappus_post_rule rule);
 /** What turns a row of the ceiling: "keep-out area, car park", "surface wind, its gusts",
  * "none". A long name is cut. */
 char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,

@@ -4,21 +4,9 @@
 
 #include "say.h"
 
-const char *pappus_post_rule_words(pappus_post_rule rule)
-{
-    static const char *const words[PAPPUS_POST_RULES] = {
-        [PAPPUS_POST_OUTSIDE] = "the field's boundary",
-        [PAPPUS_POST_STANDOFF] = "the standoff from the pad (crews.standoff)",
-        [PAPPUS_POST_KEEP_OUT] = "the keep-out areas",
-        [PAPPUS_POST_HIT] =
-            "the chance of being hit by hardware that falls without a full recovery",
-        [PAPPUS_POST_CONTOUR] = "the zones of no canopy (90 %), drogue only and main only (50 %)"};
-    return words[rule];
-}
-
 static void put_none(sayer *s, const pappus_crews *crews)
 {
-    const char *rule = pappus_post_rule_words(crews->blocked_by);
+    const char *rule = pappus_post_rule_text(crews->blocked_by);
     statement *it = say(s, SAY_CREWS, SAY_NO, 0);
     it->about = rule;
     it->brief = say_words(s, "no place is safe to wait%s%s", rule ? ": " : "", rule ? rule : "");

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "both.h"
 #include "say.h"
 
 #define WHY_SIZE 200
@@ -11,7 +12,7 @@
 static char *why_not(char out[WHY_SIZE], const pappus_heights *heights,
                      const pappus_height_reason *reason)
 {
-    const char *limit = pappus_limit_words(reason->limit);
+    const char *limit = pappus_limit_noun(reason->limit);
     switch (reason->why) {
     case PAPPUS_WHY_NOT_ABOVE_APOGEE:
         snprintf(out, WHY_SIZE, "it is not below the apogee");
@@ -39,7 +40,7 @@ static char *why_not(char out[WHY_SIZE], const pappus_heights *heights,
 /* Why none is recommended, from the row that comes closest. */
 static char *why_none(char out[WHY_SIZE], const pappus_height_reason *closest)
 {
-    const char *limit = pappus_limit_words(closest->limit);
+    const char *limit = pappus_limit_noun(closest->limit);
     if (closest->why == PAPPUS_WHY_NOT_ABOVE_APOGEE)
         snprintf(out, WHY_SIZE, "no height is below the apogee");
     else if (closest->why == PAPPUS_WHY_NOT_BROKEN)
@@ -135,7 +136,7 @@ static void put_row(sayer *s, const pappus_height_row *row, size_t index)
     it->strong = say_words(s, "%s", verdicts[row->verdict]);
     it->brief = say_words(s, "%s%s", marks[row->verdict], named ? it->about : "");
     it->full = say_words(s, "%s%s", row->verdict == PAPPUS_UNDECIDED ? "undecided: " : "",
-                         named ? pappus_limit_words(row->broken) : "nothing");
+                         named ? pappus_limit_noun(row->broken) : "nothing");
 }
 
 void say_heights(sayer *s)

@@ -7,7 +7,6 @@
 
 #include "say.h"
 
-#define ZONE_LEVEL 1 /* index of 90 % */
 #define RADIANS_PER_DEGREE 0.017453292519943295
 
 static void put_place(sayer *s, const pappus_zone *all)
@@ -47,13 +46,13 @@ static void extent(double *along_m, double *across_m, const pappus_area *area, d
 
 static void put_width(sayer *s, const pappus_zone *all)
 {
-    const pappus_ellipse *ellipse = &all->ellipses[ZONE_LEVEL];
+    const pappus_ellipse *ellipse = &all->ellipses[PAPPUS_LEVEL_90];
     double along_m = ellipse->major_m, across_m = ellipse->minor_m;
     double bearing_deg = ellipse->bearing_deg;
     size_t parts = 1;
     char length[PAPPUS_TEXT_SIZE], breadth[PAPPUS_TEXT_SIZE], pieces[PAPPUS_TEXT_SIZE] = "";
-    if (all->contour_count > ZONE_LEVEL) {
-        const pappus_area *shape = &all->contours[ZONE_LEVEL].shape;
+    if (all->contour_count > PAPPUS_LEVEL_90) {
+        const pappus_area *shape = &all->contours[PAPPUS_LEVEL_90].shape;
         extent(&along_m, &across_m, shape, bearing_deg);
         parts = shape->polygon_count;
     }
