@@ -37,6 +37,7 @@
 #include <pappus/air.h>
 #include <pappus/landings.h>
 #include <pappus/zones.h>
+#include <pappus/skill.h>
 #include <pappus/choice.h>
 #include <pappus/card.h>
 #include <pappus/brief.h>

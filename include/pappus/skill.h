@@ -8,6 +8,7 @@
 #include <pappus/field.h>
 #include <pappus/zones.h>
 
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -64,13 +65,15 @@ void pappus_archive_free(pappus_archive *archive);
 
 /* ----------------------------------------------------------------- measure */
 
-/** Which pairs count, by the later wind's time. */
+/** Which pairs count: months and hours are the later wind's. */
 typedef struct {
     unsigned months; /**< bit 0 is January; 0: all */
     unsigned hours;  /**< bit h is the hour from h:00 UTC; 0: all */
     double from_utc_s, to_utc_s; /**< both winds of a pair lie in [from, to) */
+    double age_h; /**< fits (and proves) this age alone: 1, 2, 3, 6, 9, 12, 18, 24, 36 or 48;
+                     NaN: fits all up to 24, proves the youngest with enough pairs */
 } pappus_skill_options;
-#define PAPPUS_SKILL_OPTIONS_INIT {0, 0, -INFINITY, INFINITY}
+#define PAPPUS_SKILL_OPTIONS_INIT {0, 0, -INFINITY, INFINITY, NAN}
 
 /** The law of the error, fitted (the keys of a plan's `wind`); low and high are 95 %. */
 typedef struct {
@@ -165,14 +168,13 @@ typedef struct {
 
 typedef struct {
     pappus_skill_options choice;
-    double age_h;     /**< NaN: the youngest with enough pairs */
     size_t landings;  /**< of each zone */
     uint64_t seed;
     int threads;      /**< 0: all */
     pappus_progress progress; /**< may be NULL */
     void *progress_context;
 } pappus_proof_options;
-#define PAPPUS_PROOF_OPTIONS_INIT {PAPPUS_SKILL_OPTIONS_INIT, NAN, 2000, 1, 0, NULL, NULL}
+#define PAPPUS_PROOF_OPTIONS_INIT {PAPPUS_SKILL_OPTIONS_INIT, 2000, 1, 0, NULL, NULL}
 
 /** Fits on one half of the time and tries the plan's zones on the other, both ways.
  * field may be NULL. The result does not depend on the number of threads. */
@@ -180,6 +182,18 @@ int pappus_skill_prove(pappus_proof **out, const pappus_archive *archive, const 
                        const pappus_field *field, const pappus_proof_options *options,
                        pappus_error *err);
 void pappus_proof_free(pappus_proof *proof);
+
+/* ----------------------------------------------------------------- written */
+
+/** What was measured, and with proof (may be NULL) how the zones held, as a table of
+ * plain text and as JSON; the caller frees. */
+int pappus_skill_text(char **out, const pappus_archive *archive, const pappus_skill *skill,
+                      const pappus_proof *proof, pappus_unit_system units, pappus_error *err);
+int pappus_skill_json_text(char **out, const pappus_archive *archive, const pappus_skill *skill,
+                           const pappus_proof *proof, pappus_error *err);
+/** The fit as a fragment of a plan, for its key `base`, with where it is from. */
+int pappus_skill_plan_text(char **out, const pappus_archive *archive, const pappus_skill *skill,
+                           pappus_error *err);
 
 #ifdef __cplusplus
 }

@@ -24,6 +24,8 @@ const cli_command cli_commands[] = {
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
      "pappus wind bulletin.txt --station DSM -o layers.csv", 1, 64, cmd_wind},
+    {"skill", "ARCHIVE...", "how far earlier winds were from later ones; with --plan, how zones held",
+     "pappus skill soundings.txt --plan plan.json -o learned.json", 1, 64, cmd_skill},
     {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},
     {"new", "FILE", "writes a starter plan that runs", "pappus new plan.json", 1, 1, cmd_new},
@@ -33,28 +35,33 @@ const cli_command cli_commands[] = {
 const size_t cli_command_count = sizeof cli_commands / sizeof cli_commands[0];
 
 enum { OPTION_SEED = 256, OPTION_THREADS, OPTION_SET, OPTION_UNITS, OPTION_CRS, OPTION_PAD,
-       OPTION_STATION, OPTION_SOUNDING, OPTION_TIMINGS, OPTION_QUIET, OPTION_JSON, OPTION_VERSION };
+       OPTION_STATION, OPTION_SOUNDING, OPTION_PLAN, OPTION_AGE, OPTION_MONTHS, OPTION_HOURS,
+       OPTION_TIMINGS, OPTION_QUIET, OPTION_JSON, OPTION_VERSION };
 
 /* The commands an option is for; NULL: all. */
 #define RUNS "brief scatter heights ceiling crews"
-#define PLANS RUNS " size wind check"
+#define PLANS RUNS " size wind check skill"
 
 const cli_option cli_options[] = {
-    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind)",
-     "brief scatter size wind"},
-    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS},
-    {OPTION_SEED, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS},
+    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind, skill)",
+     "brief scatter size wind skill"},
+    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill"},
+    {OPTION_SEED, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill"},
     {OPTION_THREADS, "threads", "N", "threads to use; all by default; results do not depend on it",
-     RUNS},
+     RUNS " skill"},
     {OPTION_SET, "set", "KEY=VALUE",
      "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS},
-    {OPTION_UNITS, "units", "us|si", "units to show, us by default", RUNS " size wind"},
+    {OPTION_UNITS, "units", "us|si", "units to show, us by default", RUNS " size wind skill"},
     {OPTION_CRS, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default",
      "brief scatter"},
     {OPTION_PAD, "pad", "NAME", "the pad of site.pads to fly from", PLANS},
     {OPTION_STATION, "station", "ID", "wind: the station of a bulletin", "wind"},
     {OPTION_SOUNDING, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z",
      "wind"},
+    {OPTION_PLAN, "plan", "PLAN", "skill: the plan whose zones are tried", "skill"},
+    {OPTION_AGE, "age", "HOURS", "skill: pairs this old alone, 1 to 48", "skill"},
+    {OPTION_MONTHS, "months", "LIST", "skill: pairs of these months alone, e.g. 4-9", "skill"},
+    {OPTION_HOURS, "hours", "LIST", "skill: later winds of these hours UTC alone, e.g. 9-18", "skill"},
     {OPTION_TIMINGS, "timings", NULL, "prints how long each stage took, on stderr", RUNS},
     {OPTION_QUIET, "quiet", NULL, "no warnings and no progress, only the answer", PLANS},
     {OPTION_JSON, "json", NULL, "the answer as JSON on stdout", PLANS},
@@ -162,6 +169,10 @@ static int take_value(cli_request *request, int option)
     case OPTION_PAD: request->pad = optarg; break;
     case OPTION_STATION: request->station = optarg; break;
     case OPTION_SOUNDING: request->sounding = optarg; break;
+    case OPTION_PLAN: request->plan = optarg; break;
+    case OPTION_AGE: request->age = optarg; break;
+    case OPTION_MONTHS: request->months = optarg; break;
+    case OPTION_HOURS: request->hours = optarg; break;
     case OPTION_TIMINGS: request->timings = true; break;
     case OPTION_QUIET: request->quiet = true; break;
     case OPTION_JSON: request->json = true; break;

@@ -20,7 +20,7 @@ typedef struct {
     const char **settings;   /**< owned */
     pappus_unit_system units;
     pappus_crs crs;
-    const char *pad, *station, *sounding;
+    const char *pad, *station, *sounding, *plan, *age, *months, *hours;
     bool timings, quiet, json, help, version;
     unsigned given;          /**< a bit for each row of the option table */
 } cli_request;

@@ -23,8 +23,9 @@
 /** Fewer pairs are not fitted. */
 #define PAPPUS_FIT_LEAST_PAIRS 30
 
-/** PAPPUS_E_WIND for too few pairs, PAPPUS_E_NUMERIC when no maximum is found. */
-int pappus_fit_model(pappus_skill_fit *out, const pappus_pairs *pairs, pappus_error *err);
+/** Fits the pairs of one age (of pappus_ages_h), or of all up to a day (-1). PAPPUS_E_WIND
+ * for too few pairs, PAPPUS_E_NUMERIC when the fit does not settle. */
+int pappus_fit_model(pappus_skill_fit *out, const pappus_pairs *pairs, int age, pappus_error *err);
 /** The correlation length of one age by itself, all else as fitted; NaN without pairs. */
 int pappus_fit_length(pappus_skill_length *out, const pappus_pairs *pairs,
                       const pappus_skill_fit *fit, int age, pappus_error *err);

@@ -221,10 +221,11 @@ static int room(pappus_skill *out, pappus_error *err)
                : pappus_fail_memory(err);
 }
 
-static int measure(pappus_skill *out, const pappus_pairs *pairs, pappus_error *err)
+static int measure(pappus_skill *out, const pappus_pairs *pairs, double age_h, pappus_error *err)
 {
+    int age = isnan(age_h) ? -1 : pappus_age_of(age_h);
     int status = room(out, err);
-    if (status == PAPPUS_OK) status = pappus_fit_model(&out->fit, pairs, err);
+    if (status == PAPPUS_OK) status = pappus_fit_model(&out->fit, pairs, age, err);
     if (status != PAPPUS_OK) return status;
     pappus_wind_error law = pappus_fit_law(&out->fit);
     out->forecasts = pairs->forecasts;
@@ -247,7 +248,7 @@ int pappus_skill_measure(pappus_skill **out, const pappus_archive *archive,
     int status = pappus_pairs_form(&pairs, archive, options, err);
     if (status != PAPPUS_OK) return status;
     pappus_skill *skill = calloc(1, sizeof *skill);
-    status = skill ? measure(skill, &pairs, err) : pappus_fail_memory(err);
+    status = skill ? measure(skill, &pairs, options->age_h, err) : pappus_fail_memory(err);
     pappus_pairs_clear(&pairs);
     if (status == PAPPUS_OK) *out = skill;
     else pappus_skill_free(skill);

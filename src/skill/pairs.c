@@ -112,8 +112,7 @@ static size_t nearest(const pappus_archive *archive, double utc_s, double within
     return best;
 }
 
-/* The age of a forecast is given: the nearest of ours, or -1. */
-static int age_class(double age_h)
+int pappus_age_of(double age_h)
 {
     for (int a = 0; a < PAPPUS_AGES; a++)
         if (fabs(age_h - pappus_ages_h[a]) * SECONDS_PER_HOUR <= tolerance_s(pappus_ages_h[a]))
@@ -130,7 +129,7 @@ static size_t partner(const pappus_archive *archive, bool forecasts, size_t i, i
     if (!forecasts)
         return nearest(archive, s->valid_utc_s + SECONDS_PER_HOUR * pappus_ages_h[age],
                        tolerance_s(pappus_ages_h[age]));
-    if (age_class(lead_h) != age) return archive->count;
+    if (pappus_age_of(lead_h) != age) return archive->count;
     return nearest(archive, s->valid_utc_s, tolerance_s(lead_h));
 }
 

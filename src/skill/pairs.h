@@ -18,6 +18,8 @@ extern const double pappus_grid_heights_m[PAPPUS_GRID_HEIGHTS];
 
 #define PAPPUS_AGES 10
 extern const double pappus_ages_h[PAPPUS_AGES];
+/** The age of the list that is within its tolerance of age_h; -1: none. */
+int pappus_age_of(double age_h);
 
 /** u and v at the heights of the grid; NaN where not known. */
 typedef struct {

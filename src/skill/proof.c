@@ -2,8 +2,10 @@
  * The proof of the zones: for each pair of winds of one age, the plan's zone is made from
  * the earlier wind and one flight is drawn through the later one, with its own draws of
  * the rocket; nominal outcome, no gusts. The pairs are cut in two halves by time. The law
- * of the error is fitted on one half and tried on the other, both ways, so that no zone
- * has seen what it is tried on; no pair has one foot in each half.
+ * of the error is fitted on one half's pairs of this age and tried on the other, both ways,
+ * so that no zone has seen what it is tried on; no pair has one foot in each half. (Of
+ * this age alone: winds half a day apart differ by the daily cycle as well, which the law
+ * does not have.)
  *
  * A flight is inside the contour of p when fewer than p of the zone's landings lie where
  * their leave-one-out density is higher than the flight's: that is how the contours'
@@ -399,14 +401,14 @@ static int choose_age(const pappus_pairs *pairs, double asked_h)
 {
     size_t count[PAPPUS_AGES] = {0};
     int most = 0;
+    if (!isnan(asked_h)) return pappus_age_of(asked_h);
     for (size_t i = 0; i < pairs->count; i++)
         count[pairs->pairs[i].age]++;
     for (int a = 0; a < PAPPUS_AGES; a++) {
-        if (isnan(asked_h) ? count[a] >= LEAST_PAIRS : fabs(pappus_ages_h[a] - asked_h) < 0.5)
-            return a;
+        if (count[a] >= LEAST_PAIRS) return a;
         if (count[a] > count[most]) most = a;
     }
-    return isnan(asked_h) ? most : -1;
+    return most;
 }
 
 static int by_number(const void *a, const void *b)
@@ -450,7 +452,7 @@ static int add_trials(proof_work *work, const pappus_pairs *pairs, int age, int 
 static int halve(proof_work *work, pappus_proof *out, const pappus_pairs *all, pappus_error *err)
 {
     double middle;
-    int age = choose_age(all, work->options->age_h), status = PAPPUS_OK;
+    int age = choose_age(all, work->options->choice.age_h), status = PAPPUS_OK;
     if (age < 0)
         return pappus_fail(err, PAPPUS_E_USAGE, NULL, "age", NULL,
                            "accepted are 1, 2, 3, 6, 9, 12, 18, 24, 36 and 48 h");
@@ -463,7 +465,7 @@ static int halve(proof_work *work, pappus_proof *out, const pappus_pairs *all, p
         else choice.from_utc_s = fmax(choice.from_utc_s, middle);
         status = pappus_pairs_form(&pairs, work->archive, &choice, err);
         if (status != PAPPUS_OK) return status;
-        status = pappus_fit_model(&out->halves[half], &pairs, err);
+        status = pappus_fit_model(&out->halves[half], &pairs, age, err);
         if (status == PAPPUS_OK && add_trials(work, &pairs, age, half) != PAPPUS_OK)
             status = pappus_fail_memory(err);
         pappus_pairs_clear(&pairs);
