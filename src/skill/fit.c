@@ -288,9 +288,12 @@ static pappus_estimate of_log(double at, double reach)
     return (pappus_estimate){exp(at), exp(at - reach), exp(at + reach)};
 }
 
+/* 1/nu and its spread go together: symmetric in the square root. */
 static pappus_estimate of_tail(double at, double reach)
 {
-    double most = fmin(at + reach, 1.0 / LEAST_DOF), least = fmax(at - reach, 1.0 / MOST_DOF);
+    double root = sqrt(at), off = 0.5 * reach / root;
+    double most = fmin(gsl_pow_2(root + off), 1.0 / LEAST_DOF);
+    double least = fmax(gsl_pow_2(fmax(root - off, 0.0)), 1.0 / MOST_DOF);
     return (pappus_estimate){1.0 / at, 1.0 / fmax(most, at), 1.0 / fmin(least, at)};
 }
 

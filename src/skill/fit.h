@@ -14,7 +14,7 @@
  * their sums under the block bootstrap (blocks.h; a bootstrap of the estimating function
  * in one Newton step, Hu & Kalbfleisch, Canadian Journal of Statistics 28:449, 2000), P
  * that of the priors as one more observation each. Intervals are symmetric in the
- * transformed scale. */
+ * transformed scale, that of 1/nu in its root. */
 #ifndef PAPPUS_SKILL_FIT_H
 #define PAPPUS_SKILL_FIT_H
 

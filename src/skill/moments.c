@@ -54,6 +54,9 @@ pappus_wind_error pappus_law_of(const double at[PARAMETERS])
 /* Heights whose products tell the correlation. */
 static const int linked[] = {0, 2, 4, 6, 7, 8, 10};
 #define LINKED ((int)(sizeof linked / sizeof *linked))
+/* Makes the function's spread as large as its curvature, as a likelihood's slope has it,
+ * so that the prior of the length weighs what it says. Found on invented pairs. */
+#define LINK_SCALE 12.0
 
 /* Part of height j in the mean over a layer. */
 static double weight(int layer, int j)
@@ -97,7 +100,7 @@ static void fill_correlation(pappus_age_terms *out, const pappus_wind_error *law
             out->correlation[i][j] = pappus_wind_error_correlation(law, z[i], z[j], out->age_h);
     for (int i = 0; i < LINKED; i++)
         for (int j = 0; j < LINKED; j++)
-            out->link[i][j] = width(i) * width(j) *
+            out->link[i][j] = LINK_SCALE * width(i) * width(j) *
                               correlation_slope(law, out->age_h, z[linked[i]], z[linked[j]]);
 }
 
