@@ -4,6 +4,7 @@
  * of what an answer may lack. Expected values are geometry (X) or plain arithmetic. */
 #include "drawing.h"
 #include "drawing_svg.h"
+#include "format.h"
 #include "report.h"
 
 #include <check.h>
