@@ -90,6 +90,19 @@ END_TEST
 
 START_TEST(values_have_forms)
 {
+    /* Magnetic is true less an east declination. */
+    static const char *const forms[][2] = {
+        {"m both height", "213\xC2\xA0m (700\xC2\xA0"
+                          "ft)"},
+        {"m own height", "213\xC2\xA0m"},
+        {"m fixed0", "213"},
+        {"m fixed1", "213.4"},
+        {"c of100", "25"},
+        {"c chance", "25.4\xC2\xA0%"},
+        {"b compass", "N"},
+        {"b opposite", "S"},
+        {"b bearing", "350 deg true (336 magnetic)"},
+    };
     check_filled("{{#a}}{{m both height}}|{{m own height}}|{{n chance}}{{/a}}",
                  "{\"a\":{\"m\":null,\"n\":null}}",
                  "not\xC2\xA0known|not\xC2\xA0known|not\xC2\xA0known");
@@ -97,16 +110,17 @@ START_TEST(values_have_forms)
     cJSON *tree = cJSON_CreateObject();
     json_add_number(&build, tree, "m", 213.36); /* 700 ft of 0.3048 m */
     json_add_number(&build, tree, "b", 350);
-    char *json = cJSON_Print(tree), *out;
-    size_t size;
-    page_reader reader = {.units = PAPPUS_UNITS_SI, .declination_deg = NAN};
-    ck_assert_int_eq(page_fill(&out, &size, "t", "{{m both height}}, {{b compass}}-{{b opposite}}",
-                               tree, page_value, &reader, &error),
-                     PAPPUS_OK);
-    ck_assert_str_eq(out, "213\xC2\xA0m (700\xC2\xA0"
-                          "ft), N-S");
-    free(out);
-    free(json);
+    json_add_number(&build, tree, "c", 0.254);
+    for (size_t i = 0; i < sizeof forms / sizeof forms[0]; i++) {
+        char *out, placeholder[64];
+        size_t size;
+        page_reader reader = {.units = PAPPUS_UNITS_SI, .declination_deg = 14};
+        snprintf(placeholder, sizeof placeholder, "{{%s}}", forms[i][0]);
+        ck_assert_int_eq(
+            page_fill(&out, &size, "t", placeholder, tree, page_value, &reader, &error), PAPPUS_OK);
+        ck_assert_str_eq(out, forms[i][1]);
+        free(out);
+    }
     cJSON_Delete(tree);
 }
 END_TEST
