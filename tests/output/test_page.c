@@ -139,6 +139,7 @@ START_TEST(faults_name_their_placeholder)
     check_fault("x{{/b}}", "{}", "b", "closes another");
     check_fault("x{{b", "{}", "", "not closed");
     check_fault("{{{a}}}", "{\"a\":\"<b>\"}", "a", "only a drawing");
+    check_fault("{{{name}}}", "{\"name\":\"<b>\"}", "name", "only a drawing");
     check_fault("{{>lost.html}}", "{}", "lost.html", "no such file");
     check_filled("{{{a_svg}}}", "{\"a_svg\":\"<svg/>\"}", "<svg/>");
 }
@@ -270,6 +271,34 @@ START_TEST(the_report_shows_its_tree)
 }
 END_TEST
 
+/* The first screen has room for three reasons, two posts and three altimeters. */
+static void check_first(const cJSON *tree, const char *first, const char *all, int most)
+{
+    int count = cJSON_GetArraySize(cJSON_GetObjectItem(tree, all));
+    ck_assert_int_gt(count, 0);
+    ck_assert_int_eq(cJSON_GetArraySize(cJSON_GetObjectItem(tree, first)),
+                     count < most ? count : most);
+}
+
+START_TEST(the_first_screen_shows_the_first)
+{
+    sample_answer *sample = sample_answer_make(700, "Evening flight");
+    sample->answer.sensitivity->drivers[0].share = 1.2; /* an estimate may be beyond 1 */
+    sample->answer.sensitivity->drivers[1].share = -0.1;
+    cJSON *tree = report_tree(sample, NULL, NULL);
+    check_first(tree, "first_leads", "leads", 3);
+    check_first(tree, "first_posts", "posts", 2);
+    check_first(tree, "first_altimeters", "altimeters", 3);
+    char *page = report_page(tree);
+    ck_assert_ptr_nonnull(strstr(page, "<span>120 % ("));
+    ck_assert_ptr_nonnull(strstr(page, "style=\"width:100%\""));
+    ck_assert_ptr_nonnull(strstr(page, "style=\"width:0%\""));
+    free(page);
+    cJSON_Delete(tree);
+    sample_answer_clear(sample);
+}
+END_TEST
+
 START_TEST(no_element_is_closed_short_but_void_ones)
 {
     /* HTML Living Standard, 13.1.2: void elements; those of SVG may be short too. (M) */
@@ -343,6 +372,7 @@ int main(void)
     tcase_add_test(pages, faults_name_their_placeholder);
     tcase_add_test(pages, the_card_shows_its_tree);
     tcase_add_test(pages, the_report_shows_its_tree);
+    tcase_add_test(pages, the_first_screen_shows_the_first);
     tcase_add_test(pages, no_element_is_closed_short_but_void_ones);
     tcase_add_test(pages, both_units_are_shown);
     tcase_add_test(pages, files_are_embedded);
