@@ -125,6 +125,19 @@ START_TEST(values_have_forms)
 }
 END_TEST
 
+START_TEST(long_text_is_cut)
+{
+    char text[400], json[450];
+    for (size_t length = 299; length <= 300; length++) {
+        memset(text, 'x', length);
+        text[length] = '\0';
+        snprintf(json, sizeof json, "{\"a\":\"%s\"}", text);
+        if (length == 300) strcpy(text + 299, "\xE2\x80\xA6");
+        check_filled("{{a cut}}", json, text);
+    }
+}
+END_TEST
+
 START_TEST(faults_name_their_placeholder)
 {
     check_fault("{{lost}}", "{}", "lost", "no such value");
@@ -220,6 +233,20 @@ START_TEST(the_card_shows_its_tree)
 {
     cJSON *tree = card_tree(SOURCE_DIR "/examples/go_day.json");
     check_keys("card.html", tree, NULL);
+    const cJSON *section, *part, *row, *cell;
+    cJSON_ArrayForEach(section, cJSON_GetObjectItem(tree, "sections"))
+        cJSON_ArrayForEach(part, cJSON_GetObjectItem(section, "parts"))
+            cJSON_ArrayForEach(row, cJSON_GetObjectItem(part, "rows"))
+    {
+        /* A cell has its column's heading; the row's name has the first. */
+        const cJSON *heading = cJSON_GetObjectItem(part, "headings")->child->next;
+        cJSON_ArrayForEach(cell, cJSON_GetObjectItem(row, "cells"))
+        {
+            ck_assert_str_eq(cJSON_GetObjectItem(cell, "label")->valuestring, heading->valuestring);
+            heading = heading->next;
+        }
+        ck_assert_ptr_null(heading);
+    }
     cJSON_Delete(tree);
 }
 END_TEST
@@ -265,6 +292,11 @@ START_TEST(the_report_shows_its_tree)
     cJSON_Delete(unused);
     cJSON_Delete(summary);
     free(report_page(tree));
+    /* Surface winds are measured at 10 m (WMO-No. 8). (M) */
+    const cJSON *wind = cJSON_GetObjectItem(tree, "wind");
+    const cJSON *lowest = cJSON_GetObjectItem(wind, "rows")->child;
+    ck_assert_str_eq(cJSON_GetObjectItem(lowest, "height_m")->valuestring, "10");
+    ck_assert_str_eq(cJSON_GetObjectItem(lowest, "speed_mps")->valuestring, "5"); /* 3, 4 */
     cJSON_Delete(tree);
     pappus_air_free(setup.air);
     sample_answer_clear(sample);
@@ -289,6 +321,11 @@ START_TEST(the_first_screen_shows_the_first)
     check_first(tree, "first_leads", "leads", 3);
     check_first(tree, "first_posts", "posts", 2);
     check_first(tree, "first_altimeters", "altimeters", 3);
+    const pappus_post *post = &sample->answer.crews->posts[1];
+    const cJSON *shown = cJSON_GetArrayItem(cJSON_GetObjectItem(tree, "posts"), 1);
+    ck_assert_double_eq_tol(
+        strtod(cJSON_GetObjectItem(shown, "served_m")->valuestring, NULL),
+        hypot(post->served_east_m - post->east_m, post->served_north_m - post->north_m), 1e-6);
     char *page = report_page(tree);
     ck_assert_ptr_nonnull(strstr(page, "<span>120 % ("));
     ck_assert_ptr_nonnull(strstr(page, "style=\"width:100%\""));
@@ -369,6 +406,7 @@ int main(void)
     tcase_add_test(pages, text_is_escaped);
     tcase_add_test(pages, sections_follow_the_tree);
     tcase_add_test(pages, values_have_forms);
+    tcase_add_test(pages, long_text_is_cut);
     tcase_add_test(pages, faults_name_their_placeholder);
     tcase_add_test(pages, the_card_shows_its_tree);
     tcase_add_test(pages, the_report_shows_its_tree);
