@@ -44,7 +44,8 @@ size_t pappus_text_cut(char *out, size_t size, const char *text)
     if (size == 0) return 0;
     if (length >= size) {
         length = size - 1;
-        while (length > 0 && ((unsigned char)text[length] & 0xC0) == 0x80) length--;
+        while (length > 0 && ((unsigned char)text[length] & 0xC0) == 0x80)
+            length--;
     }
     if (length > 0) memcpy(out, text, length);
     out[length] = '\0';
@@ -115,6 +116,14 @@ int pappus_log_error(pappus_log *log, const pappus_error *error)
         entry->error = *error;
     }
     return error->code;
+}
+
+void pappus_log_append(pappus_log *log, const pappus_log *more)
+{
+    for (size_t i = 0; i < more->count; i++) {
+        pappus_log_entry *entry = log_next(log);
+        if (entry) *entry = more->entries[i];
+    }
 }
 
 int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log)

@@ -139,13 +139,13 @@ static pappus_crews *post(void)
     pappus_crews *crews = NULL;
     pappus_error error = {0};
     choice_setup_build(&setup);
-    options.landings = setup.flight.plan.landings;
+    options.run.landings = setup.flight.plan.landings;
     int status = pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, &error);
     if (status == PAPPUS_OK)
         status = pappus_zones_build(&zones, cloud, &setup.flight.plan, &setup.field, &zone_options,
                                     &error);
     if (status == PAPPUS_OK)
-        status = pappus_crews_post(&crews, &setup.situation, cloud, zones, &error);
+        status = pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return crews;
 }
@@ -200,12 +200,12 @@ START_TEST(no_post_breaks_a_rule)
         ck_assert_double_ge(hypot(p->east_m, p->north_m), 100.0);
         ck_assert(!inside(&setup.keep_outs[0], p->east_m, p->north_m));
         ck_assert(inside(&setup.field.boundary, p->east_m, p->north_m));
-        ck_assert(!inside(&zones->outcomes[PAPPUS_NO_CANOPY].contours[1].shape, p->east_m,
-                          p->north_m));
-        ck_assert(!inside(&zones->outcomes[PAPPUS_DROGUE_ONLY].contours[0].shape, p->east_m,
-                          p->north_m));
-        ck_assert(!inside(&zones->outcomes[PAPPUS_MAIN_ONLY].contours[0].shape, p->east_m,
-                          p->north_m));
+        ck_assert(
+            !inside(&zones->outcomes[PAPPUS_NO_CANOPY].contours[1].shape, p->east_m, p->north_m));
+        ck_assert(
+            !inside(&zones->outcomes[PAPPUS_DROGUE_ONLY].contours[0].shape, p->east_m, p->north_m));
+        ck_assert(
+            !inside(&zones->outcomes[PAPPUS_MAIN_ONLY].contours[0].shape, p->east_m, p->north_m));
         share += p->share;
     }
     ck_assert_double_eq_tol(share, 1.0, 1e-9);

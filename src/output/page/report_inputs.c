@@ -167,9 +167,10 @@ void report_put_inputs(const report *r)
     put_entries(r, false, "Given in the plan or on the command line");
     page_put(r->xml, "h3", NULL, "Assumptions");
     put_entries(r, true, "Not given: these values were assumed");
-    page_put(r->xml, "p", "quiet", "Seed %llu, %zu landings, pappus %s.",
-             (unsigned long long)r->answer->plan->seed,
-             r->answer->cloud ? r->answer->cloud->count : 0, pappus_version());
+    if (r->answer->cloud)
+        page_put(r->xml, "p", "quiet", "Seed %llu, %zu landings, pappus %s.",
+                 (unsigned long long)r->answer->cloud->seed, r->answer->cloud->count,
+                 pappus_version());
     page_close(r->xml);
 }
 
