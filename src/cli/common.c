@@ -122,24 +122,18 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
 {
     bool told = tells_warnings && !request->json && isatty(STDOUT_FILENO) && isatty(STDERR_FILENO);
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
-    pappus_plan_options plan = PAPPUS_PLAN_OPTIONS_INIT;
     pappus_situation *situation = NULL;
     watch w = {.timings = request->timings,
                .bar = !request->quiet && isatty(STDERR_FILENO),
                .started = now_s()};
     pappus_log log = {0};
-    plan.setting_count = request->setting_count;
-    plan.settings = request->settings;
-    plan.pad = request->pad;
-    options.run.landings = request->landings;
-    if (request->has_seed) options.run.seed = request->seed;
-    options.run.threads = request->threads;
+    options.run = request->run;
     options.run.progress = show_progress;
     options.run.progress_context = &w;
     options.run.stage = begin_stage;
     options.run.stage_context = &w;
     options.parts = parts;
-    int status = pappus_situation_open(&situation, plan_path, &plan, &options.run, &log);
+    int status = pappus_situation_open(&situation, plan_path, &request->plan, &options.run, &log);
     if (status == PAPPUS_OK) status = pappus_brief(out, situation, &options, &log);
     pappus_situation_free(situation);
     end_stage(&w);
