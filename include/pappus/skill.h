@@ -6,6 +6,7 @@
 #define PAPPUS_SKILL_H
 
 #include <pappus/field.h>
+#include <pappus/run.h>
 #include <pappus/zones.h>
 
 #include <math.h>
@@ -166,15 +167,15 @@ typedef struct {
     size_t go, go_outside;               /**< said chance at or over limits.inside_field */
 } pappus_proof;
 
+/** run.landings: of each zone; 0: 2000. */
 typedef struct {
     pappus_skill_options choice;
-    size_t landings;  /**< of each zone */
-    uint64_t seed;
-    int threads;      /**< 0: all */
-    pappus_progress progress; /**< may be NULL */
-    void *progress_context;
+    pappus_run run;
 } pappus_proof_options;
-#define PAPPUS_PROOF_OPTIONS_INIT {PAPPUS_SKILL_OPTIONS_INIT, 2000, 1, 0, NULL, NULL}
+#define PAPPUS_PROOF_OPTIONS_INIT                  \
+    {                                              \
+        PAPPUS_SKILL_OPTIONS_INIT, PAPPUS_RUN_INIT \
+    }
 
 /** Fits on one half of the time and tries the plan's zones on the other, both ways.
  * field may be NULL. The result does not depend on the number of threads. */

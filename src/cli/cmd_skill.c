@@ -58,27 +58,24 @@ static int usage(const char *option, const char *found, const char *accepted)
 
 static int read_choice(pappus_skill_options *choice, const cli_request *request)
 {
-    static const double ages[] = {1, 2, 3, 6, 9, 12, 18, 24, 36, 48};
-    char *rest;
+    static const int ages[] = {1, 2, 3, 6, 9, 12, 18, 24, 36, 48};
+    char text[16];
     if (request->months && !read_list(&choice->months, request->months, 1, 12))
         return usage("--months", request->months, "accepted are months 1 to 12, e.g. 4-9 or 11-2");
     if (request->hours && !read_list(&choice->hours, request->hours, 0, 23))
         return usage("--hours", request->hours,
                      "accepted are hours 0 to 23 UTC, e.g. 9-18 or 0,12");
-    if (!request->age) return -1;
-    choice->age_h = strtod(request->age, &rest);
-    for (size_t i = 0; i < sizeof ages / sizeof *ages && *rest == '\0'; i++)
-        if (choice->age_h == ages[i]) return -1;
-    return usage("--age", request->age, "accepted are 1, 2, 3, 6, 9, 12, 18, 24, 36 and 48 (h)");
+    if (request->age_h == 0) return -1;
+    choice->age_h = request->age_h;
+    for (size_t i = 0; i < sizeof ages / sizeof *ages; i++)
+        if (request->age_h == ages[i]) return -1;
+    snprintf(text, sizeof text, "%d", request->age_h);
+    return usage("--age", text, "accepted are 1, 2, 3, 6, 9, 12, 18, 24, 36 and 48 (h)");
 }
 
 static int read_plan(skill_work *work, const cli_request *request)
 {
-    pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
-    options.setting_count = request->setting_count;
-    options.settings = request->settings;
-    options.pad = request->pad;
-    int status = pappus_plan_read(&work->plan, request->plan, &options, &work->log);
+    int status = pappus_plan_read(&work->plan, request->tried_plan, &request->plan, &work->log);
     return status == PAPPUS_OK ? pappus_field_read(&work->field, work->plan, &work->log) : status;
 }
 
@@ -87,7 +84,7 @@ static int run(skill_work *work, const cli_request *request, const pappus_skill_
 {
     pappus_error error = {0};
     int status = PAPPUS_OK;
-    if (request->plan) status = read_plan(work, request);
+    if (request->tried_plan) status = read_plan(work, request);
     int read = pappus_archive_read(&work->archive, (const char *const *)request->arguments,
                                    request->argument_count, &work->log);
     if (status == PAPPUS_OK) status = read;
@@ -96,9 +93,7 @@ static int run(skill_work *work, const cli_request *request, const pappus_skill_
     if (status == PAPPUS_OK && work->plan) {
         pappus_proof_options options = PAPPUS_PROOF_OPTIONS_INIT;
         options.choice = *choice;
-        options.seed = request->has_seed ? request->seed : work->plan->seed;
-        options.threads = request->threads;
-        if (request->landings) options.landings = request->landings;
+        options.run = request->run;
         status = pappus_skill_prove(&work->proof, work->archive, work->plan, work->field, &options,
                                     &error);
     }
@@ -114,7 +109,7 @@ static int write_output(const cli_request *request, const skill_work *work)
     char *text = NULL;
     for (size_t i = 0; i < request->argument_count; i++)
         if (cli_same_file(request->output, request->arguments[i])) return cli_refuse_input(request);
-    if (cli_same_file(request->output, request->plan)) return cli_refuse_input(request);
+    if (cli_same_file(request->output, request->tried_plan)) return cli_refuse_input(request);
     int status = pappus_skill_plan_text(&text, work->archive, work->skill, &error);
     if (status == PAPPUS_OK)
         status = pappus_file_write(request->output, text, strlen(text), &error);

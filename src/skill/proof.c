@@ -35,6 +35,7 @@
 #define LOWEST_M 60.0    /* the lowest level must be under this, for the fall to be known */
 #define GAPS 2.0         /* a fall averages the wind: wider gaps do than in the fit */
 #define APOGEE_PART 0.95 /* quantile of the apogee that both winds must reach */
+#define LANDINGS 2000    /* of a zone: its 99 % contour is then some 20 landings' */
 #define RELIABILITY_BINS 10
 #define CONFIDENCE 0.95
 #define SEED_BITS 53
@@ -132,8 +133,15 @@ static void lay_reading(pappus_wind_plan *wind, const pappus_sounding *s)
 
 static uint64_t seed_of(const proof_work *work, size_t i, uint64_t which)
 {
-    uint64_t seed = work->options->seed + (2 * (uint64_t)i + which) * UINT64_C(0x9E3779B97F4A7C15);
+    uint64_t seed = work->options->run.seed;
+    if (seed == PAPPUS_PLAN_SEED) seed = work->plan->seed;
+    seed += (2 * (uint64_t)i + which) * UINT64_C(0x9E3779B97F4A7C15);
     return seed >> (64 - SEED_BITS);
+}
+
+static size_t landings_of(const proof_work *work)
+{
+    return work->options->run.landings ? work->options->run.landings : LANDINGS;
 }
 
 static int fly(pappus_cloud **out, const pappus_plan *plan, const pappus_sounding *sounding,
@@ -145,9 +153,9 @@ static int fly(pappus_cloud **out, const pappus_plan *plan, const pappus_soundin
     pappus_wind_profile profile;
     pappus_air *air = NULL;
     pappus_log log = {0};
-    options.landings = landings;
-    options.seed = seed;
-    options.threads = 1;
+    options.run.landings = landings;
+    options.run.seed = seed;
+    options.run.threads = 1;
     options.nominal_only = true;
     options.stratum_minimum = 1;
     int status = winds_of(&winds, &profile, sounding, plan->wind.age_s) == PAPPUS_OK
@@ -229,7 +237,7 @@ static int try_zone(outcome *out, const proof_work *work, const trial *t, size_t
     pappus_cloud *cloud = NULL;
     if (!(kind & AS_PLANNED)) lay_law(&plan.wind, &law, t->age_h);
     if (kind & WITH_READING) lay_reading(&plan.wind, &work->archive->soundings[t->later]);
-    int status = fly(&cloud, &plan, earlier, work->options->landings, seed_of(work, i, 1), err);
+    int status = fly(&cloud, &plan, earlier, landings_of(work), seed_of(work, i, 1), err);
     if (status == PAPPUS_OK) status = rank_of(&out->rank[kind], cloud, place_m, err);
     if (status == PAPPUS_OK && kind == 0 && work->boundary)
         status = said_of(&out->said, work->boundary, cloud, err);
@@ -268,8 +276,8 @@ static int try_pair(proof_work *work, size_t i, pappus_error *err)
 /* A pair's outcome depends on nothing but the pair: the same on any number of threads. */
 static void try_pairs(proof_work *work)
 {
-    const pappus_proof_options *options = work->options;
-    int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
+    const pappus_run *run = &work->options->run;
+    int threads = run->threads > 0 ? run->threads : omp_get_max_threads();
 #pragma omp parallel for schedule(dynamic) num_threads(threads)
     for (size_t i = 0; i < work->count; i++) {
         pappus_error error = {0};
@@ -281,8 +289,8 @@ static void try_pairs(proof_work *work)
         status = try_pair(work, i, &error);
 #pragma omp atomic capture
         done = ++work->done;
-        if (status == PAPPUS_OK && options->progress && omp_get_thread_num() == 0 &&
-            options->progress(options->progress_context, (double)done / (double)work->count))
+        if (status == PAPPUS_OK && run->progress && omp_get_thread_num() == 0 &&
+            run->progress(run->progress_context, (double)done / (double)work->count))
             status = pappus_fail(&error, PAPPUS_E_STOPPED, NULL, NULL, NULL,
                                  "stopped while trying the zones");
         if (status == PAPPUS_OK) continue;
