@@ -60,7 +60,8 @@ static void invent(invented *a, const pappus_wind_error *law, size_t pairs, uint
     for (size_t i = 0; i < 2 * pairs; i++) {
         pappus_sounding *s = &a->archive.soundings[i];
         double age_h = ages_h[i / 2 % AGES];
-        s->valid_utc_s = s->issued_utc_s = 1e9 + 345600.0 * (double)(i / 2) + i % 2 * 3600.0 * age_h;
+        s->valid_utc_s = s->issued_utc_s = 1e9 + 345600.0 * (double)(i / 2) +
+                                           (i % 2 ? 3600.0 * age_h : 0.0);
         s->level_count = PAPPUS_GRID_HEIGHTS;
         s->height_m = a->values + 3 * i * PAPPUS_GRID_HEIGHTS;
         s->u_mps = s->height_m + PAPPUS_GRID_HEIGHTS;
@@ -111,7 +112,8 @@ static bool holds(pappus_estimate e, double value)
 }
 
 #define RUNS 300
-#define PAIRS 150
+#define PAIRS 200
+#define FIRST_SEED 1
 
 /* Issue: recovered within their 95 % intervals in 93 to 97 % of 300 seeded runs. */
 START_TEST(test_recovers_the_law)
@@ -121,7 +123,7 @@ START_TEST(test_recovers_the_law)
     for (uint64_t run = 0; run < RUNS; run++) {
         invented a;
         pappus_skill_fit f;
-        invent(&a, &law, PAIRS, run + 1);
+        invent(&a, &law, PAIRS, FIRST_SEED + run);
         ck_assert_int_eq(fit(&f, &a.archive), PAPPUS_OK);
         ck_assert_uint_eq(f.pairs, PAIRS);
         held[0] += holds(f.error_mps, law.error_mps);
