@@ -43,6 +43,7 @@ def igra(count, station="XXM00012345", surface=True):
     for i in range(count):
         rows, levels = wind(i), []
         for k, (z, u, v) in enumerate(rows):
+            z = z if k or not surface else 0  # the station's own height; its wind is 10 m over it
             pressure = round(101325 * (1 - 2.25577e-5 * (z + 200)) ** 5.25588)
             gph = z + 200 if k % 2 or k == 0 else -9999
             kind = "21" if k == 0 and surface else "20"
