@@ -11,6 +11,7 @@
 #include "grib_scan.h"
 
 #include "error.h"
+#include "grow.h"
 #include "timestamp.h"
 
 #include <errno.h>
@@ -78,15 +79,9 @@ static double step_seconds(int unit)
 static bool keep_field(scan *s)
 {
     pappus_grib_fields *out = s->out;
-    if (out->count == out->capacity) {
-        size_t capacity = out->capacity ? 2 * out->capacity : 256;
-        pappus_grib_field *larger = realloc(out->fields, capacity * sizeof *larger);
-        if (!larger) {
-            s->fault = NULL;
-            return false;
-        }
-        out->fields = larger;
-        out->capacity = capacity;
+    if (!PAPPUS_GROW(out->fields, &out->capacity, out->count + 1)) {
+        s->fault = NULL;
+        return false;
     }
     if (out->count >= PAPPUS_GRIB_MAX_FIELDS) {
         s->fault = "more than 200000 fields";

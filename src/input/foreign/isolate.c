@@ -10,6 +10,7 @@
 #include "isolate.h"
 
 #include "error.h"
+#include "grow.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -35,14 +36,7 @@ typedef struct {
 
 bool pappus_reply_add(pappus_reply *reply, const void *bytes, size_t length)
 {
-    if (length > reply->capacity - reply->length) {
-        size_t capacity = reply->capacity ? 2 * reply->capacity : 4096;
-        while (capacity - reply->length < length) capacity *= 2;
-        char *larger = realloc(reply->bytes, capacity);
-        if (!larger) return false;
-        reply->bytes = larger;
-        reply->capacity = capacity;
-    }
+    if (!PAPPUS_GROW(reply->bytes, &reply->capacity, reply->length + length)) return false;
     if (length > 0) memcpy(reply->bytes + reply->length, bytes, length);
     reply->length += length;
     return true;
