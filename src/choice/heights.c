@@ -11,20 +11,19 @@
 #include "contour.h"
 #include "decision.h"
 #include "error.h"
+#include "run.h"
 #include "scatter.h"
 
 #include <math.h>
 #include <omp.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define TIE 0.02              /* of u: closer is the same */
 #define FULL_OPEN_CHANCE 0.05 /* limits.main_height is on the 5th percentile */
 #define CONFIDENCE 0.95       /* of the intervals shown */
 #define MAX_ROWS 200
 #define LANDINGS_AT_ONCE 1000000 /* in memory: 60 MB */
-#define REASON_SIZE 200
+#define SAME_HEIGHT_M 0.0005     /* rounding: no altimeter is set as finely */
 
 static double planned_height_m(const pappus_plan *plan)
 {
@@ -36,7 +35,8 @@ static double planned_height_m(const pappus_plan *plan)
 
 /* What the rows are filled from. */
 typedef struct {
-    const pappus_situation *situation;
+    const pappus_givens *given;
+    pappus_run run;
     const pappus_crews *crews;
     pappus_field_shapes *shapes;
     pappus_heights *heights;
@@ -95,6 +95,7 @@ static double ratio(double part, double bound)
 static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappus_limits *limits)
 {
     row->use = -INFINITY;
+    row->nearest = PAPPUS_LIMIT_NONE;
     if (!isnan(limits->inside_field) && !isnan(row->inside_field.value))
         use_up(row, ratio(1.0 - row->inside_field.value, 1.0 - limits->inside_field),
                PAPPUS_LIMIT_INSIDE_FIELD);
@@ -106,20 +107,18 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
     if (row->use < 0.0) row->use = 0.0;
 }
 
-/* Verdict of the row by point estimates; the first limit in the way, if any. */
-static int judge_row(pappus_height_row *row, const pappus_situation *situation,
+/* Verdict of the row by point estimates, and the first limit in the way. */
+static int judge_row(pappus_height_row *row, const pappus_givens *given,
                      const pappus_cloud *cloud, const pappus_hits *hits, pappus_error *err)
 {
     pappus_judgement *judgement = NULL;
-    int status = pappus_judge_hits(&judgement, situation->plan, situation->field, situation->air,
-                                   cloud, hits, 0.0, err);
+    int status =
+        pappus_judge_hits(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
     if (status != PAPPUS_OK) return status;
     row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
                    : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
                                                          : PAPPUS_UNDECIDED;
-    for (size_t i = 0; i < judgement->reason_count && !row->broken; i++)
-        if (judgement->reasons[i].verdict == row->verdict && row->verdict != PAPPUS_MET)
-            row->broken = judgement->reasons[i].limit;
+    row->broken = row->verdict == PAPPUS_MET ? PAPPUS_LIMIT_NONE : judgement->reasons[0].limit;
     pappus_judgement_free(judgement);
     return PAPPUS_OK;
 }
@@ -177,11 +176,11 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
     pappus_hits hits = {0};
     int status = pappus_hits_count(&hits, NULL, NULL, work->shapes, cloud, threads, err);
     if (status == PAPPUS_OK) status = take_shares(row, &hits, err);
-    if (status == PAPPUS_OK) status = judge_row(row, work->situation, cloud, &hits, err);
+    if (status == PAPPUS_OK) status = judge_row(row, work->given, cloud, &hits, err);
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, threads, err);
     if (status == PAPPUS_OK) {
         means(row, cloud, work->crews);
-        weigh(row, cloud, &work->situation->plan->limits);
+        weigh(row, cloud, &work->given->plan->limits);
     }
     pappus_hits_clear(&hits);
     return status;
@@ -206,54 +205,69 @@ static void recommend(pappus_heights *heights)
     }
 }
 
-static char *sentence(const char *format, const char *word, double a, double b)
+/* Why row r is not the chosen one; r may be one off either end. */
+static pappus_height_reason why_not(const pappus_heights *heights, size_t r)
 {
-    char text[REASON_SIZE];
-    snprintf(text, sizeof text, format, word, 100.0 * a, 100.0 * b);
-    return strdup(text);
-}
-
-static char *why_not(const pappus_height_row *row, const pappus_height_row *chosen, bool higher)
-{
-    if (row->above_apogee) return sentence("it is not below the apogee", "", 0.0, 0.0);
-    if (row->verdict == PAPPUS_BROKEN)
-        return sentence("it breaks the limit %s", pappus_limit_text(row->broken), 0.0, 0.0);
-    if (row->verdict == PAPPUS_UNDECIDED)
-        return sentence("%s is undecided there", pappus_limit_text(row->broken), 0.0, 0.0);
-    if (row->use > chosen->use)
-        return sentence("it uses up more of %s (%.0f %% against %.0f %%)",
-                        pappus_limit_text(row->nearest), row->use, chosen->use);
-    return sentence(higher ? "it is no better"
-                           : "it is hardly better, and leaves the main less room to open",
-                    "", 0.0, 0.0);
-}
-
-static int explain(pappus_heights *heights, pappus_error *err)
-{
-    size_t r = heights->recommended_row;
-    if (isnan(heights->recommended_m)) {
-        const pappus_height_row *best = &heights->rows[0];
-        for (size_t i = 1; i < heights->row_count; i++)
-            if (!heights->rows[i].above_apogee && heights->rows[i].use < best->use)
-                best = &heights->rows[i];
-        if (best->above_apogee) {
-            heights->why_none = strdup("no height is below the apogee");
-            return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
-        }
-        heights->why_none =
-            sentence(best->verdict == PAPPUS_BROKEN
-                         ? "no height meets every limit; the closest breaks %s"
-                         : "no height meets every limit; at the closest, %s is undecided",
-                     pappus_limit_text(best->broken), 0.0, 0.0);
-        return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
+    const pappus_height_row *chosen = &heights->rows[heights->recommended_row];
+    pappus_height_reason reason = {PAPPUS_WHY_NOT_NO_ROW, PAPPUS_LIMIT_NONE, r};
+    if (r >= heights->row_count) return reason;
+    const pappus_height_row *row = &heights->rows[r];
+    reason.limit = row->broken;
+    if (row->above_apogee) {
+        reason.why = PAPPUS_WHY_NOT_ABOVE_APOGEE;
+    } else if (row->verdict != PAPPUS_MET) {
+        reason.why =
+            row->verdict == PAPPUS_BROKEN ? PAPPUS_WHY_NOT_BROKEN : PAPPUS_WHY_NOT_UNDECIDED;
+    } else if (row->use > chosen->use) {
+        reason.why = PAPPUS_WHY_NOT_USES_MORE;
+        reason.limit = row->nearest;
+    } else {
+        reason.why = PAPPUS_WHY_NOT_NO_BETTER;
     }
-    const pappus_height_row *chosen = &heights->rows[r];
-    if (r > 0) heights->why_not_lower = why_not(chosen - 1, chosen, false);
-    if (r + 1 < heights->row_count) heights->why_not_higher = why_not(chosen + 1, chosen, true);
-    if ((r > 0 && !heights->why_not_lower) ||
-        (r + 1 < heights->row_count && !heights->why_not_higher))
-        return pappus_fail_memory(err);
-    return PAPPUS_OK;
+    return reason;
+}
+
+/* Without a recommended height: the row that uses up least, and what is in its way. */
+static size_t closest_row(const pappus_heights *heights)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < heights->row_count; i++)
+        if (!heights->rows[i].above_apogee && heights->rows[i].use < heights->rows[best].use)
+            best = i;
+    return best;
+}
+
+static size_t planned_row(const pappus_heights *heights)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < heights->row_count; i++)
+        if (fabs(heights->rows[i].height_m - heights->planned_m) <
+            fabs(heights->rows[best].height_m - heights->planned_m))
+            best = i;
+    return best;
+}
+
+static void explain(pappus_heights *heights)
+{
+    heights->planned_row = planned_row(heights);
+    heights->shift_m = heights->recommended_m - heights->planned_m;
+    if (isnan(heights->recommended_m)) {
+        heights->closest = why_not(heights, closest_row(heights));
+        return;
+    }
+    if (fabs(heights->shift_m) <= SAME_HEIGHT_M) heights->shift_m = 0.0;
+    heights->lower = why_not(heights, heights->recommended_row - 1);
+    heights->higher = why_not(heights, heights->recommended_row + 1);
+}
+
+const char *pappus_why_not_text(pappus_why_not why)
+{
+    static const char *const texts[] = {
+#define PAPPUS_WHY_NOT_TEXT(name, text) text,
+        PAPPUS_WHY_NOT_LIST(PAPPUS_WHY_NOT_TEXT)
+#undef PAPPUS_WHY_NOT_TEXT
+    };
+    return texts[why];
 }
 
 static int count_rows(size_t *count, const pappus_plan *plan, pappus_error *err)
@@ -269,35 +283,30 @@ static int count_rows(size_t *count, const pappus_plan *plan, pappus_error *err)
 
 static int tell_progress(trade_work *work, size_t rows)
 {
-    const pappus_situation *situation = work->situation;
     work->rows_done += rows;
-    double fraction = (double)work->rows_done / (double)work->heights->row_count;
-    if (!situation->progress || situation->progress(situation->progress_context, fraction) == 0)
-        return PAPPUS_OK;
-    return pappus_fail(work->err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped");
+    return pappus_run_progress(
+        &work->run, (double)work->rows_done / (double)work->heights->row_count, work->err);
 }
 
 /* Clouds of rows [first, first + count), on common draws. */
 static int fly_rows(pappus_cloud **clouds, const trade_work *work, size_t first, size_t count)
 {
-    const pappus_situation *situation = work->situation;
     const pappus_heights *heights = work->heights;
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     double shift_m[MAX_ROWS];
-    options.landings = situation->plan->landings;
-    options.seed = situation->plan->seed;
-    options.threads = situation->threads;
+    options.run = work->run;
+    options.run.progress = NULL;
     for (size_t i = 0; i < count; i++)
         shift_m[i] = heights->rows[first + i].height_m - heights->planned_m;
-    return pappus_scatter_shifts(clouds, count, shift_m, situation->plan, situation->air, &options,
-                                 work->err);
+    return pappus_scatter_shifts(clouds, count, shift_m, work->given->plan, work->given->air,
+                                 &options, work->err);
 }
 
 /* Rows are shared out among the threads; threads that are left help inside a row. */
 static int fill_rows(const trade_work *work, pappus_cloud *const *clouds, size_t first,
                      size_t count)
 {
-    int threads = work->situation->threads > 0 ? work->situation->threads : omp_get_max_threads();
+    int threads = work->run.threads > 0 ? work->run.threads : omp_get_max_threads();
     int outer = (size_t)threads < count ? threads : (int)count;
     pappus_error errors[MAX_ROWS] = {{0}};
     int status = PAPPUS_OK;
@@ -316,7 +325,7 @@ static int trade_rows(trade_work *work)
 {
     pappus_cloud *clouds[MAX_ROWS];
     size_t rows = work->heights->row_count;
-    size_t at_once = LANDINGS_AT_ONCE / (work->situation->plan->landings + 1) + 1;
+    size_t at_once = LANDINGS_AT_ONCE / (work->run.landings + 1) + 1;
     int status = PAPPUS_OK;
     for (size_t first = 0; first < rows && status == PAPPUS_OK; first += at_once) {
         size_t count = rows - first < at_once ? rows - first : at_once;
@@ -329,43 +338,56 @@ static int trade_rows(trade_work *work)
     return status;
 }
 
-static int trade(pappus_heights *heights, const pappus_situation *situation,
+static int trade(pappus_heights *heights, const pappus_givens *given, const pappus_run *run,
                  const pappus_crews *crews, pappus_error *err)
 {
-    const pappus_plan *plan = situation->plan;
-    trade_work work = {.situation = situation, .crews = crews, .heights = heights, .err = err};
+    const pappus_plan *plan = given->plan;
+    trade_work work = {.given = given,
+                       .run = pappus_run_of_plan(run, plan),
+                       .crews = crews,
+                       .heights = heights,
+                       .err = err};
     heights->planned_m = planned_height_m(plan);
     for (size_t i = 0; i < heights->row_count; i++) {
         pappus_height_row *row = &heights->rows[i];
         row->height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
         row->above_apogee = row->height_m >= plan->apogee.height_m.mean;
     }
-    int status = pappus_field_shapes_new(&work.shapes, situation->field, err);
+    int status = pappus_field_shapes_new(&work.shapes, given->field, err);
     if (status == PAPPUS_OK) status = trade_rows(&work);
     pappus_field_shapes_free(work.shapes);
     if (status != PAPPUS_OK) return status;
     recommend(heights);
-    return explain(heights, err);
+    explain(heights);
+    return PAPPUS_OK;
 }
 
-int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
+int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
                          const pappus_crews *crews, pappus_error *err)
 {
     size_t count = 0;
     *out = NULL;
-    int status = count_rows(&count, situation->plan, err);
+    int status = count_rows(&count, given->plan, err);
     if (status != PAPPUS_OK) return status;
     pappus_heights *heights = calloc(1, sizeof *heights);
     if (!heights) return pappus_fail_memory(err);
     heights->rows = calloc(count, sizeof *heights->rows);
     heights->row_count = heights->rows ? count : 0;
-    status = heights->rows ? trade(heights, situation, crews, err) : pappus_fail_memory(err);
+    status = heights->rows ? trade(heights, given, run, crews, err) : pappus_fail_memory(err);
     if (status != PAPPUS_OK) {
         pappus_heights_free(heights);
         return status;
     }
     *out = heights;
     return PAPPUS_OK;
+}
+
+double pappus_height_worst_keep_out(const pappus_height_row *row)
+{
+    double worst = NAN;
+    for (size_t k = 0; k < row->keep_out_count; k++)
+        worst = fmax(worst, row->keep_out[k]);
+    return worst;
 }
 
 void pappus_heights_free(pappus_heights *heights)
@@ -376,8 +398,5 @@ void pappus_heights_free(pappus_heights *heights)
         if (heights->rows[i].contour_count > 0) pappus_contours_clear(heights->rows[i].contours);
     }
     free(heights->rows);
-    free(heights->why_not_lower);
-    free(heights->why_not_higher);
-    free(heights->why_none);
     free(heights);
 }
