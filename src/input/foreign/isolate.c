@@ -17,6 +17,7 @@
 #include <math.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/prctl.h>
@@ -59,6 +60,19 @@ static void limit(int resource, size_t value)
     setrlimit(resource, &now);
 }
 
+/* Data and stacks that the process has already, as the threads of its host leave them: of
+ * /proc/self/statm the sixth number, in pages. */
+static size_t data_now(void)
+{
+    char text[160] = "";
+    unsigned long pages = 0;
+    int from = open("/proc/self/statm", O_RDONLY | O_CLOEXEC);
+    ssize_t length = from < 0 ? 0 : read(from, text, sizeof text - 1);
+    if (from >= 0) close(from);
+    if (length <= 0 || sscanf(text, "%*u %*u %*u %*u %*u %lu", &pages) != 1) return 0;
+    return (size_t)pages * (size_t)sysconf(_SC_PAGESIZE);
+}
+
 static void confine(const pappus_isolate_limits *limits)
 {
     prctl(PR_SET_PDEATHSIG, SIGKILL);
@@ -66,7 +80,7 @@ static void confine(const pappus_isolate_limits *limits)
     limit(RLIMIT_FSIZE, 0);
     limit(RLIMIT_CPU, (size_t)ceil(limits->seconds));
 #ifndef __SANITIZE_ADDRESS__
-    limit(RLIMIT_DATA, limits->memory_bytes);
+    limit(RLIMIT_DATA, data_now() + limits->memory_bytes);
 #endif
     signal(SIGPIPE, SIG_DFL);
     signal(SIGABRT, SIG_DFL);
@@ -141,6 +155,9 @@ static int read_reply(pappus_reply *reply, reply_head *head, int from, double de
 {
     if (read_until(from, head, sizeof *head, deadline_s) < sizeof *head) return PAPPUS_E_STOPPED;
     if (head->mark != HEAD_MARK || head->length > limits->memory_bytes) return PAPPUS_E_STOPPED;
+    head->error.key[sizeof head->error.key - 1] = '\0';
+    head->error.value[sizeof head->error.value - 1] = '\0';
+    head->error.message[sizeof head->error.message - 1] = '\0';
     if (head->status != PAPPUS_OK) return head->status;
     *reply = (pappus_reply){.bytes = malloc(head->length + 1),
                             .length = head->length,

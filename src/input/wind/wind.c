@@ -33,28 +33,34 @@ static int move_profiles(pappus_winds *to, pappus_winds *from)
     return PAPPUS_OK;
 }
 
-/* Keeps the profile of source->valid_utc_s among the times of one file, or gives
- * that time to a profile which does not know its own. */
-static int choose_valid(pappus_winds *file, const pappus_profile_source *source, pappus_log *log)
+static int other_time(const pappus_winds *file, const pappus_profile_source *source,
+                      pappus_log *log)
 {
     char asked[40], known[40];
-    for (size_t i = 0; i < file->profile_count; i++) {
-        pappus_wind_profile *p = &file->profiles[i];
-        if (!isnan(p->valid_utc_s) && p->valid_utc_s != source->valid_utc_s) continue;
-        p->valid_utc_s = source->valid_utc_s;
-        pappus_wind_profile chosen = *p;
-        *p = file->profiles[0];
-        file->profiles[0] = chosen;
-        for (size_t j = 1; j < file->profile_count; j++)
-            pappus_wind_profile_clear(&file->profiles[j]);
-        file->profile_count = 1;
-        return PAPPUS_OK;
-    }
     pappus_time_format(asked, sizeof asked, source->valid_utc_s);
     pappus_time_format(known, sizeof known, file->profiles[0].valid_utc_s);
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, source->path, "valid", asked,
                           "the file is valid at %s%s", known,
                           file->profile_count > 1 ? " and other times, not at this" : "");
+}
+
+/* Keeps what of one file is for source->valid_utc_s, every member of it; what does not know
+ * its own time is for that one. */
+static int choose_valid(pappus_winds *file, const pappus_profile_source *source, pappus_log *log)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < file->profile_count; i++) {
+        pappus_wind_profile one = file->profiles[i];
+        if (!isnan(one.valid_utc_s) && one.valid_utc_s != source->valid_utc_s) continue;
+        file->profiles[i] = file->profiles[kept];
+        one.valid_utc_s = source->valid_utc_s;
+        file->profiles[kept++] = one;
+    }
+    if (kept == 0) return other_time(file, source, log);
+    for (size_t i = kept; i < file->profile_count; i++)
+        pappus_wind_profile_clear(&file->profiles[i]);
+    file->profile_count = kept;
+    return PAPPUS_OK;
 }
 
 #define FAR_STATION_M 200e3 /* (A) another weather */
