@@ -20,6 +20,7 @@ typedef struct {
     pappus_field *field;
     pappus_air *air;
     pappus_cloud *cloud;
+    pappus_hits *hits;
     pappus_zones *zones;
     pappus_judgement *judgement;
     pappus_heights *heights;          /**< NULL: not asked, or no main height */

@@ -36,6 +36,7 @@
 #include <pappus/field.h>
 #include <pappus/air.h>
 #include <pappus/landings.h>
+#include <pappus/hits.h>
 #include <pappus/zones.h>
 #include <pappus/choice.h>
 #include <pappus/card.h>

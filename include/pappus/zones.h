@@ -3,8 +3,7 @@
 #ifndef PAPPUS_ZONES_H
 #define PAPPUS_ZONES_H
 
-#include <pappus/landings.h>
-#include <pappus/field.h>
+#include <pappus/hits.h>
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -66,9 +65,6 @@ typedef struct {
 typedef struct {
     pappus_zone all;
     pappus_zone outcomes[PAPPUS_OUTCOMES];
-    size_t count;
-    uint8_t *inside;      /**< per landing: 0, 1; NULL without a boundary */
-    int32_t *keep_out;    /**< per landing: first area hit, -1 none */
 } pappus_zones;
 
 typedef struct {
@@ -78,8 +74,9 @@ typedef struct {
 } pappus_zones_options;
 #define PAPPUS_ZONES_OPTIONS_INIT {true, 0, 0.95}
 
+/** hits: of this cloud, for the shares; NULL: none are told. */
 int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const pappus_plan *plan,
-                       const pappus_field *field, const pappus_zones_options *options,
+                       const pappus_hits *hits, const pappus_zones_options *options,
                        pappus_error *err);
 void pappus_zones_free(pappus_zones *zones);
 

@@ -15,7 +15,6 @@
 
 #include "error.h"
 #include "interval.h"
-#include "zones.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -243,9 +242,9 @@ static void decide(pappus_judgement *judgement)
         judgement->reasons[0].verdict == PAPPUS_BROKEN ? PAPPUS_NO_GO : PAPPUS_NOT_DECIDED;
 }
 
-int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                      const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
-                      double decide_confidence, pappus_error *err)
+int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
+                 const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
+                 double decide_confidence, pappus_error *err)
 {
     judge_work work = {.plan = plan,
                        .field = field,
@@ -269,19 +268,6 @@ int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pap
     decide(work.judgement);
     *out = work.judgement;
     return PAPPUS_OK;
-}
-
-int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
-                 double decide_confidence, pappus_error *err)
-{
-    pappus_hits hits;
-    *out = NULL;
-    int status = pappus_zones_hits(&hits, zones, err);
-    if (status == PAPPUS_OK)
-        status = pappus_judge_hits(out, plan, field, air, cloud, &hits, decide_confidence, err);
-    pappus_hits_clear(&hits);
-    return status;
 }
 
 void pappus_judgement_free(pappus_judgement *judgement)

@@ -3,7 +3,7 @@
  * together, from the statistics, ellipses, shares and contours of this folder.
  * Outcomes are worked on side by side; each result is the work of one thread, so
  * the number of threads changes nothing. */
-#include "zones.h"
+#include <pappus/zones.h>
 
 #include "statistics.h"
 #include "contour.h"
@@ -152,15 +152,10 @@ static int zone_start(pappus_zone *zone, double probability, size_t landings, si
 }
 
 static int zones_start(pappus_zones *zones, const pappus_cloud *cloud, const pappus_plan *plan,
-                       const pappus_field_shapes *shapes, const pappus_strata *strata,
-                       pappus_error *err)
+                       const pappus_hits *hits, const pappus_strata *strata, pappus_error *err)
 {
-    size_t areas = shapes->keep_out_count;
+    size_t areas = hits ? hits->keep_out_count : 0;
     double drawn = 0.0;
-    zones->count = cloud->count;
-    if (shapes->boundary) zones->inside = malloc(cloud->count + 1);
-    zones->keep_out = malloc((cloud->count + 1) * sizeof *zones->keep_out);
-    if (!zones->keep_out || (shapes->boundary && !zones->inside)) return pappus_fail_memory(err);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         size_t landings = strata->start[h + 1] - strata->start[h];
         if (landings > 0) drawn += cloud->probability[h];
@@ -184,19 +179,6 @@ static void fill_shares(pappus_zones *zones, const pappus_hits *hits, double con
     zones->all.inside_field = pappus_hits_inside(hits, confidence);
     for (size_t k = 0; k < hits->keep_out_count; k++)
         zones->all.keep_out[k] = pappus_hits_keep_out(hits, k, confidence);
-}
-
-static int count_hits(pappus_zones *zones, const pappus_cloud *cloud,
-                      const pappus_field_shapes *shapes, const pappus_zones_options *options,
-                      pappus_error *err)
-{
-    pappus_hits hits;
-    int status = pappus_hits_count(&hits, zones->inside, zones->keep_out, shapes, cloud,
-                                   options->threads, err);
-    if (status != PAPPUS_OK) return status;
-    fill_shares(zones, &hits, options->confidence);
-    pappus_hits_clear(&hits);
-    return PAPPUS_OK;
 }
 
 static int fill_all_statistics(pappus_zones *zones, const pappus_cloud *cloud,
@@ -234,34 +216,32 @@ static int fill_all_contours(pappus_zones *zones, const pappus_cloud *cloud,
 }
 
 static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const pappus_plan *plan,
-                      const pappus_field_shapes *shapes, const pappus_strata *strata,
+                      const pappus_hits *hits, const pappus_strata *strata,
                       const pappus_zones_options *options, pappus_error *err)
 {
     int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
-    int status = zones_start(zones, cloud, plan, shapes, strata, err);
-    if (status == PAPPUS_OK) status = count_hits(zones, cloud, shapes, options, err);
-    if (status == PAPPUS_OK) status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
+    int status = zones_start(zones, cloud, plan, hits, strata, err);
+    if (status != PAPPUS_OK) return status;
+    if (hits) fill_shares(zones, hits, options->confidence);
+    status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
     if (status == PAPPUS_OK && options->contours)
         status = fill_all_contours(zones, cloud, strata, threads, err);
     return status;
 }
 
 int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const pappus_plan *plan,
-                       const pappus_field *field, const pappus_zones_options *options,
+                       const pappus_hits *hits, const pappus_zones_options *options,
                        pappus_error *err)
 {
     static const pappus_zones_options defaults = PAPPUS_ZONES_OPTIONS_INIT;
-    pappus_field_shapes *shapes = NULL;
     pappus_strata strata = {0};
     if (!options) options = &defaults;
     *out = NULL;
     pappus_zones *zones = calloc(1, sizeof *zones);
     if (!zones) return pappus_fail_memory(err);
-    int status = pappus_field_shapes_new(&shapes, field, err);
-    if (status == PAPPUS_OK) status = pappus_strata_build(&strata, cloud, err);
-    if (status == PAPPUS_OK) status = fill_zones(zones, cloud, plan, shapes, &strata, options, err);
+    int status = pappus_strata_build(&strata, cloud, err);
+    if (status == PAPPUS_OK) status = fill_zones(zones, cloud, plan, hits, &strata, options, err);
     pappus_strata_clear(&strata);
-    pappus_field_shapes_free(shapes);
     if (status != PAPPUS_OK) {
         pappus_zones_free(zones);
         return status;
@@ -284,29 +264,5 @@ void pappus_zones_free(pappus_zones *zones)
     zone_clear(&zones->all);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         zone_clear(&zones->outcomes[h]);
-    free(zones->inside);
-    free(zones->keep_out);
     free(zones);
-}
-
-static size_t hits_of(const pappus_zone *zone, const pappus_estimate *share)
-{
-    return isnan(share->value) ? 0 : (size_t)llround(share->value * (double)zone->landings);
-}
-
-int pappus_zones_hits(pappus_hits *out, const pappus_zones *zones, pappus_error *err)
-{
-    size_t areas = zones->all.keep_out_count;
-    *out = (pappus_hits){.has_boundary = zones->inside != NULL, .keep_out_count = areas};
-    out->keep_out = calloc(areas + 1, sizeof *out->keep_out);
-    if (!out->keep_out) return pappus_fail_memory(err);
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
-        const pappus_zone *zone = &zones->outcomes[h];
-        out->probability[h] = zone->probability;
-        out->count[h] = zone->landings;
-        out->inside[h] = hits_of(zone, &zone->inside_field);
-        for (size_t k = 0; k < areas; k++)
-            out->keep_out[k][h] = hits_of(zone, &zone->keep_out[k]);
-    }
-    return PAPPUS_OK;
 }

@@ -22,6 +22,7 @@ typedef struct {
     pappus_winds winds;
     pappus_field field;
     pappus_cloud cloud;
+    pappus_hits hits;
     pappus_zones zones;
     pappus_judgement judgement;
     pappus_heights heights;
@@ -256,15 +257,15 @@ static inline void sample_zones(sample_answer *sample)
 {
     pappus_zones *zones = &sample->zones;
     const pappus_cloud *cloud = &sample->cloud;
-    zones->count = cloud->count;
     sample_zone(sample, &zones->all, 1, cloud->count);
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
         sample_zone(sample, &zones->outcomes[i], cloud->probability[i], cloud->stratum_count[i]);
-    zones->inside = sample_block(sample, cloud->count, 1);
-    zones->keep_out = sample_block(sample, cloud->count, sizeof(int32_t));
+    pappus_hits *hits = &sample->hits;
+    hits->inside_of = sample_block(sample, cloud->count, 1);
+    hits->first_keep_out = sample_block(sample, cloud->count, sizeof(int32_t));
     for (size_t i = 0; i < cloud->count; i++) {
-        zones->inside[i] = i % 50 != 0;
-        zones->keep_out[i] = i % 250 == 3 ? 0 : i % 50 == 7 ? 1 : -1;
+        hits->inside_of[i] = i % 50 != 0;
+        hits->first_keep_out[i] = i % 250 == 3 ? 0 : i % 50 == 7 ? 1 : -1;
     }
 }
 
@@ -432,6 +433,7 @@ static inline sample_answer *sample_answer_make(size_t landings, const char *tex
                                      .winds = &sample->winds,
                                      .field = &sample->field,
                                      .cloud = &sample->cloud,
+                                     .hits = &sample->hits,
                                      .zones = &sample->zones,
                                      .judgement = &sample->judgement,
                                      .heights = &sample->heights,
@@ -459,7 +461,7 @@ static inline void sample_answer_bare(sample_answer *sample)
     answer->sensitivity = NULL;
     answer->log.count = 0;
     sample->field = (pappus_field){0};
-    sample->zones.inside = NULL;
+    sample->hits.inside_of = NULL;
     pappus_zone *zones[PAPPUS_OUTCOMES + 1] = {&sample->zones.all};
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
         zones[i + 1] = &sample->zones.outcomes[i];
@@ -468,8 +470,8 @@ static inline void sample_answer_bare(sample_answer *sample)
         zones[i]->keep_out_count = 0;
         zones[i]->contour_count = 0;
     }
-    for (size_t i = 0; i < sample->zones.count; i++)
-        sample->zones.keep_out[i] = -1;
+    for (size_t i = 0; i < sample->cloud.count; i++)
+        sample->hits.first_keep_out[i] = -1;
 }
 
 #endif

@@ -73,7 +73,7 @@ static void put_landing(pappus_layer *layer, const pappus_answer *answer, size_t
                         double heaviest_kg)
 {
     const pappus_cloud *cloud = answer->cloud;
-    const pappus_zones *zones = answer->zones;
+    const pappus_hits *hits = answer->hits;
     double vz_mps = cloud->vz_mps[i];
     pappus_layer_number(layer, ID, (double)i);
     pappus_layer_text(layer, OUTCOME, pappus_outcome_text((pappus_outcome)cloud->outcome[i]));
@@ -84,9 +84,9 @@ static void put_landing(pappus_layer *layer, const pappus_answer *answer, size_t
     pappus_layer_number(layer, SPEED, (double)cloud->speed_mps[i]);
     pappus_layer_number(layer, VZ, vz_mps);
     pappus_layer_number(layer, ENERGY, 0.5 * heaviest_kg * vz_mps * vz_mps);
-    if (zones->inside) pappus_layer_number(layer, INSIDE, zones->inside[i]);
-    if (zones->keep_out && zones->keep_out[i] >= 0)
-        pappus_layer_text(layer, KEEP_OUT, answer->field->keep_outs[zones->keep_out[i]].name);
+    if (hits->inside_of) pappus_layer_number(layer, INSIDE, hits->inside_of[i]);
+    if (hits->first_keep_out[i] >= 0)
+        pappus_layer_text(layer, KEEP_OUT, answer->field->keep_outs[hits->first_keep_out[i]].name);
     pappus_layer_number(layer, MAIN, (double)cloud->main_full_open_m[i]);
 }
 
