@@ -22,6 +22,7 @@
 
 #include "error.h"
 #include "format.h"
+#include "utf8.h"
 
 #define BUFFER_BYTES 65536
 #define LARGEST_SCALED 9.0e17

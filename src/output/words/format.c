@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "error.h"
+#include "utf8.h"
 
 #define DEGREES_PER_RADIAN 57.295779513082321
 #define MOST_DECIMALS 6
