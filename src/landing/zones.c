@@ -20,47 +20,40 @@
 static const pappus_estimate unknown = {NAN, NAN, NAN};
 static const pappus_quantiles no_quantiles = {NAN, NAN, NAN};
 
-/* ------------------------------------------------------------- quantities */
-
-static double drift_m(const pappus_cloud *cloud, size_t i)
-{
-    return hypot(cloud->east_m[i], cloud->north_m[i]);
-}
+/* ------------------------------------------------------------- statistics */
 
 /* A landing on the pad has no bearing. */
-static double drift_bearing_deg(const pappus_cloud *cloud, size_t i)
+static double bearing_deg(double east_m, double north_m)
 {
-    if (cloud->east_m[i] == 0.0 && cloud->north_m[i] == 0.0) return NAN;
-    return atan2(cloud->east_m[i], cloud->north_m[i]) * 180.0 / M_PI;
+    if (east_m == 0.0 && north_m == 0.0) return NAN;
+    return atan2(east_m, north_m) * 180.0 / M_PI;
 }
-
-#define COLUMN(name)                                                                               \
-    static double name(const pappus_cloud *cloud, size_t i)                                        \
-    {                                                                                              \
-        return (double)cloud->name[i];                                                             \
-    }
-COLUMN(time_s)
-COLUMN(speed_mps)
-COLUMN(vz_mps)
-COLUMN(drogue_load)
-COLUMN(main_load)
-COLUMN(main_full_open_m)
 
 typedef double (*quantity)(const pappus_cloud *cloud, size_t i);
 
+#define VALUE(name, unit, value)                                                                   \
+    static double name##_of(const pappus_cloud *cloud, size_t i)                                   \
+    {                                                                                              \
+        return (double)(value);                                                                    \
+    }
+PAPPUS_STATISTIC_LIST(VALUE)
+#undef VALUE
+
 static const struct {
     size_t offset; /* of its quantiles in pappus_zone */
+    const char *unit;
     quantity get;
-} quantities[] = {
-    {offsetof(pappus_zone, drift_m), drift_m},
-    {offsetof(pappus_zone, time_s), time_s},
-    {offsetof(pappus_zone, landing_speed_mps), speed_mps},
-    {offsetof(pappus_zone, landing_vz_mps), vz_mps},
-    {offsetof(pappus_zone, drogue_load), drogue_load},
-    {offsetof(pappus_zone, main_load), main_load},
-    {offsetof(pappus_zone, main_full_open_m), main_full_open_m},
+} statistics[] = {
+#define ROW(name, unit, value) {offsetof(pappus_zone, name), unit, name##_of},
+    PAPPUS_STATISTIC_LIST(ROW)
+#undef ROW
 };
-#define QUANTITIES (sizeof quantities / sizeof quantities[0])
+#define STATISTICS (sizeof statistics / sizeof statistics[0])
+
+static pappus_quantiles *quantiles_of(pappus_zone *zone, size_t statistic)
+{
+    return (pappus_quantiles *)((char *)zone + statistics[statistic].offset);
+}
 
 static size_t gather(pappus_weighted *out, quantity get, const pappus_cloud *cloud,
                      const pappus_sample *sample)
@@ -109,13 +102,12 @@ static int fill_statistics(pappus_zone *zone, const pappus_cloud *cloud, const p
     zone->mean_north_m = mean_m[1];
     pappus_ellipses_fill(zone->ellipses, mean_m, (const double(*)[2])zone->covariance_m2, cloud,
                          sample);
-    for (size_t q = 0; q < QUANTITIES; q++) {
-        size_t count = gather(pairs, quantities[q].get, cloud, sample);
-        pappus_quantiles *out = (pappus_quantiles *)((char *)zone + quantities[q].offset);
-        *out = pappus_weighted_quantiles(pairs, count);
+    for (size_t s = 0; s < STATISTICS; s++) {
+        size_t count = gather(pairs, statistics[s].get, cloud, sample);
+        *quantiles_of(zone, s) = strcmp(statistics[s].unit, "deg") == 0
+                                     ? pappus_angle_quantiles(pairs, count)
+                                     : pappus_weighted_quantiles(pairs, count);
     }
-    zone->drift_bearing_deg =
-        pappus_angle_quantiles(pairs, gather(pairs, drift_bearing_deg, cloud, sample));
     fill_energy(zone, plan);
     zone->unopened = unopened_share(cloud, sample);
     free(pairs);
@@ -136,9 +128,8 @@ static int zone_start(pappus_zone *zone, double probability, size_t landings, si
         zone->ellipses[l] = (pappus_ellipse){pappus_levels[l], NAN, NAN, NAN, NAN, NAN};
     for (int i = 0; i < 2; i++)
         zone->covariance_m2[i][0] = zone->covariance_m2[i][1] = NAN;
-    for (size_t q = 0; q < QUANTITIES; q++)
-        *(pappus_quantiles *)((char *)zone + quantities[q].offset) = no_quantiles;
-    zone->drift_bearing_deg = no_quantiles;
+    for (size_t s = 0; s < STATISTICS; s++)
+        *quantiles_of(zone, s) = no_quantiles;
     zone->keep_out = malloc((keep_outs + 1) * sizeof *zone->keep_out);
     zone->energy_j = malloc(sections * sizeof *zone->energy_j);
     if (!zone->keep_out || !zone->energy_j) return pappus_fail_memory(err);

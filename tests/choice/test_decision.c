@@ -104,7 +104,7 @@ static void tear_down(launch *l)
     pappus_judgement_free(l->judgement);
     pappus_hits_free(l->hits);
     pappus_air_free(l->air);
-    cloud_delete(l->cloud);
+    pappus_cloud_free(l->cloud);
 }
 
 /* ---------------------------------------------------------------------- rule */

@@ -97,7 +97,7 @@ static void discard(fixture *f)
 {
     pappus_zones_free(f->zones);
     pappus_hits_free(f->hits);
-    cloud_delete(f->cloud);
+    pappus_cloud_free(f->cloud);
 }
 
 /* Least value whose cumulative weight reaches p, over the landings of one outcome (or
@@ -140,11 +140,11 @@ START_TEST(quantiles)
         check_quantiles(&zone->landing_vz_mps, f.cloud, f.cloud->vz_mps, h);
         check_quantiles(&zone->main_full_open_m, f.cloud, f.cloud->main_full_open_m, h);
         if (h != PAPPUS_MAIN_ONLY)
-            check_quantiles(&zone->drogue_load, f.cloud, f.cloud->drogue_load, h);
+            check_quantiles(&zone->drogue_load_g, f.cloud, f.cloud->drogue_load, h);
     }
-    ck_assert_double_nan(f.zones->outcomes[PAPPUS_MAIN_ONLY].drogue_load.p50);
-    ck_assert_double_nan(f.zones->outcomes[PAPPUS_NO_CANOPY].main_load.p50);
-    ck_assert_double_eq(f.zones->outcomes[PAPPUS_NOMINAL].main_load.p50, 12.0);
+    ck_assert_double_nan(f.zones->outcomes[PAPPUS_MAIN_ONLY].drogue_load_g.p50);
+    ck_assert_double_nan(f.zones->outcomes[PAPPUS_NO_CANOPY].main_load_g.p50);
+    ck_assert_double_eq(f.zones->outcomes[PAPPUS_NOMINAL].main_load_g.p50, 12.0);
     discard(&f);
 }
 END_TEST
@@ -317,7 +317,7 @@ START_TEST(nominal_alone)
                             zones->outcomes[0].ellipses[PAPPUS_LEVEL_90].share, 1e-9);
     pappus_zones_free(zones);
     gsl_rng_free(random);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -331,7 +331,7 @@ START_TEST(no_landings)
     ck_assert_double_nan(zones->all.mean_east_m);
     pappus_zones_free(zones);
     pappus_zones_free(NULL);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 

@@ -169,30 +169,15 @@ static inline void sample_cloud(sample_answer *sample, size_t count)
 {
     pappus_cloud *cloud = &sample->cloud;
     const double probability[PAPPUS_OUTCOMES] = {0.975, 0.005, 0.01, 0.01, 0};
-    cloud->count = cloud->capacity = count;
+    cloud->count = count;
     cloud->seed = 1;
     memcpy(cloud->probability, probability, sizeof probability);
     for (size_t i = 1; i < 4; i++)
         cloud->stratum_count[i] = count / 10;
     cloud->stratum_count[0] = count - 3 * (count / 10);
-    cloud->outcome = sample_block(sample, count, 1);
-    cloud->unopened = sample_block(sample, count, 1);
-    double **doubles[] = {&cloud->east_m, &cloud->north_m};
-    float **floats[] = {&cloud->time_s,
-                        &cloud->vz_mps,
-                        &cloud->speed_mps,
-                        &cloud->drogue_load_n,
-                        &cloud->main_load_n,
-                        &cloud->drogue_load,
-                        &cloud->main_load,
-                        &cloud->drogue_fire_speed_mps,
-                        &cloud->main_fire_speed_mps,
-                        &cloud->main_fire_m,
-                        &cloud->main_full_open_m};
-    for (size_t k = 0; k < sizeof doubles / sizeof doubles[0]; k++)
-        *doubles[k] = sample_block(sample, count, sizeof(double));
-    for (size_t k = 0; k < sizeof floats / sizeof floats[0]; k++)
-        *floats[k] = sample_block(sample, count, sizeof(float));
+#define COLUMN(type, name) cloud->name = sample_block(sample, count, sizeof(type));
+    PAPPUS_CLOUD_COLUMN_LIST(COLUMN)
+#undef COLUMN
     for (size_t i = 0; i < count; i++) {
         size_t stratum = 0, from = cloud->stratum_count[0];
         while (i >= from)
@@ -244,8 +229,8 @@ static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double 
     zone->time_s = sample_spread(95, 13);
     zone->landing_speed_mps = sample_spread(7.3, 0.5);
     zone->landing_vz_mps = sample_spread(5.8, 0.5);
-    zone->drogue_load = sample_spread(4, 1);
-    zone->main_load = sample_spread(11, 3);
+    zone->drogue_load_g = sample_spread(4, 1);
+    zone->main_load_g = sample_spread(11, 3);
     zone->main_full_open_m = sample_spread(190, 12);
     zone->section_count = 2;
     zone->energy_j = sample_block(sample, 2, sizeof(pappus_quantiles));
