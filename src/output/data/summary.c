@@ -132,12 +132,12 @@ static void add_statistics(json_builder *build, cJSON *to, const pappus_zone *zo
     json_add_number(build, to, "unopened", zone->unopened);
 }
 
-/* Null for what holds values that are not known. */
+/* Null for what would hold nothing but null. */
 static void forget_values(json_builder *build, cJSON *zone)
 {
     for (cJSON *item = zone ? zone->child : NULL, *next; item; item = next) {
         next = item->next;
-        if (!cJSON_IsNumber(item) &&
+        if ((cJSON_IsObject(item) || cJSON_IsArray(item)) &&
             !cJSON_ReplaceItemInObjectCaseSensitive(zone, item->string, cJSON_CreateNull()))
             build->failed = true;
     }
