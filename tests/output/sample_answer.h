@@ -196,10 +196,10 @@ static inline void sample_cloud(sample_answer *sample, size_t count)
 static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double probability,
                                size_t landings)
 {
-    static const double levels[PAPPUS_LEVELS] = {0.50, 0.90, 0.95, 0.99};
     static const double scales[PAPPUS_LEVELS] = {1.1774, 2.1460, 2.4477, 3.0349};
     zone->probability = probability;
     zone->landings = landings;
+    zone->unopened = landings > 0 ? 0.0 : NAN;
     if (landings == 0) return;
     zone->inside_field = (pappus_estimate){0.981, 0.979, 0.983};
     zone->keep_out_count = 2;
@@ -212,15 +212,15 @@ static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double 
     memcpy(zone->covariance_m2, covariance, sizeof covariance);
     zone->contour_count = PAPPUS_LEVELS;
     for (size_t k = 0; k < PAPPUS_LEVELS; k++) {
-        double radius_m = 50 * scales[k], hole_m = k == 3 ? 30 : 0;
-        zone->ellipses[k] = (pappus_ellipse){levels[k],
+        double radius_m = 50 * scales[k], hole_m = k == PAPPUS_LEVEL_99 ? 30 : 0;
+        zone->ellipses[k] = (pappus_ellipse){pappus_levels[k],
                                              levels[k] - 0.003,
                                              369 * scales[k],
                                              40 * scales[k],
                                              93.9,
                                              SAMPLE_PI * 369 * 40 * scales[k] * scales[k]};
         zone->contours[k] =
-            (pappus_contour){levels[k], levels[k] + 0.001,
+            (pappus_contour){pappus_levels[k], levels[k] + 0.001,
                              2 * SAMPLE_PI * radius_m * radius_m - SAMPLE_PI * hole_m * hole_m,
                              1e-7, sample_lobes(sample, radius_m, hole_m)};
     }
@@ -313,7 +313,7 @@ static inline void sample_heights(sample_answer *sample)
         row->broken = i < 2 ? PAPPUS_LIMIT_NONE : PAPPUS_LIMIT_KEEP_OUT;
         row->verdict = i < 2 ? PAPPUS_MET : PAPPUS_BROKEN;
         row->contour_count = 1;
-        row->contours[0] = sample->zones.all.contours[1];
+        row->contours[0] = sample->zones.all.contours[PAPPUS_LEVEL_90];
         row->mean_east_m = 150 + 10 * (double)i;
         row->mean_north_m = 270;
     }
