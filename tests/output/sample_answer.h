@@ -214,13 +214,13 @@ static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double 
     for (size_t k = 0; k < PAPPUS_LEVELS; k++) {
         double radius_m = 50 * scales[k], hole_m = k == PAPPUS_LEVEL_99 ? 30 : 0;
         zone->ellipses[k] = (pappus_ellipse){pappus_levels[k],
-                                             levels[k] - 0.003,
+                                             pappus_levels[k] - 0.003,
                                              369 * scales[k],
                                              40 * scales[k],
                                              93.9,
                                              SAMPLE_PI * 369 * 40 * scales[k] * scales[k]};
         zone->contours[k] =
-            (pappus_contour){pappus_levels[k], levels[k] + 0.001,
+            (pappus_contour){pappus_levels[k], pappus_levels[k] + 0.001,
                              2 * SAMPLE_PI * radius_m * radius_m - SAMPLE_PI * hole_m * hole_m,
                              1e-7, sample_lobes(sample, radius_m, hole_m)};
     }
