@@ -23,8 +23,8 @@
 #define REPORT_CONFIDENCE 0.95
 #define HIGH_PERCENTILE 0.95
 #define LOW_PERCENTILE 0.05
-/* surface wind, field, landing speed, energy, two loads, main height */
-#define REASONS_BESIDE_KEEP_OUTS 7
+/* at most one for each limit, two for the opening load */
+#define REASONS_BESIDE_KEEP_OUTS (PAPPUS_LIMIT_KINDS + 1)
 
 pappus_verdict pappus_verdict_of(const pappus_estimate *interval, double bound, bool at_least)
 {
