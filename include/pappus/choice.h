@@ -20,7 +20,7 @@ typedef struct {
     char *name;            /**< keep-out, section or canopy it is about; NULL */
     pappus_estimate value; /**< 95 % interval; NaN where there is none */
     double bound;
-    bool at_least;         /**< met when value >= bound; else when value <= bound */
+    bool at_least; /**< the limit's: met when value >= bound; else when value <= bound */
     pappus_verdict verdict;
     char *note;            /**< why undecided, in words; NULL */
 } pappus_reason;
@@ -49,8 +49,8 @@ typedef struct {
     bool above_apogee;     /**< its main fires at apogee: never recommended */
     double full_open_p05_m;
     double use;            /**< u(h): largest share of a limit that is used up */
-    const char *nearest;   /**< the limit that u(h) comes from (static text); NULL: none */
-    const char *broken;    /**< the first limit that is broken, or undecided; NULL when met */
+    pappus_limit_kind nearest; /**< that u(h) comes from */
+    pappus_limit_kind broken;  /**< the first that is broken, or undecided; none when met */
     pappus_verdict verdict;
     size_t contour_count;  /**< contours of `all` at this height, for the report's slider */
     pappus_contour contours[PAPPUS_LEVELS];
@@ -72,8 +72,7 @@ typedef struct {
     double surface_wind_mps; /**< largest that is go: the top of the lowest range that is */
     double floor_mps;        /**< the bottom of that range: 0 unless calm is no-go */
     double wind_from_deg;    /**< of the reading or the profile at 10 m */
-    int turns_limit;         /**< pappus_limit_kind in the way above it (of calm, when no wind
-                                  is go); -1 none */
+    pappus_limit_kind turns_limit; /**< in the way above it (of calm, when no wind is go) */
     char *turns_name;        /**< the keep-out it is about; NULL */
     bool monotonic;          /**< go from calm to the ceiling and nowhere above */
     bool reached;            /**< false: still go at the top of the scan */
@@ -97,11 +96,30 @@ typedef struct {
     char *road;                     /**< name of the road it stands on, NULL */
 } pappus_post;
 
+/** The rules for a place, and what stands in the way when most places break one. */
+#define PAPPUS_POST_RULE_LIST(X)                                                                   \
+    X(OUTSIDE, "the field's boundary")                                                             \
+    X(STANDOFF, "the standoff from the pad (crews.standoff)")                                      \
+    X(KEEP_OUT, "the keep-out areas")                                                              \
+    X(HIT, "the chance of being hit by hardware that falls without a full recovery")               \
+    X(CONTOUR, "the zones of no canopy (90 %), drogue only and main only (50 %)")
+
+typedef enum {
+    PAPPUS_POST_FREE,
+#define PAPPUS_POST_RULE_ENUM(name, text) PAPPUS_POST_##name,
+    PAPPUS_POST_RULE_LIST(PAPPUS_POST_RULE_ENUM)
+#undef PAPPUS_POST_RULE_ENUM
+        PAPPUS_POST_RULES /**< one more than the last */
+} pappus_post_rule;
+
+/** Static; NULL for PAPPUS_POST_FREE. */
+const char *pappus_post_rule_text(pappus_post_rule rule);
+
 typedef struct {
     size_t post_count;
     pappus_post *posts;
     double walk_mean_m, walk_p90_m;
-    char *blocked_by;               /**< the rule in the way when there is no place */
+    pappus_post_rule blocked_by; /**< in the way when there is no place */
     size_t candidate_count;
 } pappus_crews;
 

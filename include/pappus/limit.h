@@ -4,8 +4,6 @@
 #define PAPPUS_LIMIT_H
 
 #include <stdbool.h>
-#include <stddef.h>
-#include <stdint.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -14,24 +12,30 @@ extern "C" {
 typedef enum { PAPPUS_MET, PAPPUS_BROKEN, PAPPUS_UNDECIDED } pappus_verdict;
 typedef enum { PAPPUS_GO, PAPPUS_NO_GO, PAPPUS_NOT_DECIDED } pappus_decision;
 
-#define PAPPUS_LIMIT_LIST(X)                                        \
-    X(INSIDE_FIELD, "inside_field", "1")                            \
-    X(KEEP_OUT, "keep_out", "1")                                    \
-    X(SURFACE_WIND, "surface_wind", "m/s")                          \
-    X(LANDING_SPEED, "landing_speed", "m/s")                        \
-    X(LANDING_ENERGY, "landing_energy", "J")                        \
-    X(OPENING_LOAD, "opening_load", "g")                            \
-    X(MAIN_HEIGHT, "main_height", "m")
+/** Name, key in the plan and in summary.json, unit, whether the bound is kept from above
+ * (value >= bound), noun. */
+#define PAPPUS_LIMIT_LIST(X)                                                                       \
+    X(INSIDE_FIELD, "inside_field", "1", true, "inside the field")                                 \
+    X(KEEP_OUT, "keep_out", "1", false, "keep-out area")                                           \
+    X(SURFACE_WIND, "surface_wind", "m/s", false, "surface wind")                                  \
+    X(LANDING_SPEED, "landing_speed", "m/s", false, "descent rate at touchdown")                   \
+    X(LANDING_ENERGY, "landing_energy", "J", false, "touchdown energy")                            \
+    X(OPENING_LOAD, "opening_load", "g", false, "opening load")                                    \
+    X(MAIN_HEIGHT, "main_height", "m", true, "height of the open main")
 
 typedef enum {
-#define PAPPUS_LIMIT_ENUM(name, text, unit) PAPPUS_LIMIT_##name,
+    PAPPUS_LIMIT_NONE,
+#define PAPPUS_LIMIT_ENUM(name, ...) PAPPUS_LIMIT_##name,
     PAPPUS_LIMIT_LIST(PAPPUS_LIMIT_ENUM)
 #undef PAPPUS_LIMIT_ENUM
-    PAPPUS_LIMIT_KINDS
+        PAPPUS_LIMIT_KINDS /**< one more than the last */
 } pappus_limit_kind;
 
+/** From the list; static; NULL for PAPPUS_LIMIT_NONE. */
 const char *pappus_limit_text(pappus_limit_kind kind);
 const char *pappus_limit_unit(pappus_limit_kind kind);
+const char *pappus_limit_noun(pappus_limit_kind kind);
+bool pappus_limit_at_least(pappus_limit_kind kind);
 
 #ifdef __cplusplus
 }

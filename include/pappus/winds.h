@@ -38,6 +38,7 @@ typedef struct {
     double station_latitude_deg, station_longitude_deg; /**< NaN: not known */
     double issued_utc_s; /**< observation or data time; NaN: not known */
     double valid_utc_s;  /**< NaN: not known */
+    int member;          /**< of an ensemble, as the file numbers it; -1: none */
     double weight;
     size_t level_count; /**< sorted by height; those with wind and those with air only */
     pappus_wind_level *levels;

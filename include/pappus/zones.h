@@ -14,8 +14,16 @@
 extern "C" {
 #endif
 
-#define PAPPUS_LEVELS 4
-/** 0.50, 0.90, 0.95, 0.99 */
+/** Levels of the ellipses and contours, ascending. */
+#define PAPPUS_LEVEL_LIST(X) X(50, 0.50) X(90, 0.90) X(95, 0.95) X(99, 0.99)
+
+typedef enum {
+#define PAPPUS_LEVEL_ENUM(name, level) PAPPUS_LEVEL_##name,
+    PAPPUS_LEVEL_LIST(PAPPUS_LEVEL_ENUM)
+#undef PAPPUS_LEVEL_ENUM
+        PAPPUS_LEVELS
+} pappus_level;
+
 extern const double pappus_levels[PAPPUS_LEVELS];
 
 typedef struct {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Error values and the log of faults, warnings and notes. */
 #include "error.h"
+#include "utf8.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -36,19 +37,6 @@ int pappus_status_exit(int status)
 const char *pappus_version(void)
 {
     return PAPPUS_VERSION;
-}
-
-size_t pappus_text_cut(char *out, size_t size, const char *text)
-{
-    size_t length = text ? strlen(text) : 0;
-    if (size == 0) return 0;
-    if (length >= size) {
-        length = size - 1;
-        while (length > 0 && ((unsigned char)text[length] & 0xC0) == 0x80) length--;
-    }
-    if (length > 0) memcpy(out, text, length);
-    out[length] = '\0';
-    return length;
 }
 
 static void fill(pappus_error *error, int code, const char *file, const char *key,

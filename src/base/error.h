@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Faults as values: filling a pappus_error, and text helpers. Declarations that
- * users see are in pappus.h. */
+ * Faults as values: filling a pappus_error. What users see is in pappus/status.h. */
 #ifndef PAPPUS_BASE_ERROR_H
 #define PAPPUS_BASE_ERROR_H
 
@@ -13,10 +12,6 @@ int pappus_fail(pappus_error *err, int code, const char *file, const char *key, 
 
 /** pappus_fail for an allocation that failed. */
 int pappus_fail_memory(pappus_error *err);
-
-/** Copies text into out[size], cut at a UTF-8 boundary, always terminated.
- * Returns the length written. */
-size_t pappus_text_cut(char *out, size_t size, const char *text);
 
 /** Fills *err with the first fault of a log, or, where there is none (memory ran out),
  * with the text of `code`; returns code. */

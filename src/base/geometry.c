@@ -4,6 +4,7 @@
  * as the local tangent plane is, some tens of kilometres from the pad. */
 #include "geometry.h"
 #include "error.h"
+#include "utf8.h"
 
 #include <math.h>
 #include <stdlib.h>

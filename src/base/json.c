@@ -8,113 +8,12 @@
 #include "json.h"
 #include "c_locale.h"
 #include "error.h"
+#include "utf8.h"
 
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-
-/* ------------------------------------------------------------------- files */
-
-static int read_open(char **out, size_t *length, FILE *file, const char *path, size_t limit,
-                     int status, pappus_error *err)
-{
-    size_t capacity = 65536, n = 0;
-    char *buffer = malloc(capacity);
-    while (buffer) {
-        n += fread(buffer + n, 1, capacity - n, file);
-        if (n < capacity) break;
-        char *more = capacity <= limit ? realloc(buffer, 2 * capacity) : NULL;
-        if (!more) {
-            free(buffer);
-            if (capacity <= limit) return pappus_fail_memory(err);
-            return pappus_fail(err, status, path, NULL, NULL, "larger than %zu MB", limit >> 20);
-        }
-        buffer = more;
-        capacity *= 2;
-    }
-    if (!buffer) return pappus_fail_memory(err);
-    int code = PAPPUS_OK;
-    if (ferror(file)) {
-        code = pappus_fail(err, status, path, NULL, NULL, "cannot be read: %s", strerror(errno));
-    } else if (n == 0) {
-        code = pappus_fail(err, status, path, NULL, NULL, "the file is empty");
-    } else if (n > limit) {
-        code = pappus_fail(err, status, path, NULL, NULL, "larger than %zu MB", limit >> 20);
-    }
-    if (code) {
-        free(buffer);
-        return code;
-    }
-    buffer[n] = '\0'; /* n < capacity */
-    *out = buffer;
-    *length = n;
-    return PAPPUS_OK;
-}
-
-int pappus_file_read(char **out, size_t *length, const char *path, size_t limit, int status,
-                     pappus_error *err)
-{
-    struct stat about;
-    *out = NULL;
-    if (stat(path, &about) == 0 && S_ISDIR(about.st_mode)) {
-        return pappus_fail(err, status, path, NULL, NULL, "is a folder, not a file");
-    }
-    FILE *file = fopen(path, "rb");
-    if (!file) {
-        return pappus_fail(err, status, path, NULL, NULL, "cannot be opened: %s", strerror(errno));
-    }
-    int code = read_open(out, length, file, path, limit, status, err);
-    fclose(file);
-    return code;
-}
-
-/* ------------------------------------------------------------------- UTF-8 */
-
-/* Bytes of the well-formed sequence at p, 0 when there is none (RFC 3629). */
-static size_t utf8_length(const unsigned char *p, size_t left)
-{
-    size_t n = p[0] < 0x80   ? 1
-               : p[0] < 0xC2 ? 0
-               : p[0] < 0xE0 ? 2
-               : p[0] < 0xF0 ? 3
-               : p[0] < 0xF5 ? 4
-                             : 0;
-    if (n == 0 || n > left) return 0;
-    for (size_t i = 1; i < n; i++) {
-        if ((p[i] & 0xC0) != 0x80) return 0;
-    }
-    if (p[0] == 0xE0 && p[1] < 0xA0) return 0; /* longer than needed */
-    if (p[0] == 0xED && p[1] > 0x9F) return 0; /* surrogates */
-    if (p[0] == 0xF0 && p[1] < 0x90) return 0;
-    if (p[0] == 0xF4 && p[1] > 0x8F) return 0; /* above U+10FFFF */
-    return n;
-}
-
-bool pappus_utf8_is_valid(const char *text, size_t length, size_t *at)
-{
-    for (size_t i = 0, n; i < length; i += n) {
-        n = utf8_length((const unsigned char *)text + i, length - i);
-        if (n == 0) {
-            *at = i;
-            return false;
-        }
-    }
-    return true;
-}
-
-bool pappus_text_is_clean(const char *text)
-{
-    for (const unsigned char *p = (const unsigned char *)text; *p; p++) {
-        if (*p < 0x20 || *p == 0x7F) return false;
-        if (*p == 0xC2 && p[1] >= 0x80 && p[1] <= 0x9F) return false;
-        if (*p == 0xE2 && p[1] == 0x80 && (p[2] == 0xA8 || p[2] == 0xA9)) return false;
-        if (*p == 0xEF && p[1] == 0xBF && p[2] >= 0xBE) return false; /* no characters of XML */
-    }
-    return true;
-}
 
 /* ----------------------------------------------------------------- grammar */
 

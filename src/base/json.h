@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Strict JSON over cJSON, files as text, merge patches. */
+ * Strict JSON over cJSON, merge patches. */
 #ifndef PAPPUS_BASE_JSON_H
 #define PAPPUS_BASE_JSON_H
 
@@ -7,20 +7,6 @@
 #include <pappus/status.h>
 
 #define PAPPUS_JSON_DEPTH 64
-#define PAPPUS_TEXT_FILE_LIMIT ((size_t)64 << 20)
-
-/** Reads a whole file of at most `limit` bytes into a terminated buffer (the
- * caller's to free). status: the code of a fault, as PAPPUS_E_PLAN. Missing,
- * unreadable, a directory, empty, too large: each said as it is. */
-int pappus_file_read(char **out, size_t *length, const char *path, size_t limit, int status,
-                     pappus_error *err);
-
-/** True when the text is well-formed UTF-8 (RFC 3629); else *at is the offset of
- * the first byte that is not. */
-bool pappus_utf8_is_valid(const char *text, size_t length, size_t *at);
-/** True when a terminated text has no control characters: C0, DEL, C1, and the
- * line and paragraph separators U+2028 and U+2029, U+FFFE and U+FFFF. */
-bool pappus_text_is_clean(const char *text);
 
 /** Parses JSON (RFC 8259): strict grammar, valid UTF-8, no byte order mark, no
  * \u0000 or lone surrogate, no member name twice in an object, numbers finite,

@@ -13,6 +13,7 @@
 #include "error.h"
 #include "findings.h"
 #include "reference.h"
+#include "utf8.h"
 
 #include <math.h>
 #include <stdlib.h>

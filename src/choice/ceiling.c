@@ -34,7 +34,7 @@
 typedef struct {
     bool known;
     pappus_verdict verdict;
-    int limit;
+    pappus_limit_kind limit;
     pappus_cloud *cloud;
 } wind_state;
 
@@ -129,13 +129,13 @@ static void scan_end(scan *s)
 static void judge_state(wind_state *state, const pappus_judgement *judgement)
 {
     state->verdict = PAPPUS_MET;
-    state->limit = -1;
+    state->limit = PAPPUS_LIMIT_NONE;
     for (size_t i = 0; i < judgement->reason_count && state->verdict == PAPPUS_MET; i++) {
         const pappus_reason *reason = &judgement->reasons[i];
         if (reason->limit == PAPPUS_LIMIT_INSIDE_FIELD || reason->limit == PAPPUS_LIMIT_KEEP_OUT)
             continue;
         state->verdict = reason->verdict;
-        if (reason->verdict != PAPPUS_MET) state->limit = (int)reason->limit;
+        if (reason->verdict != PAPPUS_MET) state->limit = reason->limit;
     }
 }
 
@@ -216,8 +216,8 @@ static int turned_landings(pappus_cloud *out, scan *s, const pappus_cloud *cloud
 }
 
 /* Is it go at this wind from this direction? If not, *limit and *area say why. */
-static int is_go(bool *go, int *limit, size_t *area, scan *s, size_t step, size_t direction,
-                 pappus_error *err)
+static int is_go(bool *go, pappus_limit_kind *limit, size_t *area, scan *s, size_t step,
+                 size_t direction, pappus_error *err)
 {
     const pappus_limits *limits = &s->plan.limits;
     wind_state *state = NULL;
@@ -246,7 +246,7 @@ static int is_go(bool *go, int *limit, size_t *area, scan *s, size_t step, size_
     return PAPPUS_OK;
 }
 
-static int name_limit(pappus_ceiling_row *row, const scan *s, int limit, size_t area,
+static int name_limit(pappus_ceiling_row *row, const scan *s, pappus_limit_kind limit, size_t area,
                       pappus_error *err)
 {
     free(row->turns_name);
@@ -269,7 +269,7 @@ static int scan_coarse(pappus_ceiling_row *row, go_range *range, scan *s, size_t
     bool again = false;
     for (size_t step = 0; step <= STEPS; step += COARSE) {
         bool go = false;
-        int limit = -1;
+        pappus_limit_kind limit = PAPPUS_LIMIT_NONE;
         size_t area = 0;
         int status = is_go(&go, &limit, &area, s, step, direction, err);
         bool ends = !go && (step == 0 || (range->found && !range->closed));
@@ -294,7 +294,7 @@ static int bisect(pappus_ceiling_row *row, size_t *go_step, size_t no_go_step, b
         size_t high = *go_step < no_go_step ? no_go_step : *go_step;
         size_t middle = low + (high - low) / 2, area = 0;
         bool go = false;
-        int limit = -1;
+        pappus_limit_kind limit = PAPPUS_LIMIT_NONE;
         if (high - low <= 1) return PAPPUS_OK;
         int status = is_go(&go, &limit, &area, s, middle, direction, err);
         if (status == PAPPUS_OK && !go && naming) status = name_limit(row, s, limit, area, err);
@@ -307,7 +307,6 @@ static int bisect(pappus_ceiling_row *row, size_t *go_step, size_t no_go_step, b
 static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_error *err)
 {
     go_range range = {0};
-    row->turns_limit = -1;
     row->wind_from_deg = direction == DIRECTIONS ? s->from_deg : 30.0 * (double)direction;
     int status = scan_coarse(row, &range, s, direction, err);
     if (status == PAPPUS_OK && range.closed)

@@ -27,32 +27,6 @@
 /* surface wind, field, landing speed, energy, two loads, main height */
 #define REASONS_BESIDE_KEEP_OUTS 7
 
-const char *pappus_limit_text(pappus_limit_kind kind)
-{
-    switch (kind) {
-#define CASE(name, text, unit)                                                                     \
-    case PAPPUS_LIMIT_##name:                                                                      \
-        return text;
-        PAPPUS_LIMIT_LIST(CASE)
-#undef CASE
-    default:
-        return "unknown limit";
-    }
-}
-
-const char *pappus_limit_unit(pappus_limit_kind kind)
-{
-    switch (kind) {
-#define CASE(name, text, unit)                                                                     \
-    case PAPPUS_LIMIT_##name:                                                                      \
-        return unit;
-        PAPPUS_LIMIT_LIST(CASE)
-#undef CASE
-    default:
-        return "";
-    }
-}
-
 pappus_verdict pappus_verdict_of(const pappus_estimate *interval, double bound, bool at_least)
 {
     double low = interval->low, high = interval->high;
@@ -91,6 +65,7 @@ static int add_reason(judge_work *work, const pappus_reason *reason, const char 
 {
     pappus_reason *added = &work->judgement->reasons[work->judgement->reason_count++];
     *added = *reason;
+    added->at_least = pappus_limit_at_least(reason->limit);
     added->value.low = known(added->value.low);
     added->value.high = known(added->value.high);
     int status = copy_text(&added->name, name, work->err);
@@ -100,8 +75,7 @@ static int add_reason(judge_work *work, const pappus_reason *reason, const char 
 static int judge_inside(judge_work *work)
 {
     pappus_reason reason = {.limit = PAPPUS_LIMIT_INSIDE_FIELD,
-                            .bound = work->plan->limits.inside_field,
-                            .at_least = true};
+                            .bound = work->plan->limits.inside_field};
     if (isnan(reason.bound)) return PAPPUS_OK;
     pappus_estimate decides = pappus_hits_inside(work->hits, work->confidence);
     reason.value = pappus_hits_inside(work->hits, REPORT_CONFIDENCE);
@@ -172,7 +146,8 @@ static int judge_percentile(judge_work *work, pappus_reason *reason, const float
             work->values[i] = energy_j(mass_kg, work->values[i]);
     pappus_estimate decides = pappus_percentile_estimate(work->values, count, p, work->confidence);
     reason->value = pappus_percentile_estimate(work->values, count, p, REPORT_CONFIDENCE);
-    reason->verdict = pappus_verdict_of(&decides, reason->bound, reason->at_least);
+    reason->verdict =
+        pappus_verdict_of(&decides, reason->bound, pappus_limit_at_least(reason->limit));
     return add_reason(work, reason, name, count > 0 ? note : "no nominal landing to judge by");
 }
 
@@ -217,8 +192,7 @@ static int judge_opening_loads(judge_work *work)
 static int judge_main_height(judge_work *work)
 {
     pappus_reason reason = {.limit = PAPPUS_LIMIT_MAIN_HEIGHT,
-                            .bound = work->plan->limits.main_height_m,
-                            .at_least = true};
+                            .bound = work->plan->limits.main_height_m};
     size_t unopened = work->cloud->unopened_count[PAPPUS_NOMINAL];
     pappus_error text = {0};
     if (!work->plan->main.present) return PAPPUS_OK;

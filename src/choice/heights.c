@@ -84,7 +84,7 @@ static void use_up(pappus_height_row *row, double use, pappus_limit_kind limit)
 {
     if (!(use > row->use)) return;
     row->use = use;
-    row->nearest = pappus_limit_text(limit);
+    row->nearest = limit;
 }
 
 static double ratio(double part, double bound)
@@ -106,7 +106,7 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
     if (row->use < 0.0) row->use = 0.0;
 }
 
-/* Verdict of the row by point estimates; the first limit in the way, or NULL. */
+/* Verdict of the row by point estimates; the first limit in the way, if any. */
 static int judge_row(pappus_height_row *row, const pappus_situation *situation,
                      const pappus_cloud *cloud, const pappus_hits *hits, pappus_error *err)
 {
@@ -119,7 +119,7 @@ static int judge_row(pappus_height_row *row, const pappus_situation *situation,
                                                          : PAPPUS_UNDECIDED;
     for (size_t i = 0; i < judgement->reason_count && !row->broken; i++)
         if (judgement->reasons[i].verdict == row->verdict && row->verdict != PAPPUS_MET)
-            row->broken = pappus_limit_text(judgement->reasons[i].limit);
+            row->broken = judgement->reasons[i].limit;
     pappus_judgement_free(judgement);
     return PAPPUS_OK;
 }
@@ -217,12 +217,12 @@ static char *why_not(const pappus_height_row *row, const pappus_height_row *chos
 {
     if (row->above_apogee) return sentence("it is not below the apogee", "", 0.0, 0.0);
     if (row->verdict == PAPPUS_BROKEN)
-        return sentence("it breaks the limit %s", row->broken, 0.0, 0.0);
+        return sentence("it breaks the limit %s", pappus_limit_text(row->broken), 0.0, 0.0);
     if (row->verdict == PAPPUS_UNDECIDED)
-        return sentence("%s is undecided there", row->broken, 0.0, 0.0);
+        return sentence("%s is undecided there", pappus_limit_text(row->broken), 0.0, 0.0);
     if (row->use > chosen->use)
-        return sentence("it uses up more of %s (%.0f %% against %.0f %%)", row->nearest, row->use,
-                        chosen->use);
+        return sentence("it uses up more of %s (%.0f %% against %.0f %%)",
+                        pappus_limit_text(row->nearest), row->use, chosen->use);
     return sentence(higher ? "it is no better"
                            : "it is hardly better, and leaves the main less room to open",
                     "", 0.0, 0.0);
@@ -240,11 +240,11 @@ static int explain(pappus_heights *heights, pappus_error *err)
             heights->why_none = strdup("no height is below the apogee");
             return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
         }
-        heights->why_none = sentence(
-            best->verdict == PAPPUS_BROKEN
-                ? "no height meets every limit; the closest breaks %s"
-                : "no height meets every limit; at the closest, %s is undecided",
-            best->broken, 0.0, 0.0);
+        heights->why_none =
+            sentence(best->verdict == PAPPUS_BROKEN
+                         ? "no height meets every limit; the closest breaks %s"
+                         : "no height meets every limit; at the closest, %s is undecided",
+                     pappus_limit_text(best->broken), 0.0, 0.0);
         return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
     }
     const pappus_height_row *chosen = &heights->rows[r];

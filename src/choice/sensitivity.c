@@ -35,7 +35,7 @@ static const struct {
 static int find_axis(double axis[2], pappus_sensitivity *out, const pappus_situation *situation,
                      const pappus_zone *zone, pappus_error *err)
 {
-    double bearing = zone->ellipses[0].bearing_deg * M_PI / 180.0;
+    double bearing = zone->ellipses[PAPPUS_LEVEL_50].bearing_deg * M_PI / 180.0;
     axis[0] = sin(bearing);
     axis[1] = cos(bearing);
     if (situation->field && situation->field->has_boundary) {

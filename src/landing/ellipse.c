@@ -4,7 +4,11 @@
 
 #include <math.h>
 
-const double pappus_levels[PAPPUS_LEVELS] = {0.50, 0.90, 0.95, 0.99};
+const double pappus_levels[PAPPUS_LEVELS] = {
+#define VALUE(name, level) level,
+    PAPPUS_LEVEL_LIST(VALUE)
+#undef VALUE
+};
 
 /* Variance along the minor axis below this part of the major one is rounding. */
 #define FLAT 1e-14

@@ -2,7 +2,9 @@
  * Strict JSON: grammar of RFC 8259, UTF-8 of RFC 3629, merge patches by the
  * examples of RFC 7396 appendix A (C). */
 #include "german_locale.h"
+#include "file.h"
 #include "json.h"
+#include "utf8.h"
 
 #include <check.h>
 #include <math.h>

@@ -19,8 +19,13 @@ static pappus_winds *read_text(const char *bytes, size_t size, char *station)
     if (size > 0) memcpy(text, bytes, size);
     text[size] = '\0';
     pappus_profile_source source = {path, station, NAN, NAN, 1.0};
-    pappus_wind_reading reading = {path, text, size, &source, 1781740800.0, &log, 0};
-    int status = pappus_wind_text_read(&winds, &reading);
+    pappus_wind_reading reading = {.path = path,
+                                   .bytes = text,
+                                   .length = size,
+                                   .source = &source,
+                                   .wanted = {41.0, -96.0, 300.0, 1781740800.0},
+                                   .log = &log};
+    int status = pappus_wind_bytes_read(&winds, &reading);
     if ((status == PAPPUS_OK) != (winds != NULL)) abort();
     if (status != PAPPUS_OK && pappus_log_faults(&log) == 0) abort();
     pappus_log_clear(&log);

@@ -4,7 +4,6 @@
 #include "wind_times.h"
 
 #include <stdio.h>
-#include <unistd.h>
 
 #define T0 1807974000.0 /* 2027-04-17T15:00Z by date(1) */
 #define HOUR 3600.0
@@ -20,23 +19,6 @@ static pappus_plan plan_with(pappus_profile_source *sources, size_t count)
                                    .gust_mps = NAN,
                                    .shear_exponent = 0.143};
     return plan;
-}
-
-/* Writes a text to a new file; the path is the caller's to unlink and free. */
-static char *file_of(const char *text)
-{
-    char *path = strdup("/tmp/pappus-wind-XXXXXX");
-    int fd = mkstemp(path);
-    ck_assert_int_ge(fd, 0);
-    ck_assert_int_eq(write(fd, text, strlen(text)), (ssize_t)strlen(text));
-    close(fd);
-    return path;
-}
-
-static void drop(char *path)
-{
-    unlink(path);
-    free(path);
 }
 
 static double direction_deg(const pappus_wind_level *level)
@@ -63,7 +45,7 @@ START_TEST(direction_passes_through_north)
     ck_assert_double_eq(winds->profiles[0].valid_utc_s, T0 + 0.5 * HOUR);
     pappus_winds_free(winds);
     pappus_log_clear(&log);
-    drop(path);
+    drop_file(path);
 }
 END_TEST
 
@@ -90,7 +72,7 @@ START_TEST(heights_of_both_are_merged)
     ck_assert_double_eq_tol(p->levels[1].temperature_k, 273.15 + 0.75 * 9 + 0.25 * 13, 1e-9);
     pappus_winds_free(winds);
     pappus_log_clear(&log);
-    drop(path);
+    drop_file(path);
 }
 END_TEST
 
@@ -113,7 +95,7 @@ START_TEST(levels_of_air_alone_stay_without_wind)
     ck_assert_double_eq_tol(p->levels[1].u_mps, 5.0, 1e-12);
     pappus_winds_free(winds);
     pappus_log_clear(&log);
-    drop(path);
+    drop_file(path);
 }
 END_TEST
 
@@ -143,7 +125,7 @@ START_TEST(ends_of_the_range_and_beyond)
         pappus_winds_free(winds);
         pappus_log_clear(&log);
     }
-    drop(path);
+    drop_file(path);
 }
 END_TEST
 
@@ -184,8 +166,8 @@ START_TEST(valid_times_or_weights)
         pappus_winds_free(winds);
         pappus_log_clear(&log);
     }
-    drop(a);
-    drop(b);
+    drop_file(a);
+    drop_file(b);
 }
 END_TEST
 
@@ -204,7 +186,7 @@ START_TEST(valid_chooses_in_a_file)
     ck_assert_int_eq(pappus_winds_read(&winds, &plan, &log), PAPPUS_E_WIND);
     ck_assert_ptr_nonnull(find_entry(&log, "the file is valid at 2027-04-17T15:00:00Z"));
     pappus_log_clear(&log);
-    drop(path);
+    drop_file(path);
 }
 END_TEST
 
@@ -220,8 +202,8 @@ START_TEST(bases_of_height_do_not_mix_in_time)
     ck_assert_int_eq(pappus_winds_read(&winds, &plan, &log), PAPPUS_E_WIND);
     ck_assert_ptr_nonnull(find_entry(&log, "cannot be mixed"));
     pappus_log_clear(&log);
-    drop(a);
-    drop(b);
+    drop_file(a);
+    drop_file(b);
 }
 END_TEST
 
@@ -256,7 +238,7 @@ START_TEST(age_of_a_sounding)
         pappus_winds_free(winds);
         pappus_log_clear(&log);
     }
-    drop(path);
+    drop_file(path);
 }
 END_TEST
 

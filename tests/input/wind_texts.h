@@ -9,6 +9,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 /* The line of ECK is the worked example of the NWS Aviation Weather Center, About
  * Forecast Winds and Temperatures Aloft; the two others are made up. */
@@ -43,8 +44,13 @@ static inline wind_result read_wind_text_at(const char *text, const char *statio
     char *copy = strdup(text), *chosen = station ? strdup(station) : NULL;
     ck_assert_ptr_nonnull(copy);
     pappus_profile_source source = {path, chosen, sounding, NAN, 1.0};
-    pappus_wind_reading reading = {path, copy, strlen(copy), &source, time_utc_s, &r.log, 0};
-    r.status = pappus_wind_text_read(&r.winds, &reading);
+    pappus_wind_reading reading = {.path = path,
+                                   .bytes = copy,
+                                   .length = strlen(copy),
+                                   .source = &source,
+                                   .wanted = {NAN, NAN, NAN, time_utc_s},
+                                   .log = &r.log};
+    r.status = pappus_wind_bytes_read(&r.winds, &reading);
     free(copy);
     free(chosen);
     return r;
@@ -67,6 +73,23 @@ static inline const pappus_log_entry *find_entry(const pappus_log *log, const ch
     for (size_t i = 0; i < log->count; i++)
         if (strstr(log->entries[i].error.message, part)) return &log->entries[i];
     return NULL;
+}
+
+/* Writes a text to a new file; the path is the caller's to unlink and free. */
+static inline char *file_of(const char *text)
+{
+    char *path = strdup("/tmp/pappus-wind-XXXXXX");
+    int fd = mkstemp(path);
+    ck_assert_int_ge(fd, 0);
+    ck_assert_int_eq(write(fd, text, strlen(text)), (ssize_t)strlen(text));
+    close(fd);
+    return path;
+}
+
+static inline void drop_file(char *path)
+{
+    unlink(path);
+    free(path);
 }
 
 #endif

@@ -323,7 +323,7 @@ static inline void sample_heights(sample_answer *sample)
         row->walk_m = 240 + 20 * (double)i;
         row->full_open_p05_m = row->height_m - 25;
         row->use = fabs((double)i - 1) * 0.4 + 0.4;
-        row->nearest = "keep_out";
+        row->nearest = PAPPUS_LIMIT_KEEP_OUT;
         row->verdict = i < 2 ? PAPPUS_MET : PAPPUS_BROKEN;
         row->contour_count = 1;
         row->contours[0] = sample->zones.all.contours[1];

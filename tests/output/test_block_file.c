@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "block_file.h"
+#include "suite.h"
 
 #define STEPS 4000
 #define MOST_BYTES 200000 /* of one write: up to three blocks */
@@ -125,16 +126,13 @@ START_TEST(test_failure_is_kept)
 }
 END_TEST
 
+static void add(TCase *tests)
+{
+    tcase_add_test(tests, test_same_as_stdio);
+    tcase_add_test(tests, test_failure_is_kept);
+}
+
 int main(void)
 {
-    Suite *suite = suite_create("block_file");
-    TCase *all = tcase_create("all");
-    tcase_add_test(all, test_same_as_stdio);
-    tcase_add_test(all, test_failure_is_kept);
-    suite_add_tcase(suite, all);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? 0 : 1;
+    return run_suite("block_file", add);
 }

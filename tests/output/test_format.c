@@ -198,7 +198,7 @@ END_TEST
 START_TEST(what_turns_the_ceiling)
 {
     pappus_plan plan = {.wind = {.has_surface = true, .surface.speed_mps = 4.0, .gust_mps = NAN}};
-    pappus_ceiling_row row = {.turns_limit = -1};
+    pappus_ceiling_row row = {.turns_limit = PAPPUS_LIMIT_NONE};
     ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "none");
     row.turns_limit = PAPPUS_LIMIT_SURFACE_WIND;
     ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "surface wind");

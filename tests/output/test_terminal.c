@@ -130,12 +130,12 @@ START_TEST(says_what_is_not_there)
         "no height meets every limit; at the closest, main_height is undecided";
     sample->ceiling.planned.go = false;
     sample->crews.post_count = 0;
-    sample->crews.blocked_by = "standoff";
+    sample->crews.blocked_by = PAPPUS_POST_STANDOFF;
     make(PAPPUS_UNITS_US, false);
     assert_says("Main    no height meets every limit; at the closest, \"height of the open main\"\n"
                 "        is undecided\n");
     assert_says("no wind from 240 deg is go");
-    assert_says("no place is safe to wait: standoff");
+    assert_says("no place is safe to wait: the standoff");
     sample_answer_bare(sample);
     make(PAPPUS_UNITS_US, false);
     assert_says("Field   none given");

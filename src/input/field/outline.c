@@ -7,9 +7,11 @@
 #include "outline.h"
 #include "c_locale.h"
 #include "error.h"
+#include "file.h"
 #include "geodesy.h"
 #include "geometry.h"
 #include "json.h"
+#include "utf8.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -143,7 +145,7 @@ static int read_file(pappus_outline *outline, const char *path)
     char *text;
     size_t length, mark;
     pappus_error err = {0};
-    int status = pappus_file_read(&text, &length, path, PAPPUS_TEXT_FILE_LIMIT, PAPPUS_E_FIELD,
+    int status = pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_FIELD,
                                   &err);
     if (status != PAPPUS_OK) {
         outline->fault_count++;

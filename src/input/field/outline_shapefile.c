@@ -7,6 +7,7 @@
 #include "outline.h"
 #include "geodesy.h"
 #include "json.h"
+#include "utf8.h"
 
 #include <shapefil.h>
 #include <stdio.h>

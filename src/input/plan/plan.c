@@ -3,7 +3,7 @@
  * so that every fault of a plan is told at once. What the values mean together is
  * in plan_check.c. */
 #include "plan_reader.h"
-#include "error.h"
+#include "utf8.h"
 
 #include <stdio.h>
 #include <stdlib.h>

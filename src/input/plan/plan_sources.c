@@ -6,6 +6,8 @@
  * whole, as the RFC has it. */
 #include "plan_reader.h"
 #include "error.h"
+#include "file.h"
+#include "utf8.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -259,7 +261,7 @@ static int read_tree(cJSON **out, const char *path, pappus_log *log)
     size_t length;
     pappus_error error = {0};
     int status =
-        pappus_file_read(&text, &length, path, PAPPUS_TEXT_FILE_LIMIT, PAPPUS_E_PLAN, &error);
+        pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_PLAN, &error);
     if (status) return pappus_log_error(log, &error);
     status = pappus_json_parse_keep(out, text, length, path, PAPPUS_E_PLAN, log);
     free(text);

@@ -1,11 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The winds of a plan: opens each file, tells its format by its content, reads
- * it, and brings what is valid at several times to the time of the launch.
- *
- * A file is read whole, but not more than 64 MiB, and its first 64 KiB must be
- * text of a known format, so that a disk image is refused at once. Text is UTF-8
- * (ASCII is) without control characters but tab, line ends and the frame of a
- * bulletin (SOH, ETX).
+ * The winds of a plan: reads each file and brings what is valid at several times to the
+ * time of the launch.
  *
  * Several profiles are members of an ensemble, by weight. Only where the plan
  * gives `valid`, or one file holds several times, are the two neighbours of
@@ -14,193 +9,25 @@
 #include "wind_levels.h"
 #include "wind_times.h"
 #include "c_locale.h"
-#include "json.h"
+#include "grow.h"
 #include "timestamp.h"
 
-#include <errno.h>
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-static const pappus_wind_format *const formats[] = {&pappus_wind_igra, &pappus_wind_bulletin,
-                                                &pappus_wind_layers};
-
-static int file_fault(const char *path, pappus_log *log, const char *message)
-{
-    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, NULL, NULL, "%s", message);
-}
 
 static int memory_fault(const char *path, pappus_log *log)
 {
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL, "out of memory");
 }
 
-/* Offset of the first byte that is not text, length when all is. */
-static size_t first_bad_byte(const char *text, size_t length)
-{
-    static const char controls[] = "\t\r\n\001\003";
-    size_t bad = length;
-    if (pappus_utf8_is_valid(text, length, &bad)) bad = length;
-    for (size_t i = 0; i < bad; i++) {
-        unsigned char c = (unsigned char)text[i];
-        if (c == 0x7F || (c < 0x20 && (c == 0 || !strchr(controls, c)))) return i;
-    }
-    return bad;
-}
-
-/* The beginning of a text, not cut within a character. */
-static size_t head_length(const char *text, size_t length)
-{
-    size_t head = PAPPUS_WIND_PROBE_BYTES;
-    if (length <= head) return length;
-    while (head > PAPPUS_WIND_PROBE_BYTES - 4 && ((unsigned char)text[head] & 0xC0) == 0x80) head--;
-    return head;
-}
-
-static const pappus_wind_format *tell_format(const char *text, size_t length)
-{
-    if (length > PAPPUS_WIND_PROBE_BYTES) length = PAPPUS_WIND_PROBE_BYTES;
-    for (size_t i = 0; i < sizeof formats / sizeof *formats; i++)
-        if (formats[i]->probe(text, length)) return formats[i];
-    return NULL;
-}
-
-/* PAPPUS_OK when the beginning of a file is text of a known format. */
-static int probe(const char *path, const char *text, size_t length, pappus_log *log)
-{
-    if (length == 0) return file_fault(path, log, "the file is empty");
-    size_t head = head_length(text, length);
-    if (first_bad_byte(text, head) < head || !tell_format(text, head))
-        return file_fault(path, log,
-                          "not a wind file; accepted are a layer table (text, comma-separated, "
-                          "names with units in the first row), an IGRA v2 sounding file and an FB "
-                          "bulletin of winds aloft");
-    return PAPPUS_OK;
-}
-
-/* Appends up to `more` bytes to the text, which has room for them and a NUL. */
-static int read_some(FILE *file, char **text, size_t *length, size_t more)
-{
-    char *larger = realloc(*text, *length + more + 1);
-    if (!larger) return PAPPUS_E_MEMORY;
-    *text = larger;
-    *length += fread(larger + *length, 1, more, file);
-    larger[*length] = '\0';
-    return ferror(file) ? PAPPUS_E_WIND : PAPPUS_OK;
-}
-
-static int read_bytes(FILE *file, const char *path, char **text, size_t *length, pappus_log *log)
-{
-    int status = read_some(file, text, length, PAPPUS_WIND_PROBE_BYTES);
-    if (status == PAPPUS_OK) {
-        status = probe(path, *text, *length, log);
-        if (status != PAPPUS_OK) return status;
-    }
-    while (status == PAPPUS_OK && !feof(file)) {
-        size_t left = PAPPUS_WIND_FILE_MAX_BYTES + 1 - *length;
-        status = read_some(file, text, length, *length < left ? *length : left);
-        if (*length > PAPPUS_WIND_FILE_MAX_BYTES)
-            return file_fault(path, log, "larger than 64 MiB; no wind file is");
-    }
-    if (status == PAPPUS_E_MEMORY) return memory_fault(path, log);
-    if (status != PAPPUS_OK)
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, NULL, NULL,
-                              "cannot be read: %s", strerror(errno));
-    return PAPPUS_OK;
-}
-
-/* Takes a byte order mark off. */
-static void drop_mark(char *text, size_t *length)
-{
-    if (*length < 3 || memcmp(text, "\xEF\xBB\xBF", 3) != 0) return;
-    *length -= 3;
-    memmove(text, text + 3, *length + 1);
-}
-
-static void tell_unused_choice(const pappus_wind_reading *reading, const pappus_wind_format *format)
-{
-    const pappus_profile_source *source = reading->source;
-    if (source->station && format != &pappus_wind_bulletin)
-        pappus_log_add(reading->log, PAPPUS_WARNING, PAPPUS_OK, reading->path, "station",
-                       source->station, "chooses in an FB bulletin, which this file is not");
-    if (!isnan(source->sounding_utc_s) && format != &pappus_wind_igra)
-        pappus_log_add(reading->log, PAPPUS_WARNING, PAPPUS_OK, reading->path, "sounding", NULL,
-                       "chooses in an IGRA v2 file, which this file is not");
-}
-
-int pappus_wind_text_read(pappus_winds **out, pappus_wind_reading *reading)
-{
-    drop_mark(reading->text, &reading->length);
-    int status = probe(reading->path, reading->text, reading->length, reading->log);
-    if (status != PAPPUS_OK) return status;
-    size_t bad = first_bad_byte(reading->text, reading->length), row = 1;
-    if (bad < reading->length) {
-        for (size_t i = 0; i < bad; i++) row += reading->text[i] == '\n';
-        return pappus_wind_fault(reading, row, NULL, NULL,
-                                 "a byte that is not text; accepted is UTF-8");
-    }
-    const pappus_wind_format *format = tell_format(reading->text, reading->length);
-    pappus_winds *winds = calloc(1, sizeof *winds);
-    if (!winds) return memory_fault(reading->path, reading->log);
-    tell_unused_choice(reading, format);
-    status = format->read(winds, reading);
-    if (status != PAPPUS_OK) {
-        pappus_winds_free(winds);
-        return status;
-    }
-    *out = winds;
-    return PAPPUS_OK;
-}
-
-static int read_file(pappus_winds **out, const pappus_profile_source *source, double time_utc_s,
-                     pappus_log *log)
-{
-    char *text = NULL;
-    size_t length = 0;
-    FILE *file = fopen(source->path, "rb");
-    if (!file)
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, source->path, NULL, NULL,
-                              "cannot be opened: %s", strerror(errno));
-    int status = read_bytes(file, source->path, &text, &length, log);
-    fclose(file);
-    if (status == PAPPUS_OK) {
-        pappus_wind_reading reading = {source->path, text, length, source, time_utc_s, log, 0};
-        status = pappus_wind_text_read(out, &reading);
-    }
-    free(text);
-    return status;
-}
-
-int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log)
-{
-    pappus_locale locale;
-    *out = NULL;
-    if (!pappus_locale_enter(&locale)) return memory_fault(source->path, log);
-    int status = read_file(out, source, source->valid_utc_s, log);
-    pappus_locale_leave(&locale);
-    return status;
-}
-
-void pappus_winds_free(pappus_winds *winds)
-{
-    if (!winds) return;
-    for (size_t i = 0; i < winds->profile_count; i++)
-        pappus_wind_profile_clear(&winds->profiles[i]);
-    free(winds->profiles);
-    free(winds);
-}
-
-/* ---------------------------------------------------------------- of a plan */
-
 /* Moves the profiles of one file behind those of the plan. */
 static int move_profiles(pappus_winds *to, pappus_winds *from)
 {
     size_t count = to->profile_count + from->profile_count;
-    pappus_wind_profile *profiles = realloc(to->profiles, count * sizeof *profiles);
-    if (!profiles) return PAPPUS_E_MEMORY;
-    memcpy(profiles + to->profile_count, from->profiles, from->profile_count * sizeof *profiles);
-    to->profiles = profiles;
+    if (!PAPPUS_GROW(to->profiles, NULL, count)) return PAPPUS_E_MEMORY;
+    memcpy(to->profiles + to->profile_count, from->profiles,
+           from->profile_count * sizeof *from->profiles);
     to->profile_count = count;
     from->profile_count = 0;
     return PAPPUS_OK;
@@ -245,7 +72,8 @@ static int settle_file(pappus_winds *file, const pappus_plan *plan, pappus_wind_
     pappus_time_format(to, sizeof to, file->profiles[file->profile_count - 1].valid_utc_s);
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, "wind.time", NULL,
                           "the file holds %zu times, from %s to %s; give wind.time, or `valid` of "
-                          "the profile", file->profile_count, from, to);
+                          "the profile",
+                          file->profile_count, from, to);
 }
 
 #define FAR_STATION_M 200e3 /* (A) another weather */
@@ -257,8 +85,7 @@ static double distance_m(double latitude1, double longitude1, double latitude2, 
     const double degree = M_PI / 180.0;
     double across = sin(0.5 * degree * (latitude2 - latitude1));
     double along = sin(0.5 * degree * (longitude2 - longitude1));
-    double h = across * across +
-               cos(degree * latitude1) * cos(degree * latitude2) * along * along;
+    double h = across * across + cos(degree * latitude1) * cos(degree * latitude2) * along * along;
     return 2.0 * EARTH_RADIUS_M * asin(h < 1.0 ? sqrt(h) : 1.0);
 }
 
@@ -273,8 +100,7 @@ static void warn_of_far_station(const pappus_wind_profile *profile, const pappus
                                profile->station_latitude_deg, profile->station_longitude_deg);
     if (away_m > FAR_STATION_M)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, profile->path, "station", profile->station,
-                       "%.0f km from the pad: its wind may not be the wind there",
-                       away_m / 1000.0);
+                       "%.0f km from the pad: its wind may not be the wind there", away_m / 1000.0);
 }
 
 static int read_entry(pappus_winds *winds, const pappus_plan *plan,
@@ -282,7 +108,9 @@ static int read_entry(pappus_winds *winds, const pappus_plan *plan,
                       pappus_log *log)
 {
     pappus_winds *file = NULL;
-    int status = read_file(&file, source, plan->wind.time_utc_s, log);
+    pappus_wind_wanted wanted = {plan->site.latitude_deg, plan->site.longitude_deg,
+                                 plan->site.elevation_msl_m, plan->wind.time_utc_s};
+    int status = pappus_wind_source_read(&file, source, wanted, log);
     if (status != PAPPUS_OK) return status;
     if (!isnan(source->valid_utc_s)) status = choose_valid(file, source, log);
     if (status == PAPPUS_OK) status = settle_file(file, plan, ground, log);

@@ -131,7 +131,7 @@ static void read_use(bulletin *b, const pappus_lines *lines)
 
 static void check_use(const bulletin *b)
 {
-    double t = b->reading->time_utc_s;
+    double t = b->reading->wanted.time_utc_s;
     if (isnan(t) || isnan(b->use_from_s) || (t >= b->use_from_s && t <= b->use_to_s)) return;
     char from[40], to[40], launch[40];
     pappus_time_format(launch, sizeof launch, t);
@@ -263,8 +263,7 @@ static int read_station(bulletin *b, const pappus_lines *lines)
         pappus_winds_append(b->out, path, pappus_wind_bulletin.name, b->reading->source->station);
     if (!profile || status == PAPPUS_E_MEMORY) {
         pappus_wind_builder_clear(&builder);
-        return pappus_log_add(b->reading->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL,
-                              "out of memory");
+        return pappus_wind_memory_fault(b->reading);
     }
     profile->issued_utc_s = b->issued_utc_s;
     profile->valid_utc_s = b->valid_utc_s;
@@ -279,7 +278,7 @@ static int read_line(bulletin *b, const pappus_lines *lines)
     if (starts_with(lines, data)) {
         b->column_count = 0;
         b->valid_utc_s = b->use_from_s = b->use_to_s = NAN;
-        return read_day_time(b, lines, "DATA BASED ON", sizeof data, b->reading->time_utc_s,
+        return read_day_time(b, lines, "DATA BASED ON", sizeof data, b->reading->wanted.time_utc_s,
                              &b->issued_utc_s);
     }
     if (starts_with(lines, valid)) {
@@ -308,23 +307,27 @@ static int read_bulletin(pappus_winds *out, pappus_wind_reading *reading)
                   .valid_utc_s = NAN,
                   .use_from_s = NAN,
                   .use_to_s = NAN};
-    pappus_lines lines = {.at = reading->text, .end = reading->text + reading->length};
+    pappus_lines lines = {.at = reading->bytes, .end = reading->bytes + reading->length};
     int status = PAPPUS_OK;
     while (status == PAPPUS_OK && pappus_lines_next(&lines)) status = read_line(&b, &lines);
     if (status != PAPPUS_OK || out->profile_count > 0) {
-        if (status == PAPPUS_OK && isnan(reading->time_utc_s))
+        if (status == PAPPUS_OK && isnan(reading->wanted.time_utc_s))
             pappus_log_add(reading->log, PAPPUS_NOTE, PAPPUS_OK, reading->path, NULL, NULL,
                            "a bulletin has no month and year, so its age is known only with "
                            "wind.time");
         return status;
     }
-    return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_WIND, reading->path, "station",
-                          reading->source->station,
-                          b.station_count ? "%s %s" : "%s: no line of a station under FT is in the "
-                                                      "bulletin%s",
-                          reading->source->station ? "not in the bulletin; accepted is one of"
-                                                   : "not given; accepted is one of",
-                          b.stations);
+    return pappus_wind_file_fault(
+        reading, "station", reading->source->station,
+        b.station_count ? "%s %s" : "%s: no line of a station under FT is in the bulletin%s",
+        reading->source->station ? "not in the bulletin; accepted is one of"
+                                 : "not given; accepted is one of",
+        b.stations);
 }
 
-const pappus_wind_format pappus_wind_bulletin = {"FB bulletin", probe_bulletin, read_bulletin};
+const pappus_wind_format pappus_wind_bulletin = {.name = "FB bulletin",
+                                                 .help = "an FB bulletin of winds aloft",
+                                                 .text = true,
+                                                 .chooses = "station",
+                                                 .probe = probe_bulletin,
+                                                 .read = read_bulletin};

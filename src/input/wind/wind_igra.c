@@ -42,10 +42,15 @@ typedef struct {
     size_t cut_row;                 /* header of a sounding that is not complete, 0: none */
 } survey;
 
+static bool begins_sounding(const char *line, size_t length)
+{
+    return length > 0 && line[0] == '#';
+}
+
 static bool probe_igra(const char *text, size_t length)
 {
     int year, month, day;
-    if (length < HEADER_COLUMNS || text[0] != '#') return false;
+    if (length < HEADER_COLUMNS || !begins_sounding(text, length)) return false;
     if (memchr(text, '\n', HEADER_COLUMNS)) return false;
     if (memchr(text + 1, ' ', 11) || text[12] != ' ') return false;
     return pappus_columns_integer(text, length, 14, 17, &year) &&
@@ -112,11 +117,13 @@ static void enter(survey *s, const sounding *one, double asked_utc_s)
 
 static int look_through(survey *s, pappus_wind_reading *reading)
 {
-    pappus_lines lines = {.at = reading->text, .end = reading->text + reading->length};
+    pappus_lines lines = {.at = reading->bytes,
+                          .end = reading->bytes + reading->length,
+                          .row = reading->rows_before};
     sounding current = {.row = 0};
     int status = PAPPUS_OK;
     while (status == PAPPUS_OK && pappus_lines_next(&lines)) {
-        if (lines.length > 0 && lines.text[0] == '#') {
+        if (begins_sounding(lines.text, lines.length)) {
             if (current.row) enter(s, &current, reading->source->sounding_utc_s);
             status = read_header(&current, &lines, reading);
         } else if (lines.length > 0) {
@@ -133,9 +140,9 @@ static int not_there(const survey *s, pappus_wind_reading *reading)
     pappus_time_format(asked, sizeof asked, reading->source->sounding_utc_s);
     pappus_time_format(first, sizeof first, s->first_utc_s);
     pappus_time_format(last, sizeof last, s->last_utc_s);
-    return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_WIND, reading->path, "sounding",
-                          asked, "not among the %zu soundings of the file, from %s to %s", s->count,
-                          first, last);
+    return pappus_wind_file_fault(reading, "sounding", asked,
+                                  "not among the %zu soundings of the file, from %s to %s",
+                                  s->count, first, last);
 }
 
 static int cut_short(const survey *s, pappus_wind_reading *reading)
@@ -256,9 +263,7 @@ static int read_igra(pappus_winds *out, pappus_wind_reading *reading)
     if (status != PAPPUS_OK) return status;
     pappus_wind_profile *profile =
         pappus_winds_append(out, reading->path, pappus_wind_igra.name, s.chosen.station);
-    if (!profile)
-        return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, reading->path, NULL,
-                              NULL, "out of memory");
+    if (!profile) return pappus_wind_memory_fault(reading);
     profile->issued_utc_s = profile->valid_utc_s = s.chosen.time_utc_s;
     profile->station_latitude_deg = s.chosen.latitude_deg;
     profile->station_longitude_deg = s.chosen.longitude_deg;
@@ -271,4 +276,10 @@ static int read_igra(pappus_winds *out, pappus_wind_reading *reading)
     return status;
 }
 
-const pappus_wind_format pappus_wind_igra = {"IGRA v2", probe_igra, read_igra};
+const pappus_wind_format pappus_wind_igra = {.name = "IGRA v2",
+                                             .help = "an IGRA v2 sounding file",
+                                             .text = true,
+                                             .chooses = "sounding",
+                                             .probe = probe_igra,
+                                             .read = read_igra,
+                                             .begins_part = begins_sounding};

@@ -9,6 +9,7 @@
  * like a known one with no known unit: there a misreading would be silent. */
 #include "wind_levels.h"
 #include "csv.h"
+#include "grow.h"
 #include "timestamp.h"
 #include "units.h"
 
@@ -98,7 +99,7 @@ typedef struct {
     pappus_wind_reading *reading;
     pappus_csv csv;
     header header;
-    size_t sheet_count;
+    size_t sheet_count, sheet_capacity;
     sheet *sheets;
 } table;
 
@@ -132,18 +133,6 @@ static bool probe_layers(const char *text, size_t length)
         text += n + 1;
     }
     return false;
-}
-
-static int table_fault(table *t, const char *key, const char *value, const char *message)
-{
-    return pappus_log_add(t->reading->log, PAPPUS_FAULT, PAPPUS_E_WIND, t->reading->path, key,
-                          value, "%s", message);
-}
-
-static int table_memory(table *t)
-{
-    return pappus_log_add(t->reading->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, t->reading->path, NULL,
-                          NULL, "out of memory");
 }
 
 static int read_column(table *t, size_t i, const char *name)
@@ -199,8 +188,9 @@ static int read_header(table *t)
     header *h = &t->header;
     for (int q = 0; q < QUANTITIES; q++) h->where[q] = -1;
     if (!pappus_csv_next(&t->csv))
-        return table_fault(t, NULL, NULL,
-                           t->csv.fault ? t->csv.fault : "nothing but comments: no header");
+        return pappus_wind_file_fault(
+            t->reading, NULL, NULL, "%s",
+            t->csv.fault ? t->csv.fault : "nothing but comments: no header");
     h->count = t->csv.cell_count;
     for (size_t i = 0; i < h->count; i++) read_column(t, i, t->csv.cells[i]);
     return t->reading->fault_count ? PAPPUS_E_WIND : check_header(t);
@@ -306,11 +296,10 @@ static int find_sheet(table *t, sheet **out, double valid_utc_s, double issued_u
         return PAPPUS_OK;
     }
     if (t->sheet_count >= PAPPUS_WIND_MAX_PROFILES)
-        return table_fault(t, NULL, NULL, "more than 1000 times in one file");
-    sheet *sheets = realloc(t->sheets, (t->sheet_count + 1) * sizeof *sheets);
-    if (!sheets) return table_memory(t);
-    t->sheets = sheets;
-    *out = &sheets[t->sheet_count++];
+        return pappus_wind_file_fault(t->reading, NULL, NULL, "more than 1000 times in one file");
+    if (!PAPPUS_GROW(t->sheets, &t->sheet_capacity, t->sheet_count + 1))
+        return pappus_wind_memory_fault(t->reading);
+    *out = &t->sheets[t->sheet_count++];
     **out = (sheet){.builder = {.reading = t->reading,
                                 .columns = names_of(&t->header),
                                 .by_hand = true},
@@ -350,7 +339,7 @@ static int finish_sheets(table *t, pappus_winds *out)
         sheet *s = &t->sheets[i];
         pappus_wind_profile *profile =
             pappus_winds_append(out, t->reading->path, pappus_wind_layers.name, NULL);
-        if (!profile) return table_memory(t);
+        if (!profile) return pappus_wind_memory_fault(t->reading);
         profile->valid_utc_s = s->valid_utc_s;
         profile->issued_utc_s = s->issued_utc_s;
         int finished = pappus_wind_builder_finish(&s->builder, profile);
@@ -366,18 +355,16 @@ static int read_rows(table *t)
     if (status == PAPPUS_OK && t->csv.fault)
         pappus_wind_fault(t->reading, t->csv.row, NULL, NULL, "%s", t->csv.fault);
     if (status == PAPPUS_OK && t->sheet_count == 0 && t->reading->fault_count == 0)
-        status = table_fault(t, NULL, NULL, "a header and no row under it");
+        status = pappus_wind_file_fault(t->reading, NULL, NULL, "a header and no row under it");
     return status;
 }
 
 static int read_layers(pappus_winds *out, pappus_wind_reading *reading)
 {
     table *t = calloc(1, sizeof *t);
-    if (!t)
-        return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, reading->path, NULL,
-                              NULL, "out of memory");
+    if (!t) return pappus_wind_memory_fault(reading);
     t->reading = reading;
-    pappus_csv_begin(&t->csv, reading->text, reading->length);
+    pappus_csv_begin(&t->csv, reading->bytes, reading->length);
     int status = read_header(t);
     if (status == PAPPUS_OK) status = read_rows(t);
     if (status == PAPPUS_OK) status = finish_sheets(t, out);
@@ -388,4 +375,9 @@ static int read_layers(pappus_winds *out, pappus_wind_reading *reading)
     return status;
 }
 
-const pappus_wind_format pappus_wind_layers = {"layer table", probe_layers, read_layers};
+const pappus_wind_format pappus_wind_layers = {
+    .name = "layer table",
+    .help = "a layer table (text, comma-separated, names with units in the first row)",
+    .text = true,
+    .probe = probe_layers,
+    .read = read_layers};

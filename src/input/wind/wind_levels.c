@@ -10,7 +10,7 @@
  * A wind under 150 m/s in the wrong unit cannot be told from a true one; above
  * 50 m/s under 5 km (A) it is pointed out. */
 #include "wind_levels.h"
-#include "error.h"
+#include "grow.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -69,6 +69,24 @@ int pappus_wind_fault(pappus_wind_reading *reading, size_t row, const char *colu
     row_key(key, row, column);
     return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_WIND, reading->path, key, value,
                           "%s", text);
+}
+
+int pappus_wind_file_fault(const pappus_wind_reading *reading, const char *key, const char *value,
+                           const char *message, ...)
+{
+    char text[512];
+    va_list arguments;
+    va_start(arguments, message);
+    vsnprintf(text, sizeof text, message, arguments);
+    va_end(arguments);
+    return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_WIND, reading->path, key, value,
+                          "%s", text);
+}
+
+int pappus_wind_memory_fault(const pappus_wind_reading *reading)
+{
+    return pappus_log_add(reading->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, reading->path, NULL, NULL,
+                          "out of memory");
 }
 
 static void tally(pappus_wind_builder *builder, pappus_wind_tally which, size_t row)
@@ -185,18 +203,10 @@ static bool check_wind(pappus_wind_builder *builder, pappus_wind_raw *raw)
 static int keep(pappus_wind_builder *builder, const pappus_wind_raw *raw)
 {
     if (builder->row_count >= PAPPUS_WIND_MAX_LEVELS)
-        return pappus_log_add(builder->reading->log, PAPPUS_FAULT, PAPPUS_E_WIND,
-                              builder->reading->path, NULL, NULL,
-                              "more than %d levels in one profile", PAPPUS_WIND_MAX_LEVELS);
-    if (builder->row_count == builder->row_capacity) {
-        size_t capacity = builder->row_capacity ? 2 * builder->row_capacity : 32;
-        pappus_wind_row *rows = realloc(builder->rows, capacity * sizeof *rows);
-        if (!rows)
-            return pappus_log_add(builder->reading->log, PAPPUS_FAULT, PAPPUS_E_MEMORY,
-                                  builder->reading->path, NULL, NULL, "out of memory");
-        builder->rows = rows;
-        builder->row_capacity = capacity;
-    }
+        return pappus_wind_file_fault(builder->reading, NULL, NULL,
+                                      "more than %d levels in one profile", PAPPUS_WIND_MAX_LEVELS);
+    if (!PAPPUS_GROW(builder->rows, &builder->row_capacity, builder->row_count + 1))
+        return pappus_wind_memory_fault(builder->reading);
     builder->rows[builder->row_count++] = (pappus_wind_row){
         raw->row,
         {raw->height_kind, raw->height_m, raw->u_mps, raw->v_mps, raw->speed_sd_mps,
@@ -298,21 +308,17 @@ static bool has_wind(const pappus_wind_builder *builder)
 int pappus_wind_builder_finish(pappus_wind_builder *builder, pappus_wind_profile *profile)
 {
     int status = PAPPUS_OK;
-    const char *path = builder->reading->path;
-    pappus_log *log = builder->reading->log;
     sort_rows(builder);
     join_repeated(builder);
     tell_tallies(builder);
     if (builder->reading->fault_count > 0)
         status = PAPPUS_E_WIND;
     else if (!has_wind(builder))
-        status = pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, NULL, NULL,
-                                "no level has a wind; at least one is needed");
+        status = pappus_wind_file_fault(builder->reading, NULL, NULL,
+                                        "no level has a wind; at least one is needed");
     if (status == PAPPUS_OK) {
         profile->levels = malloc(builder->row_count * sizeof *profile->levels);
-        if (!profile->levels)
-            status = pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL,
-                                    "out of memory");
+        if (!profile->levels) status = pappus_wind_memory_fault(builder->reading);
     }
     if (status == PAPPUS_OK) {
         for (size_t i = 0; i < builder->row_count; i++) profile->levels[i] = builder->rows[i].level;
@@ -336,15 +342,14 @@ pappus_wind_profile *pappus_winds_append(pappus_winds *winds, const char *path, 
                                          const char *station)
 {
     size_t count = winds->profile_count;
-    pappus_wind_profile *profiles = realloc(winds->profiles, (count + 1) * sizeof *profiles);
-    if (!profiles) return NULL;
-    winds->profiles = profiles;
-    pappus_wind_profile *profile = &profiles[count];
+    if (!PAPPUS_GROW(winds->profiles, NULL, count + 1)) return NULL;
+    pappus_wind_profile *profile = &winds->profiles[count];
     *profile = (pappus_wind_profile){.station_elevation_msl_m = NAN,
                                      .station_latitude_deg = NAN,
                                      .station_longitude_deg = NAN,
                                      .issued_utc_s = NAN,
                                      .valid_utc_s = NAN,
+                                     .member = -1,
                                      .weight = 1.0};
     profile->path = strdup(path);
     profile->format = strdup(format);

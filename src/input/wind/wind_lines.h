@@ -7,10 +7,11 @@
 #include <stddef.h>
 
 /** Walks the lines of a text; text and length are the current line's, without
- * its end and the blanks before that. Begin with {.at, .end} and nothing else. */
+ * its end and the blanks before that. Begin with {.at, .end}, and .row where lines of the
+ * file came before. */
 typedef struct {
     const char *at, *end;
-    size_t row; /**< from 1 */
+    size_t row; /**< of the line, from 1 */
     const char *text;
     size_t length;
 } pappus_lines;

@@ -205,6 +205,7 @@ int pappus_winds_interpolate(pappus_winds *winds, size_t first, double time_utc_
     between.path = kept->path;
     between.format = kept->format;
     between.station = kept->station;
+    between.member = kept->member;
     between.weight = kept->weight;
     free(kept->levels);
     for (size_t i = first + 1; i < winds->profile_count; i++)

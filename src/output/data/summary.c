@@ -210,8 +210,8 @@ static void put_height(json_builder *build, cJSON *item, const pappus_field *fie
     json_add_number(build, item, "walk_m", row->walk_m);
     json_add_number(build, item, "full_open_p05_m", row->full_open_p05_m);
     json_add_number(build, item, "use", row->use);
-    json_add_text(build, item, "nearest", row->nearest);
-    json_add_text(build, item, "broken", row->broken);
+    json_add_text(build, item, "nearest", pappus_limit_text(row->nearest));
+    json_add_text(build, item, "broken", pappus_limit_text(row->broken));
     json_add_text(build, item, "verdict", pappus_verdict_text(row->verdict));
 }
 
@@ -235,13 +235,11 @@ static void add_heights(json_builder *build, cJSON *root, const pappus_answer *a
 
 static void put_ceiling_row(json_builder *build, cJSON *item, const pappus_ceiling_row *row)
 {
-    bool turns = row->turns_limit >= 0 && row->turns_limit < PAPPUS_LIMIT_KINDS;
     json_add_bool(build, item, "go", row->go);
     json_add_number(build, item, "surface_wind_mps", row->surface_wind_mps);
     json_add_number(build, item, "floor_mps", row->floor_mps);
     json_add_number(build, item, "wind_from_deg", row->wind_from_deg);
-    json_add_text(build, item, "turns",
-             turns ? pappus_limit_text((pappus_limit_kind)row->turns_limit) : NULL);
+    json_add_text(build, item, "turns", pappus_limit_text(row->turns_limit));
     json_add_text(build, item, "name", row->turns_name);
     json_add_bool(build, item, "reached", row->reached);
     json_add_bool(build, item, "monotonic", row->monotonic);
@@ -297,7 +295,7 @@ static void add_crews(json_builder *build, cJSON *root, const pappus_crews *crew
         put_post(build, json_append_object(build, posts), &crews->posts[i]);
     cJSON *object = json_add_object(build, root, "crews");
     add_walk(build, object, crews->walk_mean_m, crews->walk_p90_m);
-    json_add_text(build, object, "blocked_by", crews->blocked_by);
+    json_add_text(build, object, "blocked_by", pappus_post_rule_text(crews->blocked_by));
 }
 
 static void add_sensitivity(json_builder *build, cJSON *root, const pappus_sensitivity *sensitivity)

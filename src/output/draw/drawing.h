@@ -19,7 +19,11 @@ typedef struct {
     const pappus_decision *flight; /**< when this is one of its parts; else NULL */
 } drawing;
 
-#define DRAWING_CONTOURS 3 /**< of the levels, 50, 90 and 95 % are drawn */
+/** The levels that are drawn, inner first: each X(name) is of PAPPUS_LEVEL_name, and its name
+ * is in the classes, ids and attributes of its outline. */
+#define DRAWING_LEVEL_LIST(X) X(50) X(90) X(95)
+#define DRAWING_COUNT(name) +1
+#define DRAWING_CONTOURS (0 DRAWING_LEVEL_LIST(DRAWING_COUNT))
 
 /** Writes the <svg> element. */
 int drawing_map(pappus_xml *xml, const drawing *d, pappus_error *err);

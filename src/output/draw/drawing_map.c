@@ -33,16 +33,14 @@
 #define BOLD 1.13          /* most labels are */
 #define TALLEST 1600.0
 
-const size_t map_levels[DRAWING_CONTOURS] = {0, 1, 2};
-
-const pappus_area *map_contour(const pappus_zone *zone, size_t level)
+const pappus_area *map_contour(const pappus_zone *zone, pappus_level level)
 {
     return level < zone->contour_count ? &zone->contours[level].shape : NULL;
 }
 
 /* ------------------------------------------------------------------ extent */
 
-static void add_zone(view_extent *extent, const pappus_zone *zone, size_t level)
+static void add_zone(view_extent *extent, const pappus_zone *zone, pappus_level level)
 {
     const pappus_area *contour = map_contour(zone, level);
     if (contour) {
@@ -61,13 +59,13 @@ static view_extent find_extent(const drawing *d)
     view_extent extent = view_extent_none();
     view_extent_add(&extent, 0, 0);
     if (d->subject == DRAWING_ZONE) {
-        add_zone(&extent, &answer->zones->all, 2);
+        add_zone(&extent, &answer->zones->all, PAPPUS_LEVEL_95);
         for (size_t i = 0; answer->crews && i < answer->crews->post_count; i++)
             view_extent_add(&extent, answer->crews->posts[i].east_m,
                             answer->crews->posts[i].north_m);
     } else {
         for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
-            add_zone(&extent, &answer->zones->outcomes[i], 1);
+            add_zone(&extent, &answer->zones->outcomes[i], PAPPUS_LEVEL_90);
     }
     if (answer->field && answer->field->has_boundary)
         view_extent_add_near(&extent, &answer->field->boundary, WHOLE_FIELD, PART_OF_FIELD);

@@ -22,12 +22,10 @@ typedef struct {
     pappus_error *err;
 } map;
 
-/** Which levels of a zone are drawn: 50, 90, 95 %. */
-extern const size_t map_levels[DRAWING_CONTOURS];
 /** Class of an outcome's line. */
 const char *map_outcome_style(pappus_outcome outcome);
 /** A contour's shape, or NULL when the zone has none. */
-const pappus_area *map_contour(const pappus_zone *zone, size_t level);
+const pappus_area *map_contour(const pappus_zone *zone, pappus_level level);
 
 int map_put_area(map *m, const char *style, const char *id, const pappus_area *area);
 /** A text on the map with a halo, at the first free place by its point; width and

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "error.h"
+#include "utf8.h"
 
 #define LETTER_EM 0.6
 #define WIDE_LETTER_EM 1.0

@@ -86,7 +86,7 @@ static int put_dots(map *m)
     return PAPPUS_OK;
 }
 
-static void put_ellipse(map *m, const pappus_zone *zone, size_t level)
+static void put_ellipse(map *m, const pappus_zone *zone, pappus_level level)
 {
     const pappus_ellipse *e = &zone->ellipses[level];
     if (!isfinite(e->major_m) || !isfinite(e->bearing_deg)) return;
@@ -100,19 +100,25 @@ static void put_ellipse(map *m, const pappus_zone *zone, size_t level)
     pappus_xml_end(m->xml);
 }
 
+/* The drawn levels with their classes, ids and labels. */
+static const struct {
+    pappus_level level;
+    const char *fill, *line, *fill_id, *line_id, *text;
+} drawn[] = {
+#define DRAWN(n) {PAPPUS_LEVEL_##n, "m-in" #n, "m-c" #n, "fill-" #n, "line-" #n, #n " %"},
+    DRAWING_LEVEL_LIST(DRAWN)
+#undef DRAWN
+};
+
 static int put_contours(map *m, bool lines)
 {
-    static const char *const fills[] = {"m-in50", "m-in90", "m-in95"};
-    static const char *const strokes[] = {"m-c50", "m-c90", "m-c95"};
-    static const char *const fill_ids[] = {"fill-50", "fill-90", "fill-95"};
-    static const char *const line_ids[] = {"line-50", "line-90", "line-95"};
     int status = PAPPUS_OK;
     for (size_t i = DRAWING_CONTOURS; status == PAPPUS_OK && i-- > 0;) {
-        const pappus_area *shape = map_contour(&m->answer->zones->all, map_levels[i]);
+        const pappus_area *shape = map_contour(&m->answer->zones->all, drawn[i].level);
         if (!shape) continue;
         /* Ids are for the report's slider; the map is in it once. */
-        status = map_put_area(m, lines ? strokes[i] : fills[i], lines ? line_ids[i] : fill_ids[i],
-                              shape);
+        status = map_put_area(m, lines ? drawn[i].line : drawn[i].fill,
+                              lines ? drawn[i].line_id : drawn[i].fill_id, shape);
     }
     return status;
 }
@@ -122,7 +128,7 @@ int map_put_zone(map *m)
     const pappus_zone *all = &m->answer->zones->all;
     int status = put_contours(m, false);
     if (status == PAPPUS_OK) status = put_dots(m);
-    if (status == PAPPUS_OK) put_ellipse(m, all, map_levels[DRAWING_CONTOURS - 1]);
+    if (status == PAPPUS_OK) put_ellipse(m, all, drawn[DRAWING_CONTOURS - 1].level);
     if (status == PAPPUS_OK) status = put_contours(m, true);
     return status;
 }
@@ -137,7 +143,7 @@ int map_put_outcomes(map *m)
 {
     int status = PAPPUS_OK;
     for (size_t i = PAPPUS_OUTCOMES; status == PAPPUS_OK && i-- > 0;) {
-        const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], 1);
+        const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], PAPPUS_LEVEL_90);
         if (shape) status = map_put_area(m, map_outcome_style((pappus_outcome)i), NULL, shape);
     }
     return status;
@@ -179,18 +185,17 @@ static void label_outline(map *m, const pappus_area *area, const char *style, do
 
 static void label_contours(map *m)
 {
-    static const char *const texts[] = {"50 %", "90 %", "95 %"};
-    static const double starts[] = {0.25, 0.75, 0.0};
+    static const double starts[DRAWING_CONTOURS] = {0.25, 0.75, 0.0};
     for (size_t i = DRAWING_CONTOURS; i-- > 0;) {
-        const pappus_area *shape = map_contour(&m->answer->zones->all, map_levels[i]);
-        if (shape) label_outline(m, shape, "m-label m-blue m-level", starts[i], texts[i]);
+        const pappus_area *shape = map_contour(&m->answer->zones->all, drawn[i].level);
+        if (shape) label_outline(m, shape, "m-label m-blue m-level", starts[i], drawn[i].text);
     }
 }
 
 static void label_outcomes(map *m)
 {
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
-        const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], 1);
+        const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], PAPPUS_LEVEL_90);
         if (shape)
             label_outline(m, shape, "m-label m-strong", 0.1 + 0.2 * (double)i,
                           pappus_outcome_text((pappus_outcome)i));

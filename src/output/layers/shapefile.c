@@ -17,6 +17,7 @@
 #include "error.h"
 #include "format.h"
 #include "layer.h"
+#include "utf8.h"
 
 #define BLOCK 4096 /* points that are projected at once */
 #define LARGEST_SCALED 9.0e17

@@ -11,6 +11,7 @@
 
 #include "error.h"
 #include "page_style.h"
+#include "utf8.h"
 
 static void put_void(pappus_xml *xml, const char *element, const char *name, const char *value,
                      const char *content)

@@ -164,7 +164,7 @@ static void put_where(const report *r)
     } else if (crews->post_count == 0) {
         page_open(r->xml, "li", NULL);
         page_text(r->xml, "No place is safe to wait%s%s", crews->blocked_by ? ": " : ".",
-                  crews->blocked_by ? crews->blocked_by : "");
+                  crews->blocked_by ? pappus_post_rule_text(crews->blocked_by) : "");
         page_close(r->xml);
     }
     for (size_t i = 0; crews && i < crews->post_count && i < MOST_POSTS; i++)
@@ -358,7 +358,7 @@ void report_put_posts(const report *r)
     page_section(r->xml, "wait", "Where the crews wait");
     if (crews->post_count == 0) {
         page_put(r->xml, "p", NULL, "No place is safe to wait%s%s", crews->blocked_by ? ": " : ".",
-                 crews->blocked_by ? crews->blocked_by : "");
+                 crews->blocked_by ? pappus_post_rule_text(crews->blocked_by) : "");
     } else {
         double walking_mps = r->answer->plan->crew_walking_speed_mps;
         snprintf(caption, sizeof caption,

@@ -83,13 +83,20 @@ static double worst_keep_out(const pappus_height_row *row)
 
 static int put_outlines(const report *r, const view *v, const pappus_height_row *row)
 {
-    static const char *const names[] = {"data-c50", "data-c90", "data-c95"};
+    static const struct {
+        pappus_level level;
+        const char *name;
+    } drawn[] = {
+#define DRAWN(n) {PAPPUS_LEVEL_##n, "data-c" #n},
+        DRAWING_LEVEL_LIST(DRAWN)
+#undef DRAWN
+    };
     int status = PAPPUS_OK;
     for (size_t i = 0; status == PAPPUS_OK && i < DRAWING_CONTOURS; i++) {
         char *data = NULL;
-        if (i < row->contour_count)
-            status = drawing_area_path(&data, v, &row->contours[i].shape, r->err);
-        if (status == PAPPUS_OK) pappus_xml_attribute(r->xml, names[i], data ? data : "");
+        if (drawn[i].level < row->contour_count)
+            status = drawing_area_path(&data, v, &row->contours[drawn[i].level].shape, r->err);
+        if (status == PAPPUS_OK) pappus_xml_attribute(r->xml, drawn[i].name, data ? data : "");
         free(data);
     }
     return status;
@@ -98,8 +105,8 @@ static int put_outlines(const report *r, const view *v, const pappus_height_row 
 static void put_saying(const report *r, const view *v, const pappus_height_row *row)
 {
     char height[PAGE_BOTH_SIZE], inside[PAPPUS_TEXT_SIZE], walk[PAGE_BOTH_SIZE], text[800];
-    bool whole = row->contour_count < DRAWING_CONTOURS ||
-                 view_holds_area(v, &row->contours[DRAWING_CONTOURS - 1].shape);
+    bool whole = row->contour_count <= PAPPUS_LEVEL_95 ||
+                 view_holds_area(v, &row->contours[PAPPUS_LEVEL_95].shape);
     page_both(height, PAPPUS_SHOW_HEIGHT, row->height_m, r->units);
     pappus_format_chance(inside, sizeof inside, row->inside_field.value);
     page_both(walk, PAPPUS_SHOW_DISTANCE, row->walk_m, r->units);
@@ -131,7 +138,7 @@ static int put_trade_row(const report *r, page_table *table, const view *v,
     page_cell(table, "%s", page_both(text, PAPPUS_SHOW_HEIGHT, row->height_m, r->units));
     page_cell(table, "%s%s", row->verdict == PAPPUS_UNDECIDED ? "undecided: " : "",
               row->verdict == PAPPUS_MET ? "nothing"
-              : row->broken              ? pappus_limit_key_words(row->broken)
+              : row->broken              ? pappus_limit_noun(row->broken)
                                          : "a limit");
     page_cell(table, "%s", page_chance(text, row->inside_field.value));
     page_cell(table, "%s", page_chance(text, worst_keep_out(row)));

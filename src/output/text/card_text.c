@@ -3,9 +3,9 @@
  * and altimeters; charges and ground test are in card_bench.c. */
 #include "canopy_type.h"
 #include "card.h"
-#include "error.h"
 #include "format.h"
 #include "terminal.h"
+#include "utf8.h"
 
 #include <math.h>
 #include <string.h>

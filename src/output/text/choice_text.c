@@ -49,17 +49,18 @@ static void height_row(const page *p, const pappus_height_row *row, bool chosen)
         walk[PAPPUS_TEXT_SIZE], open[PAPPUS_TEXT_SIZE];
     static const char *const marks[] = {"met", "x ", "? "};
     double worst = worst_keep_out(row);
-    fprintf(p->stream, "%c %7s %8s %8s %5.0f s %8s %9s %5.0f %%  %s%s\n", chosen ? '>' : ' ',
-            pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, row->height_m, p->units),
-            isnan(row->inside_field.value)
-                ? "-"
-                : pappus_format_chance(inside, sizeof inside, row->inside_field.value),
-            isnan(worst) ? "-" : pappus_format_chance(keep_out, sizeof keep_out, worst), row->time_s,
-            isnan(row->walk_m)
-                ? "-"
-                : pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, row->walk_m, p->units),
-            pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, p->units),
-            100.0 * row->use, marks[row->verdict], row->broken ? row->broken : "");
+    fprintf(
+        p->stream, "%c %7s %8s %8s %5.0f s %8s %9s %5.0f %%  %s%s\n", chosen ? '>' : ' ',
+        pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, row->height_m, p->units),
+        isnan(row->inside_field.value)
+            ? "-"
+            : pappus_format_chance(inside, sizeof inside, row->inside_field.value),
+        isnan(worst) ? "-" : pappus_format_chance(keep_out, sizeof keep_out, worst), row->time_s,
+        isnan(row->walk_m)
+            ? "-"
+            : pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, row->walk_m, p->units),
+        pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, p->units),
+        100.0 * row->use, marks[row->verdict], row->broken ? pappus_limit_text(row->broken) : "");
 }
 
 static void why(const page *p, const char *what, const pappus_height_row *row, const char *reason)
@@ -120,7 +121,7 @@ static void ceiling_row(const page *p, const char *what, const pappus_ceiling_ro
                 row->reached ? "" : " and more");
     else
         fprintf(p->stream, "no wind is go");
-    if (row->reached && row->turns_limit >= 0)
+    if (row->reached && row->turns_limit)
         fprintf(p->stream, "%s%s", row->go ? ", then no-go: " : ": ",
                 pappus_format_turn(turn, sizeof turn, p->answer->plan, row));
     if (row->go && row->floor_mps > 0.0)
@@ -180,7 +181,8 @@ static void write_crews(const page *p)
         return;
     }
     if (crews->blocked_by) {
-        fprintf(p->stream, "No place meets the rules; most fall to %s.\n", crews->blocked_by);
+        fprintf(p->stream, "No place meets the rules; most fall to %s.\n",
+                pappus_post_rule_text(crews->blocked_by));
         caution(p);
         return;
     }

@@ -23,7 +23,6 @@
 #define MOST_WHY_LINES 2
 #define INDENT 8         /* of what stands beside a heading */
 #define REASON_INDENT 10 /* of what stands beside a verdict */
-#define ZONE_LEVEL 1 /* index of 90 % */
 
 /* ------------------------------------------------------------------- lines */
 
@@ -213,15 +212,15 @@ static void put_place(pappus_text *text, const pappus_answer *answer, pappus_uni
 /* Full length and breadth of the 90 % zone. */
 static void put_width(pappus_text *text, const pappus_zone *all, pappus_unit_system units)
 {
-    const pappus_ellipse *ellipse = &all->ellipses[ZONE_LEVEL];
+    const pappus_ellipse *ellipse = &all->ellipses[PAPPUS_LEVEL_90];
     double along_m = ellipse->major_m, across_m = ellipse->minor_m;
     double bearing_deg = ellipse->bearing_deg;
     size_t parts = 1;
     char length[PAPPUS_TEXT_SIZE];
     char breadth[PAPPUS_TEXT_SIZE];
     char pieces[PAPPUS_TEXT_SIZE] = "";
-    if (all->contour_count > ZONE_LEVEL) {
-        const pappus_area *shape = &all->contours[ZONE_LEVEL].shape;
+    if (all->contour_count > PAPPUS_LEVEL_90) {
+        const pappus_area *shape = &all->contours[PAPPUS_LEVEL_90].shape;
         pappus_area_extent(&along_m, &across_m, shape, bearing_deg);
         parts = shape->polygon_count;
     }
@@ -342,7 +341,7 @@ static void put_posts(pappus_text *text, const pappus_crews *crews, pappus_unit_
     if (!crews) return;
     if (crews->post_count == 0)
         pappus_line(text, "Crews   no place is safe to wait%s%s", crews->blocked_by ? ": " : "",
-                    crews->blocked_by ? crews->blocked_by : "");
+                    crews->blocked_by ? pappus_post_rule_text(crews->blocked_by) : "");
     size_t shown = crews->post_count < MOST_POSTS ? crews->post_count : MOST_POSTS;
     for (size_t i = 0; i < shown; i++) {
         const pappus_post *post = &crews->posts[i];

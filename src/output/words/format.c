@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "error.h"
+#include "utf8.h"
 
 #define DEGREES_PER_RADIAN 57.295779513082321
 #define MOST_DECIMALS 6
@@ -202,31 +202,22 @@ double pappus_reason_use(const pappus_reason *reason)
 
 /* How each limit reads, and the quantity of its value (-1: a chance). */
 static const struct {
-    const char *words, *name, *tail;
+    const char *words, *tail;
     int quantity;
 } limits[PAPPUS_LIMIT_KINDS] = {
-    [PAPPUS_LIMIT_INSIDE_FIELD] = {"lands inside the field", "inside the field", "", -1},
-    [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "keep-out area", "", -1},
-    [PAPPUS_LIMIT_SURFACE_WIND] = {"surface wind", "surface wind", "", PAPPUS_SHOW_WIND},
-    [PAPPUS_LIMIT_LANDING_SPEED] = {"descent rate at touchdown", "descent rate at touchdown",
-                                    " (95th pct)", PAPPUS_SHOW_SPEED},
-    [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", "touchdown energy", " (95th pct)",
-                                     PAPPUS_SHOW_ENERGY},
-    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", "opening load", " (95th pct)", PAPPUS_SHOW_LOAD},
-    [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", "height of the open main", " (5th pct)",
-                                  PAPPUS_SHOW_HEIGHT},
+    [PAPPUS_LIMIT_INSIDE_FIELD] = {"lands inside the field", "", -1},
+    [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "", -1},
+    [PAPPUS_LIMIT_SURFACE_WIND] = {"surface wind", "", PAPPUS_SHOW_WIND},
+    [PAPPUS_LIMIT_LANDING_SPEED] = {"descent rate at touchdown", " (95th pct)", PAPPUS_SHOW_SPEED},
+    [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", " (95th pct)", PAPPUS_SHOW_ENERGY},
+    [PAPPUS_LIMIT_OPENING_LOAD] = {"opening load", " (95th pct)", PAPPUS_SHOW_LOAD},
+    [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", " (5th pct)", PAPPUS_SHOW_HEIGHT},
 };
-
-const char *pappus_limit_words(pappus_limit_kind limit)
-{
-    return limits[limit].name;
-}
 
 const char *pappus_limit_key_words(const char *key)
 {
-    for (int i = 0; i < PAPPUS_LIMIT_KINDS; i++)
-        if (strcmp(key, pappus_limit_text((pappus_limit_kind)i)) == 0)
-            return pappus_limit_words((pappus_limit_kind)i);
+    for (pappus_limit_kind k = PAPPUS_LIMIT_NONE + 1; k < PAPPUS_LIMIT_KINDS; k++)
+        if (strcmp(key, pappus_limit_text(k)) == 0) return pappus_limit_noun(k);
     return key;
 }
 
@@ -257,8 +248,8 @@ static bool gusts_turn_it(const pappus_plan *plan, const pappus_ceiling_row *row
 char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
                          const pappus_ceiling_row *row)
 {
-    if (row->turns_limit < 0 || row->turns_limit >= PAPPUS_LIMIT_KINDS) return put(out, size, "none");
-    const char *limit = pappus_limit_words((pappus_limit_kind)row->turns_limit);
+    const char *limit = pappus_limit_noun(row->turns_limit);
+    if (!limit) return put(out, size, "none");
     if (gusts_turn_it(plan, row)) return put(out, size, "%s, its gusts", limit);
     if (!row->turns_name) return put(out, size, "%s", limit);
     put(out, size, "%s, ", limit);

@@ -71,9 +71,7 @@ double pappus_bearing_of(double east_m, double north_m);
 const char *pappus_decision_text(pappus_decision decision);
 const char *pappus_verdict_text(pappus_verdict verdict);
 
-/** A limit in words: "keep-out area"; static. */
-const char *pappus_limit_words(pappus_limit_kind limit);
-/** The same of a limit's key, "keep_out"; the key itself when it is none. */
+/** A limit's noun, "keep-out area", by its key, "keep_out"; the key itself when it is none. */
 const char *pappus_limit_key_words(const char *key);
 /** A sentence in which limits stand by their keys, with their words in quotes. */
 char *pappus_format_sentence(char *out, size_t size, const char *text);

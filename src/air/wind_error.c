@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The law of a profile's error, per component, over height z and age tau:
+ *   sd = h(z) sqrt(error^2 + (growth tau^(1/3))^2)    (tau^(1/3): Merceret, J. Appl.
+ *        Meteor. 36:1567, 1997), h from ground_factor at the ground to 1 at 400 m and
+ *        from 1 at 2000 m to 1.25 at 4500 m,
+ *   correlation = exp(-|x(z1) - x(z2)|), x = z / L + decoupling (1 - exp(-z / 60 m)),
+ *        L = correlation_growth sqrt(tau) (form: Hollingsworth and Loennberg, Tellus
+ *        38A, 1986),
+ * u and v alike, with one scale of both over all heights: a multivariate Student law
+ * (Kotz and Nadarajah, Multivariate t Distributions, 2004). Sizes are covariances.
+ *
+ * What was measured: changes over 12, 24 and 48 h at Vienna (IGRA AUM00011035, Jan to
+ * Jun 2015) and Perth (94610, 2014-15), each cut in halves by time. Largest likelihood
+ * gives at both a ground factor of 0.42 to 0.52 reached at 390 to 410 m (at 24 and 48 h)
+ * and, in each of the four halves, a decoupling of 0.2 over 31 to 84 m. Without it a
+ * reading at the ground took too much off the error under a main: zones meant to hold
+ * 90 % held 66 to 79 % with it, and hold 83 to 92 % now; without a reading 85 to 92 %.
+ *
+ * Where it stops being right: the daily cycle is not in it (a sounding of another time
+ * of day errs more near the ground), nor a weather that is calmer or wilder than the
+ * station's usual one but for the Student scale. */
+#include "wind_error.h"
+
+#include <math.h>
+
+#define FULL_HEIGHT_M 400.0
+#define UPPER_HEIGHT_M 2000.0
+#define TOP_HEIGHT_M 4500.0
+#define TOP_FACTOR 1.25
+#define SURFACE_LAYER_M 60.0
+#define LEAST_LENGTH_M 250.0
+#define GREATEST_LENGTH_M 3000.0
+
+static double between(double value, double low, double high)
+{
+    return fmin(fmax(value, low), high);
+}
+
+double pappus_wind_error_height_factor(const pappus_wind_error *law, double height_m)
+{
+    double low = between(height_m / FULL_HEIGHT_M, 0.0, 1.0);
+    double high = between((height_m - UPPER_HEIGHT_M) / (TOP_HEIGHT_M - UPPER_HEIGHT_M), 0.0, 1.0);
+    return law->ground_factor + (1.0 - law->ground_factor) * low + (TOP_FACTOR - 1.0) * high;
+}
+
+double pappus_wind_error_sd_mps(const pappus_wind_error *law, double height_m, double age_h)
+{
+    return pappus_wind_error_height_factor(law, height_m) *
+           hypot(law->error_mps, law->growth_mps * cbrt(age_h));
+}
+
+double pappus_wind_error_length_m(const pappus_wind_error *law, double age_h)
+{
+    if (!isnan(law->correlation_height_m)) return law->correlation_height_m;
+    return between(law->correlation_growth_m * sqrt(age_h), LEAST_LENGTH_M, GREATEST_LENGTH_M);
+}
+
+double pappus_wind_error_depth(const pappus_wind_error *law, double height_m, double age_h)
+{
+    return height_m / pappus_wind_error_length_m(law, age_h) -
+           law->decoupling * expm1(-height_m / SURFACE_LAYER_M);
+}
+
+double pappus_wind_error_correlation(const pappus_wind_error *law, double height1_m,
+                                     double height2_m, double age_h)
+{
+    return exp(-fabs(pappus_wind_error_depth(law, height1_m, age_h) -
+                     pappus_wind_error_depth(law, height2_m, age_h)));
+}
+
+double pappus_wind_error_widening(double dof, int components, double distance2)
+{
+    if (dof >= PAPPUS_NORMAL_DOF) return 1.0;
+    return (dof - 2.0 + distance2) / (dof - 2.0 + components);
+}
+
+double pappus_wind_error_log_density(double dof, int components, double distance2,
+                                     double log_determinant)
+{
+    if (dof >= PAPPUS_NORMAL_DOF) return -0.5 * (log_determinant + distance2);
+    return -0.5 * (log_determinant + (dof + components) * log1p(distance2 / (dof - 2.0)));
+}

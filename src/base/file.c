@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Reads a file once from its beginning, so pipes work, into a buffer that doubles. */
+#include "file.h"
+#include "error.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+typedef struct {
+    FILE *file;
+    char *bytes;
+    size_t length, capacity;
+} buffer;
+
+/* Reads until `wanted` bytes are there or the file ends; keeps room for a NUL. */
+static int fill(buffer *b, size_t wanted)
+{
+    while (b->length < wanted && !feof(b->file) && !ferror(b->file)) {
+        if (b->length + 1 >= b->capacity) {
+            size_t capacity = b->capacity ? 2 * b->capacity : PAPPUS_FILE_HEAD_BYTES + 1;
+            char *bytes = realloc(b->bytes, capacity);
+            if (!bytes) return PAPPUS_E_MEMORY;
+            b->bytes = bytes;
+            b->capacity = capacity;
+        }
+        size_t room = b->capacity - 1 - b->length, left = wanted - b->length;
+        b->length += fread(b->bytes + b->length, 1, left < room ? left : room, b->file);
+    }
+    return PAPPUS_OK;
+}
+
+static int read_open(buffer *b, const char *path, size_t limit, int status, pappus_file_look look,
+                     void *context, pappus_error *err)
+{
+    if (fill(b, PAPPUS_FILE_HEAD_BYTES) != PAPPUS_OK) return pappus_fail_memory(err);
+    if (b->length > 0 && look) {
+        int judged = look(context, b->bytes, b->length, err);
+        if (judged != PAPPUS_OK) return judged;
+    }
+    if (fill(b, limit + 1) != PAPPUS_OK) return pappus_fail_memory(err);
+    if (ferror(b->file))
+        return pappus_fail(err, status, path, NULL, NULL, "cannot be read: %s", strerror(errno));
+    if (b->length == 0) return pappus_fail(err, status, path, NULL, NULL, "the file is empty");
+    if (b->length > limit)
+        return pappus_fail(err, status, path, NULL, NULL, "larger than %zu MiB", limit >> 20);
+    b->bytes[b->length] = '\0';
+    return PAPPUS_OK;
+}
+
+int pappus_file_read_looking(char **out, size_t *length, const char *path, size_t limit, int status,
+                             pappus_file_look look, void *context, pappus_error *err)
+{
+    struct stat about;
+    *out = NULL;
+    if (stat(path, &about) == 0 && S_ISDIR(about.st_mode))
+        return pappus_fail(err, status, path, NULL, NULL, "is a folder, not a file");
+    buffer b = {.file = fopen(path, "rb")};
+    if (!b.file)
+        return pappus_fail(err, status, path, NULL, NULL, "cannot be opened: %s", strerror(errno));
+    int code = read_open(&b, path, limit, status, look, context, err);
+    fclose(b.file);
+    if (code != PAPPUS_OK) {
+        free(b.bytes);
+        return code;
+    }
+    *out = b.bytes;
+    *length = b.length;
+    return PAPPUS_OK;
+}
+
+int pappus_file_read(char **out, size_t *length, const char *path, size_t limit, int status,
+                     pappus_error *err)
+{
+    return pappus_file_read_looking(out, length, path, limit, status, NULL, NULL, err);
+}

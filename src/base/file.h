@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * A whole file in memory. */
+#ifndef PAPPUS_BASE_FILE_H
+#define PAPPUS_BASE_FILE_H
+
+#include <pappus/status.h>
+
+/** No text that we read is larger. */
+#define PAPPUS_FILE_LIMIT ((size_t)64 << 20)
+/** What a look at the beginning gets to see, at most. */
+#define PAPPUS_FILE_HEAD_BYTES ((size_t)64 << 10)
+
+/** Reads a whole file of at most `limit` bytes into a buffer with a NUL behind them (the
+ * caller's to free). status: the code of a fault, as PAPPUS_E_PLAN. Missing, unreadable, a
+ * directory, empty, too large: each said as it is. */
+int pappus_file_read(char **out, size_t *length, const char *path, size_t limit, int status,
+                     pappus_error *err);
+
+/** Judges the beginning of a file; what it returns but PAPPUS_OK ends the reading. */
+typedef int (*pappus_file_look)(void *context, const char *head, size_t length, pappus_error *err);
+/** pappus_file_read that looks first, so that a disk image is not read to its end. */
+int pappus_file_read_looking(char **out, size_t *length, const char *path, size_t limit, int status,
+                             pappus_file_look look, void *context, pappus_error *err);
+
+#endif

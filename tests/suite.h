@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The main of every Check program: `int main(void) { return run_suite("name", add); }`, where
+ * add puts the tests into the case. No time limit of Check's: how fast a machine is, is not
+ * under test; a test that hangs is ended by ctest. */
+#ifndef PAPPUS_TESTS_SUITE_H
+#define PAPPUS_TESTS_SUITE_H
+
+#include <check.h>
+#include <stdlib.h>
+
+static inline int run_suite(const char *name, void (*add)(TCase *tests))
+{
+    Suite *suite = suite_create(name);
+    TCase *tests = tcase_create(name);
+    tcase_set_timeout(tests, 0);
+    add(tests);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+}
+
+#endif
