@@ -9,7 +9,6 @@
 #include "error.h"
 #include "format.h"
 #include "layer.h"
-#include "utf8.h"
 
 typedef struct {
     FILE *out;

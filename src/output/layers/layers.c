@@ -13,7 +13,6 @@
 #include "error.h"
 #include "format.h"
 #include "layer.h"
-#include "utf8.h"
 #include "zone_shape.h"
 
 /* A list of columns is lines X(name, kind, width, decimals, value). */
