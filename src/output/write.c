@@ -11,7 +11,7 @@
 #include "c_locale.h"
 #include "drawing.h"
 #include "error.h"
-#include "layers.h"
+#include "layer.h"
 #include "parts.h"
 #include "publish.h"
 #include "report.h"

@@ -74,6 +74,9 @@ typedef struct {
     layer layers[16];
 } layer_list;
 
+/** Every layer in every format: layers/, posts.gpx and zone.kml. */
+pappus_writer pappus_write_layers;
+
 typedef int layer_encoder(const layer_list *list, pappus_error *err);
 layer_encoder layers_put_shapefiles; /**< layers/NAME.shp, .shx, .dbf, .prj, .cpg */
 layer_encoder layers_put_geojson;    /**< layers/NAME.geojson */

@@ -4,7 +4,7 @@
  *
  * The expected landing point is the mean of all landings; a zone in two lobes may have
  * nothing there. */
-#include "layers.h"
+#include "layer.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,7 +12,6 @@
 
 #include "error.h"
 #include "format.h"
-#include "layer.h"
 #include "zone_shape.h"
 
 /* A list of columns is lines X(name, kind, width, decimals, value). */

@@ -14,10 +14,19 @@ typedef struct {
     const pappus_area *shape; /**< on the local plane */
 } pappus_zone_shape;
 
+#define PAPPUS_ELLIPSE_POINTS 120
+
+typedef struct {
+    pappus_area area;
+    pappus_polygon polygon;
+    pappus_ring ring;
+    double points_m[2 * PAPPUS_ELLIPSE_POINTS];
+} pappus_zone_outline;
+
 typedef struct {
     size_t count;
     pappus_zone_shape *shapes;
-    pappus_area *owned; /**< the ellipses' polygons, NULL for contours */
+    pappus_zone_outline *owned; /**< the ellipses' polygons, NULL for contours */
 } pappus_zone_shapes;
 
 /** `all` first, then the outcomes that were drawn; levels rising. */
