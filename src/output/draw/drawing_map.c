@@ -103,7 +103,8 @@ static void trace_area(svg_trace *trace, const view *v, const pappus_area *area)
 int drawing_area_path(char **out, const view *v, const pappus_area *area, pappus_error *err)
 {
     pappus_xml none = {0};
-    svg_trace trace = svg_trace_begin(&none);
+    svg_trace trace;
+    svg_trace_begin(&trace, &none);
     trace_area(&trace, v, area);
     *out = svg_trace_end(&trace);
     return *out ? PAPPUS_OK : pappus_fail_memory(err);
@@ -111,7 +112,8 @@ int drawing_area_path(char **out, const view *v, const pappus_area *area, pappus
 
 void map_put_area(map *m, const char *style, const char *id, const pappus_area *area)
 {
-    svg_trace trace = svg_trace_begin(m->xml);
+    svg_trace trace;
+    svg_trace_begin(&trace, m->xml);
     trace_area(&trace, &m->view, area);
     svg_trace_put(&trace, style, id);
 }

@@ -109,11 +109,10 @@ void svg_text(pappus_xml *xml, double x, double y, const char *style, const char
     free(text);
 }
 
-svg_trace svg_trace_begin(pappus_xml *xml)
+void svg_trace_begin(svg_trace *trace, pappus_xml *xml)
 {
-    svg_trace trace = {.xml = xml};
-    xml->failed |= pappus_text_begin(&trace.text, NULL) != PAPPUS_OK;
-    return trace;
+    *trace = (svg_trace){.xml = xml};
+    xml->failed |= pappus_text_begin(&trace->text, NULL) != PAPPUS_OK;
 }
 
 void svg_trace_to(svg_trace *trace, double x, double y)

@@ -35,7 +35,7 @@ typedef struct {
     pappus_text text; /**< stream NULL: memory is out */
     bool drawing;     /**< the pen is down */
 } svg_trace;
-svg_trace svg_trace_begin(pappus_xml *xml);
+void svg_trace_begin(svg_trace *trace, pappus_xml *xml); /**< not to be moved until its end */
 /** A line on to here; a place that is not finite lifts the pen. */
 void svg_trace_to(svg_trace *trace, double x, double y);
 /** Lifts the pen; closed: after a line back to where it came down. */

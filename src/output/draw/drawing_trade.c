@@ -82,7 +82,8 @@ static double value_of(const trade *t, const pappus_height_row *row, series what
 
 static void put_line(const trade *t, series what, const plot_scale *scale, const char *style)
 {
-    svg_trace line = svg_trace_begin(t->xml);
+    svg_trace line;
+    svg_trace_begin(&line, t->xml);
     for (size_t i = 0; i < t->heights->row_count; i++) {
         const pappus_height_row *row = &t->heights->rows[i];
         double value = value_of(t, row, what);

@@ -16,7 +16,8 @@
 
 static void put_road(map *m, const pappus_road *road, const char *style)
 {
-    svg_trace line = svg_trace_begin(m->xml);
+    svg_trace line;
+    svg_trace_begin(&line, m->xml);
     for (size_t k = 0; k < road->point_count; k++)
         svg_trace_to(&line, view_x(&m->view, road->points_m[2 * k]),
                      view_y(&m->view, road->points_m[2 * k + 1]));
@@ -51,7 +52,8 @@ void map_put_outlines(map *m)
 static void put_dots(map *m)
 {
     const pappus_cloud *cloud = m->answer->cloud;
-    svg_trace dots = svg_trace_begin(m->xml);
+    svg_trace dots;
+    svg_trace_begin(&dots, m->xml);
     double reached = 0, next = 0.5 / MAP_DOTS;
     for (size_t i = 0; i < cloud->count; i++) {
         double east_m = cloud->east_m[i], north_m = cloud->north_m[i];

@@ -43,7 +43,7 @@ static void put_label(pappus_xml *xml, const plot_axis *axis, double place, cons
 
 void plot_put_axis(pappus_xml *xml, const plot_axis *axis)
 {
-    double first = ceil(axis->scale.low / axis->unit / axis->step - NEAR);
+    double first = ceil(axis->scale.low / axis->unit / axis->step - NEAR) + 0.0; /* not -0 */
     double last = floor(axis->scale.high / axis->unit / axis->step + NEAR);
     char number[64];
     for (double tick = first; tick <= last; tick++) {
@@ -66,7 +66,8 @@ void plot_put_series(pappus_xml *xml, const char *style, const plot_scale *x, co
         most = fmax(most, end[i]);
     }
     double shift = x->period > 0 ? x->period * ceil((x->low - most) / x->period) : 0;
-    svg_trace trace = svg_trace_begin(xml);
+    svg_trace trace;
+    svg_trace_begin(&trace, xml);
     do {
         for (size_t i = 0; i < series->count; i++)
             svg_trace_to(&trace, plot_at(x, series->x[i] + shift), plot_at(y, series->y[i]));
