@@ -65,14 +65,11 @@ typedef enum { USE_OF_ALL, USE_OF_FIELD, USE_OF_KEEP_OUT, WALK, NONE } series;
 static double value_of(const trade *t, const pappus_height_row *row, series what)
 {
     const pappus_limits *limits = &t->answer->plan->limits;
-    double worst = NAN;
-    for (size_t i = 0; i < row->keep_out_count; i++)
-        worst = fmax(worst, row->keep_out[i]);
     switch (what) {
     case USE_OF_FIELD:
         return (1 - row->inside_field.value) / (1 - limits->inside_field);
     case USE_OF_KEEP_OUT:
-        return worst / limits->keep_out;
+        return pappus_height_worst_keep_out(row) / limits->keep_out;
     case WALK:
         return row->walk_m;
     default:
