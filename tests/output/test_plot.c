@@ -32,7 +32,7 @@ static xmlDocPtr end(pappus_xml *xml)
 
 static xmlNodePtr next(xmlNodePtr node, const char *name)
 {
-    while (node && strcmp((const char *)node->name, name) != 0)
+    while (node && (node->type != XML_ELEMENT_NODE || strcmp((const char *)node->name, name) != 0))
         node = node->next;
     return node;
 }

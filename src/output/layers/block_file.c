@@ -93,17 +93,11 @@ static SAOffset hook_write(void *from, SAOffset size, SAOffset count, SAFile han
 static SAOffset hook_read(void *out, SAOffset size, SAOffset count, SAFile handle)
 {
     block_file *file = of(handle);
-    size_t bytes = size * count, done = 0;
     put_block(file);
-    while (done < bytes) {
-        ssize_t got =
-            pread(file->descriptor, (char *)out + done, bytes - done, (off_t)(file->at + done));
-        if (got < 0 && errno == EINTR) continue;
-        if (got <= 0) break;
-        done += (size_t)got;
-    }
-    file->at += done;
-    return size > 0 ? done / size : 0;
+    ssize_t got = pread(file->descriptor, out, size * count, (off_t)file->at);
+    if (got <= 0) return 0;
+    file->at += (size_t)got;
+    return (size_t)got / size;
 }
 
 static SAOffset hook_seek(SAFile handle, SAOffset offset, int whence)

@@ -339,21 +339,20 @@ static int encode(layer_list *list, pappus_error *err)
 int pappus_write_layers(const pappus_output *output, pappus_error *err)
 {
     const pappus_answer *answer = output->answer;
-    layer_list list = {.output = output};
     const pappus_zone *all = &answer->zones->all;
     const char *pad_name = answer->plan->site.pad_name;
-    sources from = {.middle = {{all->mean_east_m, all->mean_north_m},
-                               "Expected landing",
-                               "Mean of all sampled landings: a planning estimate"},
-                    .pad = {{0, 0}, pad_name ? pad_name : "Pad", "Launch pad"},
-                    .heaviest_kg = heaviest_part_kg(&answer->plan->rocket)};
-    int status = pappus_zone_ellipses(&from.ellipses, answer->zones, err);
-    if (status == PAPPUS_OK) status = pappus_zone_contours(&from.contours, answer->zones, err);
-    if (status == PAPPUS_OK) {
-        add_layers(&list, &from);
-        status = encode(&list, err);
-    }
-    pappus_zone_shapes_clear(&from.contours);
-    pappus_zone_shapes_clear(&from.ellipses);
+    layer_list list = {.output = output};
+    sources *from = malloc(sizeof *from);
+    if (!from) return pappus_fail_memory(err);
+    from->middle = (spot){{all->mean_east_m, all->mean_north_m},
+                          "Expected landing",
+                          "Mean of all sampled landings: a planning estimate"};
+    from->pad = (spot){{0, 0}, pad_name ? pad_name : "Pad", "Launch pad"};
+    from->heaviest_kg = heaviest_part_kg(&answer->plan->rocket);
+    pappus_zone_ellipses(&from->ellipses, answer->zones);
+    pappus_zone_contours(&from->contours, answer->zones);
+    add_layers(&list, from);
+    int status = encode(&list, err);
+    free(from);
     return status;
 }

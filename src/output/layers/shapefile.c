@@ -140,7 +140,7 @@ static void put_points(layer_file *file)
 typedef struct {
     size_t part_count, point_count;
     int *starts;
-    double *xy, *x, *y;
+    double *xy, *x, *y; /* one block */
 } parts;
 
 static bool parts_begin(parts *out, size_t part_count, size_t point_count)
@@ -148,18 +148,17 @@ static bool parts_begin(parts *out, size_t part_count, size_t point_count)
     *out = (parts){0};
     if (part_count == 0 || point_count == 0 || point_count > INT_MAX / 2) return false;
     out->starts = malloc(part_count * sizeof *out->starts);
-    out->xy = malloc(2 * point_count * sizeof(double));
-    out->x = malloc(point_count * sizeof(double));
-    out->y = malloc(point_count * sizeof(double));
-    return out->starts && out->xy && out->x && out->y;
+    out->xy = malloc(4 * point_count * sizeof(double));
+    if (!out->starts || !out->xy) return false;
+    out->x = out->xy + 2 * point_count;
+    out->y = out->x + point_count;
+    return true;
 }
 
 static void parts_clear(parts *gathered)
 {
     free(gathered->starts);
     free(gathered->xy);
-    free(gathered->x);
-    free(gathered->y);
 }
 
 static bool gather_line(parts *gathered, const pappus_road *line)
@@ -308,16 +307,13 @@ static int failure_of(const layer_file *file, const char *name, int reason, papp
     if (reason != 0)
         return pappus_fail(err, PAPPUS_E_OUTPUT, name, NULL, NULL, "cannot be written: %s",
                            strerror(reason));
-    if (file->failed_field)
-        return pappus_fail(err, PAPPUS_E_OUTPUT, name, file->failed_field, NULL,
-                           "a value is too large for its field");
+    if (file->failure == PAPPUS_OK) return PAPPUS_OK;
     if (file->failure == PAPPUS_E_MEMORY) return pappus_fail_memory(err);
-    if (file->failure == PAPPUS_E_NUMERIC)
-        return pappus_fail(err, PAPPUS_E_NUMERIC, name, NULL, NULL,
-                           "a place cannot be given in this reference system");
-    if (file->failure != PAPPUS_OK)
-        return pappus_fail(err, PAPPUS_E_OUTPUT, name, NULL, NULL, "a record cannot be written");
-    return PAPPUS_OK;
+    return pappus_fail(err, file->failure, name, file->failed_field, NULL,
+                       file->failed_field                  ? "a value is too large for its field"
+                       : file->failure == PAPPUS_E_NUMERIC ? "a place cannot be given in this "
+                                                             "reference system"
+                                                           : "a record cannot be written");
 }
 
 /* Closes and frees; tells of any failure since the files were opened. With a status

@@ -5,9 +5,8 @@
 #include "zone_shape.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-#include "error.h"
+#include "geometry.h"
 
 #define LEAST_AXIS_M 0.01 /* a zone without any width is still a polygon */
 #define PI 3.14159265358979323846
@@ -42,62 +41,29 @@ static void fill_ellipse(double *points_m, const pappus_zone *zone, const pappus
     }
 }
 
-void pappus_area_extent(double *along_m, double *across_m, const pappus_area *area,
-                        double bearing_deg)
+void pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones)
 {
-    double east = sin(bearing_deg * PI / 180), north = cos(bearing_deg * PI / 180);
-    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    for (size_t p = 0; p < area->polygon_count; p++) {
-        const pappus_ring *shell = &area->polygons[p].rings[0];
-        for (size_t i = 0; i < shell->point_count; i++) {
-            double x = shell->points_m[2 * i], y = shell->points_m[2 * i + 1];
-            double at[2] = {x * east + y * north, x * north - y * east};
-            for (size_t axis = 0; axis < 2; axis++) {
-                low[axis] = fmin(low[axis], at[axis]);
-                high[axis] = fmax(high[axis], at[axis]);
-            }
-        }
-    }
-    *along_m = area->polygon_count ? (high[0] - low[0]) / 2 : NAN;
-    *across_m = area->polygon_count ? (high[1] - low[1]) / 2 : NAN;
-}
-
-static int allocate(pappus_zone_shapes *out, bool owned, pappus_error *err)
-{
-    size_t most = (PAPPUS_OUTCOMES + 1) * PAPPUS_LEVELS;
-    *out = (pappus_zone_shapes){.shapes = calloc(most, sizeof *out->shapes)};
-    if (owned) out->owned = calloc(most, sizeof *out->owned);
-    if (out->shapes && (!owned || out->owned)) return PAPPUS_OK;
-    pappus_zone_shapes_clear(out);
-    return pappus_fail_memory(err);
-}
-
-int pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err)
-{
-    int status = allocate(out, true, err);
-    if (status != PAPPUS_OK) return status;
+    out->count = 0;
     for (size_t z = 0; z <= PAPPUS_OUTCOMES; z++) {
         const pappus_zone *zone = zone_of(zones, z);
         for (size_t k = 0; k < PAPPUS_LEVELS; k++) {
             const pappus_ellipse *ellipse = &zone->ellipses[k];
             if (!has_ellipse(zone, k)) continue;
-            pappus_zone_outline *own = &out->owned[out->count];
-            fill_ellipse(own->points_m, zone, ellipse);
-            own->ring = (pappus_ring){PAPPUS_ELLIPSE_POINTS, own->points_m};
-            own->polygon = (pappus_polygon){1, &own->ring};
-            own->area = (pappus_area){"", 1, &own->polygon};
-            out->shapes[out->count++] = (pappus_zone_shape){
+            pappus_zone_shape *shape = &out->shapes[out->count++];
+            *shape = (pappus_zone_shape){
                 outcome_of(z),    ellipse->level,   ellipse->share,       ellipse->area_m2,
-                ellipse->major_m, ellipse->minor_m, ellipse->bearing_deg, &own->area};
+                ellipse->major_m, ellipse->minor_m, ellipse->bearing_deg, .shape = &shape->area};
+            fill_ellipse(shape->points_m, zone, ellipse);
+            shape->ring = (pappus_ring){PAPPUS_ELLIPSE_POINTS, shape->points_m};
+            shape->polygon = (pappus_polygon){1, &shape->ring};
+            shape->area = (pappus_area){"", 1, &shape->polygon};
         }
     }
-    return PAPPUS_OK;
 }
 
-int pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err)
+void pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones)
 {
-    int status = allocate(out, false, err);
-    if (status != PAPPUS_OK) return status;
+    out->count = 0;
     for (size_t z = 0; z <= PAPPUS_OUTCOMES; z++) {
         const pappus_zone *zone = zone_of(zones, z);
         for (size_t k = 0; k < zone->contour_count; k++) {
@@ -113,12 +79,4 @@ int pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones, pap
             pappus_area_extent(&shape->major_m, &shape->minor_m, shape->shape, shape->bearing_deg);
         }
     }
-    return PAPPUS_OK;
-}
-
-void pappus_zone_shapes_clear(pappus_zone_shapes *shapes)
-{
-    free(shapes->owned);
-    free(shapes->shapes);
-    *shapes = (pappus_zone_shapes){0};
 }
