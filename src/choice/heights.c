@@ -8,6 +8,8 @@
  *
  * is the largest share of a limit that the height uses up. Recommended: the least u
  * among the heights that meet every limit; within 0.02 of it, the highest. */
+#include "heights.h"
+
 #include "contour.h"
 #include "decision.h"
 #include "error.h"
@@ -212,10 +214,10 @@ static pappus_height_reason why_not(const pappus_heights *heights, size_t r)
     pappus_height_reason reason = {PAPPUS_WHY_NOT_NO_ROW, PAPPUS_LIMIT_NONE, r};
     if (r >= heights->row_count) return reason;
     const pappus_height_row *row = &heights->rows[r];
-    reason.limit = row->broken;
     if (row->above_apogee) {
         reason.why = PAPPUS_WHY_NOT_ABOVE_APOGEE;
     } else if (row->verdict != PAPPUS_MET) {
+        reason.limit = row->broken;
         reason.why =
             row->verdict == PAPPUS_BROKEN ? PAPPUS_WHY_NOT_BROKEN : PAPPUS_WHY_NOT_UNDECIDED;
     } else if (row->use > chosen->use) {
@@ -258,6 +260,12 @@ static void explain(pappus_heights *heights)
     if (fabs(heights->shift_m) <= SAME_HEIGHT_M) heights->shift_m = 0.0;
     heights->lower = why_not(heights, heights->recommended_row - 1);
     heights->higher = why_not(heights, heights->recommended_row + 1);
+}
+
+void pappus_heights_conclude(pappus_heights *heights)
+{
+    recommend(heights);
+    explain(heights);
 }
 
 const char *pappus_why_not_text(pappus_why_not why)
@@ -357,8 +365,7 @@ static int trade(pappus_heights *heights, const pappus_givens *given, const papp
     if (status == PAPPUS_OK) status = trade_rows(&work);
     pappus_field_shapes_free(work.shapes);
     if (status != PAPPUS_OK) return status;
-    recommend(heights);
-    explain(heights);
+    pappus_heights_conclude(heights);
     return PAPPUS_OK;
 }
 

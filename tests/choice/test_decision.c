@@ -355,6 +355,34 @@ START_TEST(single_canopy)
 }
 END_TEST
 
+/* Told first: broken, then undecided, each in the order of the limits; when all is met, the
+ * largest share of a bound: 0.6 and 0.5 before 0.4 (X). */
+START_TEST(what_is_told_first)
+{
+    pappus_reason reasons[4];
+    const pappus_reason *told[4];
+    pappus_judgement judgement = {.reason_count = 4, .reasons = reasons};
+    static const double values[4] = {0.4, 0.6, 0.2, 0.5};
+    for (size_t i = 0; i < 4; i++)
+        reasons[i] = (pappus_reason){.limit = PAPPUS_LIMIT_KEEP_OUT,
+                                     .value = {values[i], NAN, NAN},
+                                     .bound = 1.0,
+                                     .verdict = PAPPUS_MET};
+    ck_assert_uint_eq(pappus_judgement_lead(told, 2, &judgement), 2);
+    ck_assert_ptr_eq(told[0], &reasons[1]);
+    ck_assert_ptr_eq(told[1], &reasons[3]);
+    reasons[0].verdict = PAPPUS_UNDECIDED;
+    reasons[2].verdict = PAPPUS_BROKEN;
+    ck_assert_uint_eq(pappus_judgement_lead(told, 4, &judgement), 2);
+    ck_assert_ptr_eq(told[0], &reasons[2]);
+    ck_assert_ptr_eq(told[1], &reasons[0]);
+    ck_assert_uint_eq(pappus_judgement_lead(told, 1, &judgement), 1);
+    ck_assert_ptr_eq(told[0], &reasons[2]);
+    judgement.reason_count = 0;
+    ck_assert_uint_eq(pappus_judgement_lead(told, 4, &judgement), 0);
+}
+END_TEST
+
 START_TEST(names_and_units)
 {
     ck_assert_str_eq(pappus_limit_text(PAPPUS_LIMIT_KEEP_OUT), "keep_out");
@@ -381,6 +409,7 @@ int main(void)
     tcase_add_test(tests, percentiles_of_the_nominal_outcome);
     tcase_add_test(tests, unopened_counts_as_zero);
     tcase_add_test(tests, single_canopy);
+    tcase_add_test(tests, what_is_told_first);
     tcase_add_test(tests, names_and_units);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
