@@ -279,6 +279,12 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
                        "large error; give a forecast or a sounding");
         return;
     }
+    double widening = pappus_air_wind_widening(air);
+    if (widening > PAPPUS_CONTRADICTED)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind", NULL,
+                       "the measured wind contradicts the profiles: the wind's error is taken "
+                       "%.1f times as large for it",
+                       sqrt(widening));
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);
     for (size_t k = 0; k < air->wind->profile_count; k++) {
         const pappus_profile *p = &air->wind->profiles[k];
@@ -377,33 +383,48 @@ void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps,
     }
 }
 
-/* One profile's part in the distribution of a component at a height. */
+/* One profile's part in the distribution of a component at a height; sd is that of a
+ * scale of 1/sqrt(chi-square). */
 typedef struct {
     double weight, mean, sd;
-} normal_part;
+} wind_part;
 
-static double mixture_cdf(const normal_part *parts, size_t count, double x)
+typedef struct {
+    wind_part parts[PAPPUS_PROFILES];
+    size_t count;
+    double dof, gust;
+    const pappus_wind_scale *scale;
+} wind_mixture;
+
+static double part_cdf(const wind_mixture *m, const wind_part *part, double x)
+{
+    double d = x - part->mean;
+    if (m->gust > 0.0) return pappus_gusty_normal_cdf(m->scale, part->sd, m->gust, d);
+    return part->sd > 0.0 ? pappus_scaled_normal_cdf(m->dof, d / part->sd) : d >= 0.0;
+}
+
+static double mixture_cdf(const wind_mixture *m, double x)
 {
     double sum = 0.0;
-    for (size_t k = 0; k < count; k++) {
-        double d = x - parts[k].mean;
-        double below = parts[k].sd > 0.0 ? gsl_cdf_gaussian_P(d, parts[k].sd) : d >= 0.0;
-        sum += parts[k].weight * below;
-    }
+    for (size_t k = 0; k < m->count; k++)
+        sum += m->parts[k].weight * part_cdf(m, &m->parts[k], x);
     return sum;
 }
 
-/* The quantile lies between the least and the greatest of the parts' own. */
-static double mixture_quantile(const normal_part *parts, size_t count, double p)
+/* The quantile lies between the least and the greatest of the parts' own; a part's with
+ * a gust, between its own without and the sum of both. */
+static double mixture_quantile(const wind_mixture *m, double p)
 {
-    double z = gsl_cdf_ugaussian_Pinv(p), low = INFINITY, high = -INFINITY;
-    for (size_t k = 0; k < count; k++) {
-        low = fmin(low, parts[k].mean + z * parts[k].sd);
-        high = fmax(high, parts[k].mean + z * parts[k].sd);
+    double low = INFINITY, high = -INFINITY, gust = m->gust * gsl_cdf_ugaussian_Pinv(p);
+    for (size_t k = 0; k < m->count; k++) {
+        const wind_part *part = &m->parts[k];
+        double own = part->mean + part->sd * pappus_scaled_normal_quantile(m->dof, p);
+        low = fmin(low, own + fmin(gust, 0.0));
+        high = fmax(high, own + fmax(gust, 0.0));
     }
     for (int i = 0; i < BISECTIONS && low < high; i++) {
         double middle = 0.5 * (low + high);
-        if (mixture_cdf(parts, count, middle) < p)
+        if (mixture_cdf(m, middle) < p)
             low = middle;
         else
             high = middle;
@@ -423,16 +444,19 @@ static double component_quantile(const pappus_air *air, bool prior, double heigh
                                  bool east)
 {
     const pappus_wind_field *f = air->wind;
-    double gust = prior ? 0.0 : pappus_wind_field_gust_sd_mps(f, height_m);
-    normal_part parts[PAPPUS_PROFILES];
+    wind_mixture m = {.count = f->profile_count,
+                      .dof = prior ? f->profiles[0].law.dof : f->scale.dof,
+                      .gust = prior ? 0.0 : pappus_wind_field_gust_sd_mps(f, height_m),
+                      .scale = &f->scale};
     for (size_t k = 0; k < f->profile_count; k++) {
         pappus_wind_vector mean;
         double sd;
         pappus_wind_field_moments(&mean, &sd, f, k, prior, height_m);
-        parts[k] = (normal_part){prior ? prior_weight(f, k) : f->weight[k],
-                                 east ? mean.u_mps : mean.v_mps, hypot(sd, gust)};
+        m.parts[k] = (wind_part){prior ? prior_weight(f, k) : f->weight[k],
+                                 east ? mean.u_mps : mean.v_mps,
+                                 sd * pappus_wind_field_spread(f, k, prior)};
     }
-    return mixture_quantile(parts, f->profile_count, p);
+    return mixture_quantile(&m, p);
 }
 
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
@@ -458,6 +482,11 @@ double pappus_air_surface_wind_mps(const pappus_air *air)
 double pappus_air_gust_mps(const pappus_air *air)
 {
     return air->wind->gust_mps;
+}
+
+double pappus_air_wind_widening(const pappus_air *air)
+{
+    return pappus_wind_field_widening(air->wind);
 }
 
 bool pappus_air_surface_only(const pappus_air *air)
