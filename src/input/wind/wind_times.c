@@ -250,6 +250,14 @@ static double age_of(const pappus_wind_profile *profile, double time_utc_s, papp
     return fabs(age_s);
 }
 
+bool pappus_winds_age_is_assumed(const pappus_winds *winds, const pappus_plan *plan)
+{
+    if (winds->profile_count == 0 || !isnan(plan->wind.age_s)) return false;
+    for (size_t i = 0; i < winds->profile_count; i++)
+        if (!isnan(plan->wind.time_utc_s - winds->profiles[i].issued_utc_s)) return false;
+    return true;
+}
+
 int pappus_winds_set_age(pappus_winds *winds, const pappus_plan *plan, double time_utc_s,
                          pappus_log *log)
 {
