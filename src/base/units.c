@@ -22,6 +22,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <udunits2.h>
 
 #define G 9.80665
@@ -381,6 +382,18 @@ static const unit_word *word_find(family kind, const char *unit)
         if (words[i].family == kind && strcmp(words[i].word, unit) == 0) return &words[i];
     }
     return NULL;
+}
+
+bool pappus_unit_find(double *factor, double *offset, pappus_dimension dimension, const char *unit)
+{
+    family due = dimensions[dimension].family;
+    const unit_word *word = word_find(due, unit);
+    for (size_t i = 0; !word && i < sizeof words / sizeof *words; i++)
+        if (words[i].family == due && strcasecmp(words[i].word, unit) == 0) word = &words[i];
+    if (!word || !isfinite(word->factor)) return false;
+    *factor = word->factor;
+    *offset = word->offset;
+    return true;
 }
 
 /* Bytes above 127 belong to UTF-8 letters (micro, middle dot, superscripts). */
