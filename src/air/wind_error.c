@@ -2,7 +2,7 @@
  * The law of a profile's error, per component, over height z and age tau:
  *   sd = h(z) sqrt(error^2 + (growth tau^(1/3))^2)    (tau^(1/3): Merceret, J. Appl.
  *        Meteor. 36:1567, 1997), h from ground_factor at the ground to 1 at 400 m and
- *        from 1 at 2000 m to 1.25 at 4500 m,
+ *        from 1 at 2000 m to top_factor at 4500 m and on,
  *   correlation = exp(-|x(z1) - x(z2)|), x = z / L + decoupling (1 - exp(-z / 60 m)),
  *        L = correlation_growth sqrt(tau) (form: Hollingsworth and Loennberg, Tellus
  *        38A, 1986),
@@ -26,7 +26,6 @@
 #define FULL_HEIGHT_M 400.0
 #define UPPER_HEIGHT_M 2000.0
 #define TOP_HEIGHT_M 4500.0
-#define TOP_FACTOR 1.25
 #define SURFACE_LAYER_M 60.0
 #define LEAST_LENGTH_M 250.0
 #define GREATEST_LENGTH_M 3000.0
@@ -40,7 +39,7 @@ double pappus_wind_error_height_factor(const pappus_wind_error *law, double heig
 {
     double low = between(height_m / FULL_HEIGHT_M, 0.0, 1.0);
     double high = between((height_m - UPPER_HEIGHT_M) / (TOP_HEIGHT_M - UPPER_HEIGHT_M), 0.0, 1.0);
-    return law->ground_factor + (1.0 - law->ground_factor) * low + (TOP_FACTOR - 1.0) * high;
+    return law->ground_factor + (1.0 - law->ground_factor) * low + (law->top_factor - 1.0) * high;
 }
 
 double pappus_wind_error_sd_mps(const pappus_wind_error *law, double height_m, double age_h)

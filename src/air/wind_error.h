@@ -12,6 +12,7 @@ typedef struct {
     double error_mps;            /**< standard deviation when fresh */
     double growth_mps;           /**< what an hour adds, in quadrature; as the cube root of age */
     double ground_factor;        /**< standard deviation at the ground over that from 400 m up */
+    double top_factor;           /**< the same at 4500 m over that up to 2000 m */
     double correlation_growth_m; /**< correlation length of an hour; as the square root of age */
     double correlation_height_m; /**< the correlation length itself; NaN: by age */
     double decoupling;           /**< what the surface layer takes off, in correlation lengths */
@@ -23,6 +24,7 @@ typedef struct {
 #define PAPPUS_SOUNDING_GROWTH_MPS 2.4
 #define PAPPUS_FORECAST_GROWTH_MPS 1.5
 #define PAPPUS_GROUND_FACTOR 0.5
+#define PAPPUS_TOP_FACTOR 1.25
 #define PAPPUS_CORRELATION_GROWTH_M 500.0
 #define PAPPUS_DECOUPLING 0.2
 #define PAPPUS_WIND_ERROR_DOF 8.0

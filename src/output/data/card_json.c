@@ -2,10 +2,9 @@
  * The bench card as JSON: SI, units in the names. */
 #include "c_locale.h"
 #include "canopy_type.h"
-#include "card.h"
+#include "card_sheet.h"
 #include "error.h"
 #include "format.h"
-#include "json_build.h"
 
 #include <math.h>
 

@@ -100,6 +100,13 @@ void json_add_text(json_builder *build, cJSON *to, const char *key, const char *
     free(clean);
 }
 
+void json_append_text(json_builder *build, cJSON *to, const char *text)
+{
+    char *clean = pappus_text_clean(text);
+    append_item(build, to, clean ? cJSON_CreateString(clean) : NULL);
+    free(clean);
+}
+
 int json_finish(char **out, json_builder *build, cJSON *root, pappus_error *err)
 {
     *out = NULL;

@@ -25,6 +25,7 @@ void json_append_number(json_builder *build, cJSON *to, double value);
 void json_add_count(json_builder *build, cJSON *to, const char *key, uint64_t value);
 /** NULL becomes null; text that no format can carry is cleaned (format.h). */
 void json_add_text(json_builder *build, cJSON *to, const char *key, const char *text);
+void json_append_text(json_builder *build, cJSON *to, const char *text);
 /** Puts an item of the caller's in place, or frees it. */
 void json_add_item(json_builder *build, cJSON *to, const char *key, cJSON *item);
 

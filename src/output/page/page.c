@@ -9,8 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "both.h"
 #include "error.h"
-#include "page_style.h"
+#include "page_fill.h"
 #include "utf8.h"
 
 static void put_void(pappus_xml *xml, const char *element, const char *name, const char *value,
@@ -32,7 +33,7 @@ static void put_head(pappus_xml *xml, const char *title)
              "img-src data:");
     page_put(xml, "title", NULL, "%s", title);
     pappus_xml_start(xml, "style");
-    xml->failed |= xmlTextWriterWriteRaw(xml->writer, BAD_CAST page_style) < 0;
+    xml->failed |= xmlTextWriterWriteRaw(xml->writer, BAD_CAST page_file_text("page.css")) < 0;
     page_close(xml);
     page_close(xml);
 }
@@ -224,42 +225,20 @@ void page_cell_user(page_table *table, const char *text)
 
 /* ------------------------------------------------------------------ numbers */
 
-/* Copies text with its spaces made no-break spaces; cut to size. */
-static void keep_together(char *out, size_t size, const char *text)
-{
-    size_t length = 0;
-    for (; *text && length + 3 < size; text++) {
-        if (*text == ' ') out[length++] = '\xC2';
-        out[length++] = *text == ' ' ? '\xA0' : *text;
-    }
-    out[length] = '\0';
-}
-
 char *page_both(char out[PAGE_BOTH_SIZE], pappus_quantity quantity, double si,
                 pappus_unit_system units)
 {
-    char text[PAPPUS_TEXT_SIZE], own[PAPPUS_TEXT_SIZE], other[PAPPUS_TEXT_SIZE];
-    pappus_unit_system second = units == PAPPUS_UNITS_US ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US;
-    keep_together(own, sizeof own, pappus_format(text, sizeof text, quantity, si, units));
-    keep_together(other, sizeof other, pappus_format(text, sizeof text, quantity, si, second));
-    if (!isfinite(si) || strcmp(own, other) == 0)
-        snprintf(out, PAGE_BOTH_SIZE, "%s", own);
-    else
-        snprintf(out, PAGE_BOTH_SIZE, "%s (%s)", own, other);
-    return out;
+    return pappus_format_both(out, quantity, si, units);
 }
 
 char *page_one(char out[PAGE_BOTH_SIZE], pappus_quantity quantity, double si,
                pappus_unit_system units)
 {
-    char text[PAPPUS_TEXT_SIZE];
-    keep_together(out, PAGE_BOTH_SIZE, pappus_format(text, sizeof text, quantity, si, units));
-    return out;
+    return pappus_format_own(out, quantity, si, units);
 }
 
 char *page_chance(char out[PAGE_BOTH_SIZE], double chance)
 {
     char text[PAPPUS_TEXT_SIZE];
-    keep_together(out, PAGE_BOTH_SIZE, pappus_format_chance(text, sizeof text, chance));
-    return out;
+    return pappus_keep_together(out, PAGE_BOTH_SIZE, pappus_format_chance(text, sizeof text, chance));
 }

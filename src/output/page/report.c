@@ -8,36 +8,7 @@
 #include <stdlib.h>
 
 #include "error.h"
-
-static const char script[] =
-    "(function(){'use strict';"
-    "var rows=[].slice.call(document.querySelectorAll('tr[data-c50]')),"
-    "box=document.getElementById('slider'),range=document.getElementById('main-height'),"
-    "say=document.getElementById('said'),back=document.getElementById('back'),"
-    "figure=document.getElementById('zone-figure'),mark=document.getElementById('trade-mark'),"
-    "middle=document.getElementById('zone-middle'),first={};"
-    "if(!box||!rows.length){return;}"
-    "function each(f){['50','90','95'].forEach(function(l){['line-','fill-'].forEach(function(k){"
-    "var e=document.getElementById(k+l);if(e){f(e,k+l,'data-c'+l);}});});}"
-    "each(function(e,id){first[id]=e.getAttribute('d');});"
-    "if(middle){first.middle=middle.getAttribute('d');}"
-    "if(mark){first.mark=mark.getAttribute('d');}"
-    "function light(row){rows.forEach(function(r){r.className=r===row?'on':'';});}"
-    "function show(){var row=rows[range.value];"
-    "each(function(e,id,name){e.setAttribute('d',row.getAttribute(name));});"
-    "if(middle){middle.setAttribute('d',row.getAttribute('data-middle'));}"
-    "if(mark){mark.setAttribute('d',row.getAttribute('data-mark'));}"
-    "say.textContent=row.getAttribute('data-say');"
-    "range.setAttribute('aria-valuetext',row.getAttribute('data-height'));"
-    "figure.classList.add('moved');light(row);}"
-    "function plan(){each(function(e,id){e.setAttribute('d',first[id]);});"
-    "if(middle){middle.setAttribute('d',first.middle);}"
-    "if(mark){mark.setAttribute('d',first.mark);}"
-    "range.value=range.defaultValue;say.textContent='As planned.';"
-    "range.setAttribute('aria-valuetext','as planned');"
-    "figure.classList.remove('moved');light(null);}"
-    "range.addEventListener('input',show);back.addEventListener('click',plan);"
-    "box.hidden=false;plan();})();";
+#include "page_fill.h"
 
 static int put_first_columns(const report *r)
 {
@@ -83,7 +54,7 @@ static int put_main(const report *r)
 static void put_script(pappus_xml *xml)
 {
     pappus_xml_start(xml, "script");
-    xml->failed |= xmlTextWriterWriteRaw(xml->writer, BAD_CAST script) < 0;
+    xml->failed |= xmlTextWriterWriteRaw(xml->writer, BAD_CAST page_file_text("slider.js")) < 0;
     page_close(xml);
 }
 

@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Measures of the bench: four digits in both systems, so that a sum can be checked by
+ * hand. Units by their exact definitions. */
+#ifndef PAPPUS_OUTPUT_BENCH_UNITS_H
+#define PAPPUS_OUTPUT_BENCH_UNITS_H
+
+#include <pappus/output.h>
+
+#define BENCH_LB_KG 0.45359237
+#define BENCH_LBF_N (BENCH_LB_KG * 9.80665)
+#define BENCH_PSI_PA (BENCH_LBF_N / (0.0254 * 0.0254))
+
+#define BENCH_MEASURE_LIST(X)                                                                      \
+    X(SIZE, "inch", 0.0254, "mm", 0.001)                                                           \
+    X(SECTION, "in2", 0.0254 * 0.0254, "cm2", 1e-4)                                                \
+    X(VOLUME, "in3", 0.0254 * 0.0254 * 0.0254, "cm3", 1e-6)                                        \
+    X(DRAG_AREA, "ft2", 0.3048 * 0.3048, "m2", 1.0)                                                \
+    X(FORCE, "lbf", BENCH_LBF_N, "N", 1.0)                                                         \
+    X(PRESSURE, "psi", BENCH_PSI_PA, "kPa", 1000.0)                                                \
+    X(POWDER, "lb", BENCH_LB_KG, "g", 0.001)                                                       \
+    X(ENERGY_PER_MASS, "ft lbf/lb", 0.3048 * 9.80665, "J/kg", 1.0)                                 \
+    X(DENSITY, "lb/ft3", BENCH_LB_KG / (0.3048 * 0.3048 * 0.3048), "kg/m3", 1.0)
+
+typedef enum {
+#define BENCH_MEASURE_ENUM(name, ...) BENCH_##name,
+    BENCH_MEASURE_LIST(BENCH_MEASURE_ENUM)
+#undef BENCH_MEASURE_ENUM
+} bench_measure;
+
+enum { BENCH_TEXT_SIZE = 64 };
+/** The reader's own units first: "12.57 in2 (81.07 cm2)". */
+char *bench_pair(char out[BENCH_TEXT_SIZE], bench_measure measure, double si,
+                 pappus_unit_system units);
+/** The reader's own units alone: "12.57 in2". */
+char *bench_single(char out[BENCH_TEXT_SIZE], bench_measure measure, double si,
+                   pappus_unit_system units);
+
+#endif
