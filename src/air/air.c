@@ -13,6 +13,7 @@
 #include "air.h"
 
 #include "altimeter.h"
+#include "bearing.h"
 #include "error.h"
 #include "wind_field.h"
 
@@ -262,7 +263,7 @@ static double mean_upwind_deg(const pappus_air *air)
         north -= v;
     }
     if (hypot(east, north) == 0.0) return NAN;
-    return fmod(atan2(east, north) * 180.0 / M_PI + 360.0, 360.0);
+    return pappus_bearing_of(east, north);
 }
 
 static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_winds *winds,

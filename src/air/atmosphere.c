@@ -11,12 +11,13 @@
 #include "atmosphere.h"
 
 #include "error.h"
+#include "si.h"
 
 #include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
-#define GRAVITY_OVER_R (PAPPUS_STANDARD_GRAVITY_MPS2 / PAPPUS_GAS_CONSTANT_AIR)
+#define GRAVITY_OVER_R (PAPPUS_GRAVITY_MPS2 / PAPPUS_GAS_CONSTANT_AIR)
 #define SPACING_M 50.0
 /* Below sea level by as much as any land lies, and a sounding's lowest level
  * may lie below the pad. */

@@ -6,7 +6,6 @@
 
 #include <pappus/air.h>
 
-#define PAPPUS_STANDARD_GRAVITY_MPS2 9.80665
 /** Of dry air, J/(kg K): 8314.32 J/(kmol K) over 28.9644 kg/kmol, the standard's own. */
 #define PAPPUS_GAS_CONSTANT_AIR 287.053072
 /** The standard's earth radius for geopotential heights. */

@@ -13,13 +13,13 @@
 #include "wind_field.h"
 
 #include "error.h"
+#include "si.h"
 
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define FOOT_M 0.3048
 #define GUST_LOWEST_FT 10.0
 #define GUST_TAPER_FT 1000.0
 #define GUST_TOP_FT 1200.0
@@ -69,18 +69,18 @@ int pappus_readings_collect(pappus_reading *out, size_t *count, const pappus_win
 
 static double gust_shape_ft(double height_m)
 {
-    return 0.177 + 0.000823 * fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+    return 0.177 + 0.000823 * fmin(fmax(height_m / PAPPUS_FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
 }
 
 static double gust_length_m(double height_m)
 {
-    double feet = fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
-    return feet * FOOT_M / pow(gust_shape_ft(height_m), 1.2);
+    double feet = fmin(fmax(height_m / PAPPUS_FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+    return feet * PAPPUS_FOOT_M / pow(gust_shape_ft(height_m), 1.2);
 }
 
 double pappus_wind_field_gust_sd_mps(const pappus_wind_field *field, double height_m)
 {
-    double feet = height_m / FOOT_M;
+    double feet = height_m / PAPPUS_FOOT_M;
     double taper = (GUST_TOP_FT - feet) / (GUST_TOP_FT - GUST_TAPER_FT);
     double shape = gust_shape_ft(field->gust_height_m) / gust_shape_ft(height_m);
     return field->gust_sd_mps * pow(shape, 0.4) * fmax(0.0, fmin(1.0, taper));

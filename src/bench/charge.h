@@ -8,12 +8,6 @@
 #define CHARGE_GAS_CONSTANT_FTLBF_PER_LB_R 22.16
 #define CHARGE_TEMPERATURE_R 3307.0
 
-/* Exact by definition: international foot, pound, standard gravity. */
-#define FOOT_M 0.3048
-#define POUND_KG 0.45359237
-#define POUND_FORCE_N (POUND_KG * 9.80665)
-#define PSI_PA (POUND_FORCE_N / (FOOT_M * FOOT_M / 144.0))
-
 /** R T in J/kg. */
 double charge_specific_energy_jpkg(void);
 /** The plan's key of the charge "drogue" or "main"; static. */

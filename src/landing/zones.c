@@ -5,6 +5,7 @@
  * the number of threads changes nothing. */
 #include "zones.h"
 
+#include "bearing.h"
 #include "statistics.h"
 #include "contour.h"
 #include "ellipse.h"
@@ -31,7 +32,7 @@ static double drift_m(const pappus_cloud *cloud, size_t i)
 static double drift_bearing_deg(const pappus_cloud *cloud, size_t i)
 {
     if (cloud->east_m[i] == 0.0 && cloud->north_m[i] == 0.0) return NAN;
-    return atan2(cloud->east_m[i], cloud->north_m[i]) * 180.0 / M_PI;
+    return pappus_bearing_of(cloud->east_m[i], cloud->north_m[i]);
 }
 
 #define COLUMN(name)                                                                               \

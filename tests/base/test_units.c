@@ -5,6 +5,7 @@
  * CGPM, 1901), 0 degC = 273.15 K, 1 degF = 5/9 K from 459.67, conventional inch of
  * mercury 3386.389 Pa (NIST SP 811, rounded there to seven digits). All C. */
 #include "german_locale.h"
+#include "bearing.h"
 #include "timestamp.h"
 #include "units.h"
 

@@ -14,6 +14,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* C: international yard and pound agreement (1959), 3rd CGPM (1901) */
+#define FOOT_M 0.3048
+#define POUND_KG 0.45359237
+#define POUND_FORCE_N (POUND_KG * 9.80665)
+
 #define INCH_M 0.0254
 #define G_MPS2 9.80665
 #define R_AIR 287.053 /* J/(kg K), 1976 standard atmosphere */

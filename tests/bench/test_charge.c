@@ -11,6 +11,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* C: international yard and pound agreement (1959), 3rd CGPM (1901) */
+#define POUND_KG 0.45359237
+#define POUND_FORCE_N (POUND_KG * 9.80665)
+#define PSI_PA (POUND_FORCE_N / (0.0254 * 0.0254))
+
 #define INCH_M 0.0254
 #define LBF_N 4.4482216152605
 

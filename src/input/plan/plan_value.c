@@ -3,6 +3,7 @@
  * a note of how it was understood. A value that is wrong leaves its place as
  * absent and a fault in the log; reading goes on. */
 #include "plan_reader.h"
+#include "bearing.h"
 #include "error.h"
 #include "timestamp.h"
 

@@ -13,6 +13,7 @@
 #include "both.h"
 #include "canopy_type.h"
 #include "charge.h"
+#include "si.h"
 
 typedef struct {
     json_builder *build;
@@ -159,7 +160,7 @@ static void add_lines(const sheet *s, cJSON *root)
     const pappus_card *card = s->card;
     char a[PAPPUS_BOTH_SIZE], b[PAPPUS_BOTH_SIZE], density[BENCH_TEXT_SIZE], warm[64];
     cJSON *lines = json_add_array(s->build, root, "lines");
-    double celsius = card->temperature_k - 273.15;
+    double celsius = card->temperature_k - PAPPUS_ZERO_DEGC_K;
     if (s->units == PAPPUS_UNITS_US)
         snprintf(warm, sizeof warm, "%.0f degF (%.0f degC)", celsius * 1.8 + 32.0, celsius);
     else
