@@ -4,7 +4,6 @@
  * of what an answer may lack. Expected values are geometry (X) or plain arithmetic. */
 #include "drawing.h"
 #include "drawing_svg.h"
-#include "page.h"
 #include "report.h"
 
 #include <check.h>
@@ -239,53 +238,6 @@ START_TEST(what_is_no_drawing_is_no_png)
 }
 END_TEST
 
-/* ------------------------------------------------------------------------- page */
-
-START_TEST(no_element_is_closed_short_but_void_ones)
-{
-    /* HTML, 13.1.2: void elements; those of SVG may be short too. */
-    static const char *const may[] = {"meta", "input", "img",    "path",
-                                      "line", "rect",  "circle", "ellipse"};
-    pappus_xml xml;
-    char *text;
-    size_t size;
-    ck_assert_int_eq(page_begin(&xml, "t", NULL), PAPPUS_OK);
-    page_open(&xml, "p", NULL);
-    page_close(&xml);
-    page_put_user(&xml, "td", NULL, "");
-    page_put(&xml, "span", NULL, "%s", "");
-    page_put_mark(&xml, PAGE_NO);
-    page_end(&xml);
-    ck_assert_int_eq(pappus_xml_finish(&text, &size, &xml, PAPPUS_OK, NULL), PAPPUS_OK);
-    ck_assert_int_eq(strncmp(text, "<!DOCTYPE html>\n<html lang=\"en\">", 32), 0);
-    for (const char *at = text; (at = strstr(at, "/>")) != NULL; at += 2) {
-        const char *open = at;
-        bool allowed = false;
-        while (*open != '<')
-            open--;
-        for (size_t i = 0; i < sizeof may / sizeof may[0]; i++)
-            allowed |= strncmp(open + 1, may[i], strlen(may[i])) == 0;
-        ck_assert_msg(allowed, "%.40s", open);
-    }
-    free(text);
-}
-END_TEST
-
-START_TEST(both_units_are_shown)
-{
-    char out[PAGE_BOTH_SIZE];
-    /* No-break spaces within a quantity; 213.36 m is 700 ft exactly. */
-    ck_assert_str_eq(page_both(out, PAPPUS_SHOW_HEIGHT, 213.36, PAPPUS_UNITS_US),
-                     "700\xC2\xA0"
-                     "ft (213\xC2\xA0m)");
-    ck_assert_str_eq(page_both(out, PAPPUS_SHOW_HEIGHT, 213.36, PAPPUS_UNITS_SI),
-                     "213\xC2\xA0m (700\xC2\xA0"
-                     "ft)");
-    ck_assert_str_eq(page_both(out, PAPPUS_SHOW_LOAD, 4, PAPPUS_UNITS_US), "4.0\xC2\xA0g");
-    ck_assert_str_eq(page_both(out, PAPPUS_SHOW_HEIGHT, NAN, PAPPUS_UNITS_US), "not\xC2\xA0known");
-}
-END_TEST
-
 int main(void)
 {
     Suite *suite = suite_create("drawing");
@@ -302,8 +254,6 @@ int main(void)
     tcase_add_loop_test(tests, drawn_whatever_is_missing, 0, 16);
     tcase_add_test(tests, png_is_the_same_twice);
     tcase_add_test(tests, what_is_no_drawing_is_no_png);
-    tcase_add_test(tests, no_element_is_closed_short_but_void_ones);
-    tcase_add_test(tests, both_units_are_shown);
     suite_add_tcase(suite, tests);
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);

@@ -369,7 +369,7 @@ static void add_tail(json_builder *build, cJSON *root, const pappus_answer *answ
     add_assumptions(build, root, answer->plan);
 }
 
-static cJSON *build_summary(json_builder *build, const pappus_answer *answer)
+cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 {
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
@@ -395,7 +395,7 @@ static cJSON *build_parts(json_builder *build, const pappus_answer *const *answe
         cJSON *item = json_append_object(build, parts);
         if (!name) build->failed = true;
         if (name) json_add_text(build, item, "name", name);
-        json_add_item(build, item, "summary", build_summary(build, answers[i]));
+        json_add_item(build, item, "summary", pappus_summary_tree(build, answers[i]));
         free(name);
     }
     return root;
@@ -409,7 +409,7 @@ int pappus_answers_summary(char **out, const pappus_answer *const *answers, size
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     cJSON *root =
-        count == 1 ? build_summary(&build, answers[0]) : build_parts(&build, answers, count);
+        count == 1 ? pappus_summary_tree(&build, answers[0]) : build_parts(&build, answers, count);
     int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);
     return status;

@@ -3,8 +3,11 @@
 #ifndef PAPPUS_OUTPUT_SUMMARY_H
 #define PAPPUS_OUTPUT_SUMMARY_H
 
+#include "json_build.h"
 #include "writer.h"
 
+/** The tree of summary.json; whoever calls frees it. */
+cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer);
 pappus_writer pappus_write_summary;
 /** The same of several parts; output->answer is not looked at. */
 int pappus_write_parts_summary(const pappus_output *output, const pappus_answer *const *answers,

@@ -9,15 +9,20 @@
 #include "error.h"
 #include "format.h"
 
-int pappus_xml_begin(pappus_xml *xml, pappus_error *err)
+int pappus_xml_fragment(pappus_xml *xml, pappus_error *err)
 {
     *xml = (pappus_xml){.buffer = xmlBufferCreate()};
     if (xml->buffer) xml->writer = xmlNewTextWriterMemory(xml->buffer, 0);
-    if (!xml->writer) {
-        if (xml->buffer) xmlBufferFree(xml->buffer);
-        *xml = (pappus_xml){0};
-        return pappus_fail_memory(err);
-    }
+    if (xml->writer) return PAPPUS_OK;
+    if (xml->buffer) xmlBufferFree(xml->buffer);
+    *xml = (pappus_xml){0};
+    return pappus_fail_memory(err);
+}
+
+int pappus_xml_begin(pappus_xml *xml, pappus_error *err)
+{
+    int status = pappus_xml_fragment(xml, err);
+    if (status != PAPPUS_OK) return status;
     xml->failed = xmlTextWriterSetIndent(xml->writer, 1) < 0 ||
                   xmlTextWriterStartDocument(xml->writer, "1.0", "UTF-8", NULL) < 0;
     return PAPPUS_OK;

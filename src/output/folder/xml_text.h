@@ -16,6 +16,8 @@ typedef struct {
 } pappus_xml;
 
 int pappus_xml_begin(pappus_xml *xml, pappus_error *err);
+/** The same for a piece of a document: no declaration, no indents. */
+int pappus_xml_fragment(pappus_xml *xml, pappus_error *err);
 void pappus_xml_start(pappus_xml *xml, const char *element);
 /** Closes the element that was started last. */
 void pappus_xml_end(pappus_xml *xml);

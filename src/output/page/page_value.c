@@ -47,8 +47,8 @@ static bool number(char out[PAGE_VALUE_SIZE], double value, const char *form,
     char text[PAPPUS_TEXT_SIZE];
     if (strcmp(form, "chance") == 0)
         pappus_keep_together(out, PAGE_VALUE_SIZE, pappus_format_chance(text, sizeof text, value));
-    else if (strcmp(form, "percent") == 0)
-        snprintf(out, PAGE_VALUE_SIZE, "%.0f\xC2\xA0%%", 100 * value);
+    else if (strcmp(form, "of100") == 0)
+        snprintf(out, PAGE_VALUE_SIZE, "%.0f", 100 * value);
     else if (strcmp(form, "fixed0") == 0)
         snprintf(out, PAGE_VALUE_SIZE, "%.0f", value);
     else if (strcmp(form, "fixed1") == 0)

@@ -3,7 +3,7 @@
  *
  *   cut                 a user's text, cut to PAGE_LONGEST bytes with an ellipsis
  *   own Q, both Q       a quantity of format.h in the reader's units, in both
- *   chance, percent     0.981 as "98.1 %"; 0.981 as "98 %"
+ *   chance, of100       0.981 as "98.1 %"; 0.981 as "98"
  *   fixed0, fixed1      that many decimals
  *   compass, opposite   the compass point of a bearing, and of the way back
  *   bearing             "240 deg true (237 magnetic)" */

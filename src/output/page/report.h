@@ -3,42 +3,8 @@
 #ifndef PAPPUS_OUTPUT_REPORT_H
 #define PAPPUS_OUTPUT_REPORT_H
 
-#include "drawing.h"
-#include "page.h"
+#include "writer.h"
 
 int pappus_write_report(const pappus_output *output, pappus_error *err);
-
-/** A report in the making. */
-typedef struct {
-    pappus_xml *xml;
-    const pappus_answer *answer;
-    pappus_unit_system units;
-    const pappus_decision *flight; /**< when this is one of its parts; else NULL */
-    pappus_error *err;
-} report;
-
-/** "GO", "NO-GO", "UNDECIDED"; static. */
-const char *report_shout(pappus_decision decision);
-
-/** A sentence in which limits stand by their keys, with their words in quotes. */
-void report_put_sentence(const report *r, const char *text);
-
-/* The parts, in the order of the page. */
-void report_put_decision(const report *r);
-void report_put_limits(const report *r);
-int report_put_map(const report *r);
-void report_put_altimeters(const report *r);
-void report_put_posts(const report *r);
-int report_put_trade(const report *r);
-int report_put_outcomes(const report *r);
-void report_put_drivers(const report *r);
-int report_put_wind(const report *r);
-void report_put_ceiling(const report *r);
-void report_put_inputs(const report *r);
-void report_put_messages(const report *r);
-void report_put_cautions(const report *r);
-
-/** What all main heights would move by to come to the recommended one; 0 without. */
-double report_main_shift_m(const pappus_answer *answer);
 
 #endif
