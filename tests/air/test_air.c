@@ -3,9 +3,9 @@
  * grid, atmosphere from a sounding, what is said of the wind, and bad inputs. */
 #include "air/air_fixture.h"
 #include "air.h"
+#include "suite.h"
 #include "wind_field.h"
 
-#include <check.h>
 #include <gsl/gsl_integration.h>
 #include <gsl/gsl_errno.h>
 #include <stdlib.h>
@@ -512,12 +512,9 @@ START_TEST(bad_flights)
 }
 END_TEST
 
-int main(void)
+SUITE("air")
 {
     gsl_set_error_handler_off();
-    Suite *suite = suite_create("air");
-    TCase *tests = tcase_create("air");
-    tcase_set_timeout(tests, 60.0);
     tcase_add_test(tests, turns_through_north);
     tcase_add_test(tests, calm_level);
     tcase_add_test(tests, power_law_and_top);
@@ -533,10 +530,4 @@ int main(void)
     tcase_add_test(tests, calm_without_winds);
     tcase_add_test(tests, bad_winds);
     tcase_add_test(tests, bad_flights);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

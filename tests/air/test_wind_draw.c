@@ -5,9 +5,9 @@
  * Random checks have fixed seeds and bounds of 4.5 standard errors. */
 #include "air/air_fixture.h"
 #include "air.h"
+#include "suite.h"
 #include "wind_field.h"
 
-#include <check.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_integration.h>
@@ -700,12 +700,9 @@ START_TEST(fresh_groups_move_their_own)
 }
 END_TEST
 
-int main(void)
+SUITE("wind draw")
 {
     gsl_set_error_handler_off();
-    Suite *suite = suite_create("wind draw");
-    TCase *tests = tcase_create("wind draw");
-    tcase_set_timeout(tests, 120.0);
     tcase_add_test(tests, normals_against_gsl);
     tcase_add_test(tests, sets_agree);
     tcase_add_test(tests, neighbours_do_not_matter);
@@ -719,10 +716,4 @@ int main(void)
     tcase_add_test(tests, gust_law);
     tcase_add_test(tests, no_gusts);
     tcase_add_test(tests, fresh_groups_move_their_own);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

@@ -3,8 +3,8 @@
  * closed formulas that they must add up to, and a second, plain enumeration for
  * plans the formulas do not cover. */
 #include "outcomes.h"
+#include "suite.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -188,21 +188,13 @@ START_TEST(too_many_altimeters_is_an_error)
 }
 END_TEST
 
-int main(void)
+SUITE("outcomes")
 {
-    Suite *suite = suite_create("outcomes");
-    TCase *cases = tcase_create("outcomes");
-    tcase_add_loop_test(cases, enumeration_gives_the_formulas, 0, sizeof grid / sizeof *grid);
-    tcase_add_test(cases, single_canopy_has_two_outcomes);
-    tcase_add_test(cases, altimeter_without_main_height_leaves_the_main);
-    tcase_add_test(cases, motor_charge_backs_up_the_apogee_event);
-    tcase_add_test(cases, patterns_within_an_outcome_are_conditional);
-    tcase_add_test(cases, drogue_may_fail_beside_an_early_main);
-    tcase_add_test(cases, too_many_altimeters_is_an_error);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_loop_test(tests, enumeration_gives_the_formulas, 0, sizeof grid / sizeof *grid);
+    tcase_add_test(tests, single_canopy_has_two_outcomes);
+    tcase_add_test(tests, altimeter_without_main_height_leaves_the_main);
+    tcase_add_test(tests, motor_charge_backs_up_the_apogee_event);
+    tcase_add_test(tests, patterns_within_an_outcome_are_conditional);
+    tcase_add_test(tests, drogue_may_fail_beside_an_early_main);
+    tcase_add_test(tests, too_many_altimeters_is_an_error);
 }

@@ -3,7 +3,9 @@
  * pads; the starter plan; and that the key table is whole. */
 #include "plan_text.h"
 #include "plan_starter.h"
-#include "base/german_locale.h"
+#include "german_locale.h"
+#include "suite.h"
+#include "test_folder.h"
 
 #include <math.h>
 #include <sys/stat.h>
@@ -361,7 +363,6 @@ END_TEST
 
 /* ------------------------------------------------------------------- bases */
 
-static char folder[64];
 
 static void write_file(const char *name, const char *text)
 {
@@ -381,24 +382,12 @@ static int read_file(pappus_plan **plan, const char *name, pappus_log *log)
     return pappus_plan_read(plan, path, NULL, log);
 }
 
-static void make_folder(void)
+static void make_folders(void)
 {
     char path[100];
-    strcpy(folder, "/tmp/pappus-plan-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
+    make_folder();
     snprintf(path, sizeof path, "%s/common", folder);
     ck_assert_int_eq(mkdir(path, 0755), 0);
-}
-
-static void remove_folder(void)
-{
-    static const char *const names[] = {
-        "common/whole.json", "nose.json", "second.json", "a.json", "b.json", "common", ""};
-    char path[200];
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
-        remove(path);
-    }
 }
 
 START_TEST(a_chain_of_bases)
@@ -543,10 +532,10 @@ START_TEST(the_key_list_has_every_key)
 }
 END_TEST
 
-int main(void)
+SUITE("plan")
 {
-    Suite *suite = suite_create("plan");
-    TCase *tests = tcase_create("plan"), *files = tcase_create("files");
+    tcase_add_checked_fixture(tests, make_folders, remove_folder);
+    pappus_quiet_dependencies();
     tcase_add_test(tests, every_key_in_its_place);
     tcase_add_test(tests, the_same_under_a_decimal_comma);
     tcase_add_test(tests, defaults_are_noted_as_assumed);
@@ -559,17 +548,8 @@ int main(void)
     tcase_add_test(tests, a_plan_without_wind);
     tcase_add_test(tests, the_key_table_is_whole);
     tcase_add_test(tests, the_key_list_has_every_key);
-    suite_add_tcase(suite, tests);
-    tcase_add_checked_fixture(files, make_folder, remove_folder);
-    tcase_add_test(files, a_chain_of_bases);
-    tcase_add_test(files, a_fault_in_the_base);
-    tcase_add_test(files, bases_that_are_wrong);
-    tcase_add_test(files, the_starter_plan_reads);
-    suite_add_tcase(suite, files);
-    pappus_quiet_dependencies();
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
+    tcase_add_test(tests, a_chain_of_bases);
+    tcase_add_test(tests, a_fault_in_the_base);
+    tcase_add_test(tests, bases_that_are_wrong);
+    tcase_add_test(tests, the_starter_plan_reads);
 }

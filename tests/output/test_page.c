@@ -3,11 +3,11 @@
  * (attributes) and 13.1.3 (text); what text cannot hold in XML 1.0, 2.2. (M) */
 #include "page_value.h"
 
-#include <check.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "card_sheet.h"
+#include "suite.h"
 
 static pappus_error error;
 
@@ -225,20 +225,12 @@ START_TEST(files_are_embedded)
 }
 END_TEST
 
-int main(void)
+SUITE("page")
 {
-    Suite *suite = suite_create("page");
-    TCase *pages = tcase_create("pages");
-    tcase_add_test(pages, text_is_escaped);
-    tcase_add_test(pages, sections_follow_the_tree);
-    tcase_add_test(pages, values_have_forms);
-    tcase_add_test(pages, faults_name_their_placeholder);
-    tcase_add_test(pages, the_card_shows_its_tree);
-    tcase_add_test(pages, files_are_embedded);
-    suite_add_tcase(suite, pages);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
+    tcase_add_test(tests, text_is_escaped);
+    tcase_add_test(tests, sections_follow_the_tree);
+    tcase_add_test(tests, values_have_forms);
+    tcase_add_test(tests, faults_name_their_placeholder);
+    tcase_add_test(tests, the_card_shows_its_tree);
+    tcase_add_test(tests, files_are_embedded);
 }
