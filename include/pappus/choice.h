@@ -14,6 +14,21 @@
 extern "C" {
 #endif
 
+/** What a verdict rests on beside its value. */
+typedef enum {
+    PAPPUS_CAVEAT_NONE,
+    PAPPUS_CAVEAT_NO_FIELD,   /**< no boundary to be inside of */
+    PAPPUS_CAVEAT_NO_WIND,    /**< no surface wind known */
+    PAPPUS_CAVEAT_GUST,       /**< the wind is below its bound, the gust above */
+    PAPPUS_CAVEAT_NO_NOMINAL, /**< no nominal landing to judge by */
+    PAPPUS_CAVEAT_UNOPENED    /**< `count` of `of` nominal landings before the main was open */
+} pappus_caveat_kind;
+
+typedef struct {
+    pappus_caveat_kind kind;
+    size_t count, of;
+} pappus_caveat;
+
 /** One reason of the decision, as data. */
 typedef struct {
     pappus_limit_kind limit;
@@ -22,7 +37,7 @@ typedef struct {
     double bound;
     bool at_least; /**< the limit's: met when value >= bound; else when value <= bound */
     pappus_verdict verdict;
-    char *note;            /**< why undecided, in words; NULL */
+    pappus_caveat caveat;
 } pappus_reason;
 
 typedef struct {
@@ -37,6 +52,12 @@ typedef struct {
 int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
                  const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
                  double decide_confidence, pappus_error *err);
+/** Share of its bound that a reason uses up: above 1 it is broken; 0 when not known. */
+double pappus_reason_use(const pappus_reason *reason);
+/** The reasons to tell first, at most `most` of them into out: those in the way of a go;
+ * when nothing is, those that use up most of their bounds. Returns how many. */
+size_t pappus_judgement_lead(const pappus_reason **out, size_t most,
+                             const pappus_judgement *judgement);
 void pappus_judgement_free(pappus_judgement *judgement);
 
 /** One height of the trade. */
@@ -57,14 +78,40 @@ typedef struct {
     double mean_east_m, mean_north_m;
 } pappus_height_row;
 
+/** Why a height is not the recommended one. */
+#define PAPPUS_WHY_NOT_LIST(X)                                                                     \
+    X(NO_ROW, "no_row") /* there is none beside it */                                              \
+    X(ABOVE_APOGEE, "above_apogee")                                                                \
+    X(BROKEN, "broken")                                                                            \
+    X(UNDECIDED, "undecided")                                                                      \
+    X(USES_MORE, "uses_more") /* of a limit than the recommended one */                            \
+    X(NO_BETTER, "no_better")
+
+typedef enum {
+#define PAPPUS_WHY_NOT_ENUM(name, text) PAPPUS_WHY_NOT_##name,
+    PAPPUS_WHY_NOT_LIST(PAPPUS_WHY_NOT_ENUM)
+#undef PAPPUS_WHY_NOT_ENUM
+} pappus_why_not;
+
+const char *pappus_why_not_text(pappus_why_not why);
+
+typedef struct {
+    pappus_why_not why;
+    pappus_limit_kind limit; /**< broken, undecided or used up; PAPPUS_LIMIT_NONE */
+    size_t row;
+} pappus_height_reason;
+
 typedef struct {
     size_t row_count;
     pappus_height_row *rows;
     double planned_m;
+    size_t planned_row;    /**< the row nearest to the planned height */
     double recommended_m;  /**< NaN: no height meets every limit */
     size_t recommended_row;
-    char *why_not_lower, *why_not_higher; /**< NULL at the ends */
-    char *why_none;        /**< NULL when one is recommended */
+    double shift_m; /**< from the planned to the recommended height: 0 where they are
+                         the same, NaN without a recommended one */
+    pappus_height_reason lower, higher; /**< why not the rows beside the recommended one */
+    pappus_height_reason closest; /**< without a recommended one: the row that comes closest */
 } pappus_heights;
 
 typedef struct {
@@ -151,6 +198,8 @@ typedef struct {
  * height is measured; NULL: no walks. */
 int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
                          const pappus_crews *crews, pappus_error *err);
+/** The largest chance on a keep-out area at a height; NaN without areas. */
+double pappus_height_worst_keep_out(const pappus_height_row *row);
 void pappus_heights_free(pappus_heights *heights);
 int pappus_ceiling_find(pappus_ceiling **out, const pappus_situation *situation, pappus_error *err);
 void pappus_ceiling_free(pappus_ceiling *ceiling);

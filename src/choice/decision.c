@@ -60,16 +60,14 @@ static double known(double value)
     return isfinite(value) ? value : NAN;
 }
 
-static int add_reason(judge_work *work, const pappus_reason *reason, const char *name,
-                      const char *note)
+static int add_reason(judge_work *work, const pappus_reason *reason, const char *name)
 {
     pappus_reason *added = &work->judgement->reasons[work->judgement->reason_count++];
     *added = *reason;
     added->at_least = pappus_limit_at_least(reason->limit);
     added->value.low = known(added->value.low);
     added->value.high = known(added->value.high);
-    int status = copy_text(&added->name, name, work->err);
-    return status == PAPPUS_OK ? copy_text(&added->note, note, work->err) : status;
+    return copy_text(&added->name, name, work->err);
 }
 
 static int judge_inside(judge_work *work)
@@ -80,7 +78,8 @@ static int judge_inside(judge_work *work)
     pappus_estimate decides = pappus_hits_inside(work->hits, work->confidence);
     reason.value = pappus_hits_inside(work->hits, REPORT_CONFIDENCE);
     reason.verdict = pappus_verdict_of(&decides, reason.bound, true);
-    return add_reason(work, &reason, NULL, work->hits->has_boundary ? NULL : "no field given");
+    if (!work->hits->has_boundary) reason.caveat.kind = PAPPUS_CAVEAT_NO_FIELD;
+    return add_reason(work, &reason, NULL);
 }
 
 static int judge_keep_outs(judge_work *work)
@@ -91,7 +90,7 @@ static int judge_keep_outs(judge_work *work)
         pappus_estimate decides = pappus_hits_keep_out(work->hits, k, work->confidence);
         reason.value = pappus_hits_keep_out(work->hits, k, REPORT_CONFIDENCE);
         reason.verdict = pappus_verdict_of(&decides, reason.bound, false);
-        int status = add_reason(work, &reason, work->field->keep_outs[k].name, NULL);
+        int status = add_reason(work, &reason, work->field->keep_outs[k].name);
         if (status != PAPPUS_OK) return status;
     }
     return PAPPUS_OK;
@@ -105,18 +104,17 @@ static int judge_surface_wind(judge_work *work)
                             .value = {speed, NAN, NAN},
                             .bound = work->plan->limits.surface_wind_mps,
                             .verdict = PAPPUS_MET};
-    const char *note = NULL;
     if (isnan(reason.bound)) return PAPPUS_OK;
     if (speed > reason.bound) {
         reason.verdict = PAPPUS_BROKEN;
     } else if (gust > reason.bound) {
         reason.verdict = PAPPUS_UNDECIDED;
-        note = "the gust is above the bound";
+        reason.caveat.kind = PAPPUS_CAVEAT_GUST;
     } else if (isnan(speed)) {
         reason.verdict = PAPPUS_UNDECIDED;
-        note = "no surface wind known";
+        reason.caveat.kind = PAPPUS_CAVEAT_NO_WIND;
     }
-    return add_reason(work, &reason, NULL, note);
+    return add_reason(work, &reason, NULL);
 }
 
 /* Nominal values of a column into work->values, NaN left out. */
@@ -136,26 +134,26 @@ static double energy_j(double mass_kg, double vz_mps)
 
 /* Judges percentile p of a nominal column. mass_kg: of the column as energy; NaN:
  * of the column itself. */
-static int judge_percentile(judge_work *work, pappus_reason *reason, const float *column, double p,
-                            double mass_kg, const char *name, const char *note)
+static int judge_percentile(judge_work *work, pappus_reason reason, const float *column, double p,
+                            double mass_kg, const char *name)
 {
-    if (isnan(reason->bound)) return PAPPUS_OK;
+    if (isnan(reason.bound)) return PAPPUS_OK;
     size_t count = nominal_values(work, column);
     if (!isnan(mass_kg))
         for (size_t i = 0; i < count; i++)
             work->values[i] = energy_j(mass_kg, work->values[i]);
     pappus_estimate decides = pappus_percentile_estimate(work->values, count, p, work->confidence);
-    reason->value = pappus_percentile_estimate(work->values, count, p, REPORT_CONFIDENCE);
-    reason->verdict =
-        pappus_verdict_of(&decides, reason->bound, pappus_limit_at_least(reason->limit));
-    return add_reason(work, reason, name, count > 0 ? note : "no nominal landing to judge by");
+    reason.value = pappus_percentile_estimate(work->values, count, p, REPORT_CONFIDENCE);
+    reason.verdict = pappus_verdict_of(&decides, reason.bound, pappus_limit_at_least(reason.limit));
+    if (count == 0) reason.caveat.kind = PAPPUS_CAVEAT_NO_NOMINAL;
+    return add_reason(work, &reason, name);
 }
 
 static int judge_landing_speed(judge_work *work)
 {
     pappus_reason reason = {.limit = PAPPUS_LIMIT_LANDING_SPEED,
                             .bound = work->plan->limits.landing_speed_mps};
-    return judge_percentile(work, &reason, work->cloud->vz_mps, HIGH_PERCENTILE, NAN, NULL, NULL);
+    return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, NAN, NULL);
 }
 
 /* All sections land at one speed, so the heaviest is the worst. */
@@ -171,8 +169,7 @@ static int judge_landing_energy(judge_work *work)
     }
     pappus_reason reason = {.limit = PAPPUS_LIMIT_LANDING_ENERGY,
                             .bound = work->plan->limits.landing_energy_j};
-    return judge_percentile(work, &reason, work->cloud->vz_mps, HIGH_PERCENTILE, mass_kg, name,
-                            NULL);
+    return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, mass_kg, name);
 }
 
 static int judge_opening_loads(judge_work *work)
@@ -181,11 +178,11 @@ static int judge_opening_loads(judge_work *work)
                             .bound = work->plan->limits.opening_load};
     int status = PAPPUS_OK;
     if (work->plan->drogue.present)
-        status = judge_percentile(work, &reason, work->cloud->drogue_load, HIGH_PERCENTILE, NAN,
-                                  "drogue", NULL);
+        status = judge_percentile(work, reason, work->cloud->drogue_load, HIGH_PERCENTILE, NAN,
+                                  "drogue");
     if (work->plan->main.present && status == PAPPUS_OK)
-        status = judge_percentile(work, &reason, work->cloud->main_load, HIGH_PERCENTILE, NAN,
-                                  "main", NULL);
+        status =
+            judge_percentile(work, reason, work->cloud->main_load, HIGH_PERCENTILE, NAN, "main");
     return status;
 }
 
@@ -194,14 +191,11 @@ static int judge_main_height(judge_work *work)
     pappus_reason reason = {.limit = PAPPUS_LIMIT_MAIN_HEIGHT,
                             .bound = work->plan->limits.main_height_m};
     size_t unopened = work->cloud->unopened_count[PAPPUS_NOMINAL];
-    pappus_error text = {0};
     if (!work->plan->main.present) return PAPPUS_OK;
     if (unopened > 0)
-        pappus_fail(&text, PAPPUS_E_FLIGHT, NULL, NULL, NULL,
-                    "%zu of %zu nominal landings came before the main was full open", unopened,
-                    work->hits->count[PAPPUS_NOMINAL]);
-    return judge_percentile(work, &reason, work->cloud->main_full_open_m, LOW_PERCENTILE, NAN, NULL,
-                            unopened > 0 ? text.message : NULL);
+        reason.caveat =
+            (pappus_caveat){PAPPUS_CAVEAT_UNOPENED, unopened, work->hits->count[PAPPUS_NOMINAL]};
+    return judge_percentile(work, reason, work->cloud->main_full_open_m, LOW_PERCENTILE, NAN, NULL);
 }
 
 static int judge_limits(judge_work *work)
@@ -241,6 +235,46 @@ static void decide(pappus_judgement *judgement)
     if (judgement->reason_count == 0 || judgement->reasons[0].verdict == PAPPUS_MET) return;
     judgement->decision =
         judgement->reasons[0].verdict == PAPPUS_BROKEN ? PAPPUS_NO_GO : PAPPUS_NOT_DECIDED;
+}
+
+double pappus_reason_use(const pappus_reason *reason)
+{
+    double value = reason->value.value, bound = reason->bound;
+    if (!isfinite(value) || !isfinite(bound)) return 0;
+    if (reason->limit == PAPPUS_LIMIT_INSIDE_FIELD) {
+        value = 1 - value;
+        bound = 1 - bound;
+    } else if (reason->at_least) {
+        return value > 0 ? bound / value : INFINITY;
+    }
+    if (bound <= 0) return value > 0 ? INFINITY : 0;
+    return value / bound;
+}
+
+/* Is `a` told before `b`, which comes later in the judgement? */
+static bool leads(const pappus_reason *a, const pappus_reason *b)
+{
+    if (a->verdict != b->verdict) return rank(a->verdict) < rank(b->verdict);
+    return a->verdict != PAPPUS_MET || pappus_reason_use(a) >= pappus_reason_use(b);
+}
+
+size_t pappus_judgement_lead(const pappus_reason **out, size_t most,
+                             const pappus_judgement *judgement)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        size_t at = count;
+        while (at > 0 && !leads(out[at - 1], &judgement->reasons[i]))
+            at--;
+        if (at == most) continue;
+        if (count < most) count++;
+        for (size_t j = count - 1; j > at; j--)
+            out[j] = out[j - 1];
+        out[at] = &judgement->reasons[i];
+    }
+    while (count > 0 && out[0]->verdict != PAPPUS_MET && out[count - 1]->verdict == PAPPUS_MET)
+        count--;
+    return count;
 }
 
 int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
@@ -287,10 +321,8 @@ int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_f
 void pappus_judgement_free(pappus_judgement *judgement)
 {
     if (!judgement) return;
-    for (size_t i = 0; i < judgement->reason_count; i++) {
+    for (size_t i = 0; i < judgement->reason_count; i++)
         free(judgement->reasons[i].name);
-        free(judgement->reasons[i].note);
-    }
     free(judgement->reasons);
     free(judgement);
 }

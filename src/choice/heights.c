@@ -15,16 +15,14 @@
 
 #include <math.h>
 #include <omp.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define TIE 0.02              /* of u: closer is the same */
 #define FULL_OPEN_CHANCE 0.05 /* limits.main_height is on the 5th percentile */
 #define CONFIDENCE 0.95       /* of the intervals shown */
 #define MAX_ROWS 200
 #define LANDINGS_AT_ONCE 1000000 /* in memory: 60 MB */
-#define REASON_SIZE 200
+#define SAME_HEIGHT_M 0.0005     /* rounding: no altimeter is set as finely */
 
 static double planned_height_m(const pappus_plan *plan)
 {
@@ -95,6 +93,7 @@ static double ratio(double part, double bound)
 static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappus_limits *limits)
 {
     row->use = -INFINITY;
+    row->nearest = PAPPUS_LIMIT_NONE;
     if (!isnan(limits->inside_field) && !isnan(row->inside_field.value))
         use_up(row, ratio(1.0 - row->inside_field.value, 1.0 - limits->inside_field),
                PAPPUS_LIMIT_INSIDE_FIELD);
@@ -106,7 +105,7 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
     if (row->use < 0.0) row->use = 0.0;
 }
 
-/* Verdict of the row by point estimates; the first limit in the way, if any. */
+/* Verdict of the row by point estimates, and the first limit in the way. */
 static int judge_row(pappus_height_row *row, const pappus_situation *situation,
                      const pappus_cloud *cloud, const pappus_hits *hits, pappus_error *err)
 {
@@ -117,9 +116,7 @@ static int judge_row(pappus_height_row *row, const pappus_situation *situation,
     row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
                    : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
                                                          : PAPPUS_UNDECIDED;
-    for (size_t i = 0; i < judgement->reason_count && !row->broken; i++)
-        if (judgement->reasons[i].verdict == row->verdict && row->verdict != PAPPUS_MET)
-            row->broken = judgement->reasons[i].limit;
+    row->broken = row->verdict == PAPPUS_MET ? PAPPUS_LIMIT_NONE : judgement->reasons[0].limit;
     pappus_judgement_free(judgement);
     return PAPPUS_OK;
 }
@@ -206,54 +203,69 @@ static void recommend(pappus_heights *heights)
     }
 }
 
-static char *sentence(const char *format, const char *word, double a, double b)
+/* Why row r is not the chosen one; r may be one off either end. */
+static pappus_height_reason why_not(const pappus_heights *heights, size_t r)
 {
-    char text[REASON_SIZE];
-    snprintf(text, sizeof text, format, word, 100.0 * a, 100.0 * b);
-    return strdup(text);
-}
-
-static char *why_not(const pappus_height_row *row, const pappus_height_row *chosen, bool higher)
-{
-    if (row->above_apogee) return sentence("it is not below the apogee", "", 0.0, 0.0);
-    if (row->verdict == PAPPUS_BROKEN)
-        return sentence("it breaks the limit %s", pappus_limit_text(row->broken), 0.0, 0.0);
-    if (row->verdict == PAPPUS_UNDECIDED)
-        return sentence("%s is undecided there", pappus_limit_text(row->broken), 0.0, 0.0);
-    if (row->use > chosen->use)
-        return sentence("it uses up more of %s (%.0f %% against %.0f %%)",
-                        pappus_limit_text(row->nearest), row->use, chosen->use);
-    return sentence(higher ? "it is no better"
-                           : "it is hardly better, and leaves the main less room to open",
-                    "", 0.0, 0.0);
-}
-
-static int explain(pappus_heights *heights, pappus_error *err)
-{
-    size_t r = heights->recommended_row;
-    if (isnan(heights->recommended_m)) {
-        const pappus_height_row *best = &heights->rows[0];
-        for (size_t i = 1; i < heights->row_count; i++)
-            if (!heights->rows[i].above_apogee && heights->rows[i].use < best->use)
-                best = &heights->rows[i];
-        if (best->above_apogee) {
-            heights->why_none = strdup("no height is below the apogee");
-            return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
-        }
-        heights->why_none =
-            sentence(best->verdict == PAPPUS_BROKEN
-                         ? "no height meets every limit; the closest breaks %s"
-                         : "no height meets every limit; at the closest, %s is undecided",
-                     pappus_limit_text(best->broken), 0.0, 0.0);
-        return heights->why_none ? PAPPUS_OK : pappus_fail_memory(err);
+    const pappus_height_row *chosen = &heights->rows[heights->recommended_row];
+    pappus_height_reason reason = {PAPPUS_WHY_NOT_NO_ROW, PAPPUS_LIMIT_NONE, r};
+    if (r >= heights->row_count) return reason;
+    const pappus_height_row *row = &heights->rows[r];
+    reason.limit = row->broken;
+    if (row->above_apogee) {
+        reason.why = PAPPUS_WHY_NOT_ABOVE_APOGEE;
+    } else if (row->verdict != PAPPUS_MET) {
+        reason.why =
+            row->verdict == PAPPUS_BROKEN ? PAPPUS_WHY_NOT_BROKEN : PAPPUS_WHY_NOT_UNDECIDED;
+    } else if (row->use > chosen->use) {
+        reason.why = PAPPUS_WHY_NOT_USES_MORE;
+        reason.limit = row->nearest;
+    } else {
+        reason.why = PAPPUS_WHY_NOT_NO_BETTER;
     }
-    const pappus_height_row *chosen = &heights->rows[r];
-    if (r > 0) heights->why_not_lower = why_not(chosen - 1, chosen, false);
-    if (r + 1 < heights->row_count) heights->why_not_higher = why_not(chosen + 1, chosen, true);
-    if ((r > 0 && !heights->why_not_lower) ||
-        (r + 1 < heights->row_count && !heights->why_not_higher))
-        return pappus_fail_memory(err);
-    return PAPPUS_OK;
+    return reason;
+}
+
+/* Without a recommended height: the row that uses up least, and what is in its way. */
+static size_t closest_row(const pappus_heights *heights)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < heights->row_count; i++)
+        if (!heights->rows[i].above_apogee && heights->rows[i].use < heights->rows[best].use)
+            best = i;
+    return best;
+}
+
+static size_t planned_row(const pappus_heights *heights)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < heights->row_count; i++)
+        if (fabs(heights->rows[i].height_m - heights->planned_m) <
+            fabs(heights->rows[best].height_m - heights->planned_m))
+            best = i;
+    return best;
+}
+
+static void explain(pappus_heights *heights)
+{
+    heights->planned_row = planned_row(heights);
+    heights->shift_m = heights->recommended_m - heights->planned_m;
+    if (isnan(heights->recommended_m)) {
+        heights->closest = why_not(heights, closest_row(heights));
+        return;
+    }
+    if (fabs(heights->shift_m) <= SAME_HEIGHT_M) heights->shift_m = 0.0;
+    heights->lower = why_not(heights, heights->recommended_row - 1);
+    heights->higher = why_not(heights, heights->recommended_row + 1);
+}
+
+const char *pappus_why_not_text(pappus_why_not why)
+{
+    static const char *const texts[] = {
+#define PAPPUS_WHY_NOT_TEXT(name, text) text,
+        PAPPUS_WHY_NOT_LIST(PAPPUS_WHY_NOT_TEXT)
+#undef PAPPUS_WHY_NOT_TEXT
+    };
+    return texts[why];
 }
 
 static int count_rows(size_t *count, const pappus_plan *plan, pappus_error *err)
@@ -345,7 +357,8 @@ static int trade(pappus_heights *heights, const pappus_situation *situation,
     pappus_field_shapes_free(work.shapes);
     if (status != PAPPUS_OK) return status;
     recommend(heights);
-    return explain(heights, err);
+    explain(heights);
+    return PAPPUS_OK;
 }
 
 int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
@@ -368,6 +381,14 @@ int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation
     return PAPPUS_OK;
 }
 
+double pappus_height_worst_keep_out(const pappus_height_row *row)
+{
+    double worst = NAN;
+    for (size_t k = 0; k < row->keep_out_count; k++)
+        worst = fmax(worst, row->keep_out[k]);
+    return worst;
+}
+
 void pappus_heights_free(pappus_heights *heights)
 {
     if (!heights) return;
@@ -376,8 +397,5 @@ void pappus_heights_free(pappus_heights *heights)
         if (heights->rows[i].contour_count > 0) pappus_contours_clear(heights->rows[i].contours);
     }
     free(heights->rows);
-    free(heights->why_not_lower);
-    free(heights->why_not_higher);
-    free(heights->why_none);
     free(heights);
 }

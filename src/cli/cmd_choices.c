@@ -39,7 +39,7 @@ static int ceiling_exit(const pappus_answer *answer)
 
 static int crews_exit(const pappus_answer *answer)
 {
-    return answer->crews && answer->crews->blocked_by ? EXIT_NO_GO : EXIT_GO;
+    return answer->crews && answer->crews->blocked_by != PAPPUS_POST_FREE ? EXIT_NO_GO : EXIT_GO;
 }
 
 int cmd_heights(const cli_request *request)

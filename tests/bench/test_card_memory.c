@@ -10,11 +10,9 @@
 static int build(void *plan)
 {
     pappus_card *card;
-    pappus_log log = {0};
-    int status = pappus_card_build(&card, plan, &log);
+    int status = pappus_card_build(&card, plan, NULL); /* a log may lose entries */
     if ((card != NULL) != (status == PAPPUS_OK)) status = ATTEMPT_BROKEN;
     pappus_card_free(card);
-    pappus_log_clear(&log);
     return status;
 }
 

@@ -199,7 +199,7 @@ START_TEST(decided_at_99_reported_at_95)
     const pappus_reason *reason = &l.judgement->reasons[0];
     ck_assert_double_gt(reason->value.low, 0.95);
     ck_assert_int_eq(reason->verdict, PAPPUS_UNDECIDED);
-    ck_assert_ptr_null(reason->note);
+    ck_assert_int_eq(reason->caveat.kind, PAPPUS_CAVEAT_NONE);
     tear_down(&l);
 }
 END_TEST
@@ -214,7 +214,7 @@ START_TEST(no_field_given)
     judge(&l);
     ck_assert_uint_eq(l.judgement->reason_count, 1);
     ck_assert_int_eq(l.judgement->reasons[0].verdict, PAPPUS_UNDECIDED);
-    ck_assert_str_eq(l.judgement->reasons[0].note, "no field given");
+    ck_assert_int_eq(l.judgement->reasons[0].caveat.kind, PAPPUS_CAVEAT_NO_FIELD);
     ck_assert_double_nan(l.judgement->reasons[0].value.value);
     ck_assert_int_eq(l.judgement->decision, PAPPUS_NOT_DECIDED);
     tear_down(&l);
@@ -265,7 +265,9 @@ START_TEST(surface_wind)
     ck_assert_double_eq_tol(reason->value.value, 6.0, 1e-9);
     ck_assert_double_nan(reason->value.low);
     ck_assert_int_eq(reason->verdict, winds_of[_i].verdict);
-    ck_assert((reason->note != NULL) == (winds_of[_i].verdict == PAPPUS_UNDECIDED));
+    ck_assert_int_eq(reason->caveat.kind, winds_of[_i].verdict == PAPPUS_UNDECIDED
+                                              ? PAPPUS_CAVEAT_GUST
+                                              : PAPPUS_CAVEAT_NONE);
     tear_down(&l);
 }
 END_TEST
@@ -325,8 +327,9 @@ START_TEST(unopened_counts_as_zero)
     judge(&l);
     ck_assert_double_eq(l.judgement->reasons[0].value.value, 0.0);
     ck_assert_int_eq(l.judgement->reasons[0].verdict, PAPPUS_BROKEN);
-    ck_assert_str_eq(l.judgement->reasons[0].note,
-                     "600 of 10000 nominal landings came before the main was full open");
+    ck_assert_int_eq(l.judgement->reasons[0].caveat.kind, PAPPUS_CAVEAT_UNOPENED);
+    ck_assert_uint_eq(l.judgement->reasons[0].caveat.count, 600);
+    ck_assert_uint_eq(l.judgement->reasons[0].caveat.of, 10000);
     tear_down(&l);
 }
 END_TEST

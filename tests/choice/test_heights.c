@@ -42,8 +42,8 @@ START_TEST(a_wall_downwind_asks_for_the_lowest_height)
     }
     ck_assert_double_lt(heights->rows[8].inside_field.value, 0.9);
     ck_assert_double_eq(heights->recommended_m, 100.0);
-    ck_assert_ptr_null(heights->why_not_lower);
-    ck_assert_ptr_nonnull(strstr(heights->why_not_higher, "inside_field"));
+    ck_assert_int_eq(heights->lower.why, PAPPUS_WHY_NOT_NO_ROW);
+    ck_assert_int_eq(heights->higher.limit, PAPPUS_LIMIT_INSIDE_FIELD);
     ck_assert_int_eq(heights->rows[8].nearest, PAPPUS_LIMIT_INSIDE_FIELD);
     pappus_heights_free(heights);
 }
@@ -61,7 +61,7 @@ START_TEST(the_floor_of_the_open_main_stops_it)
     ck_assert_int_eq(lowest->verdict, PAPPUS_BROKEN);
     ck_assert_int_eq(lowest->broken, PAPPUS_LIMIT_MAIN_HEIGHT);
     ck_assert_double_gt(heights->recommended_m, 150.0);
-    ck_assert_ptr_nonnull(heights->why_not_lower);
+    ck_assert_int_ne(heights->lower.why, PAPPUS_WHY_NOT_NO_ROW);
     const pappus_height_row *chosen = &heights->rows[heights->recommended_row];
     ck_assert_double_ge(chosen->full_open_p05_m, 150.0);
     for (size_t i = 0; i < heights->row_count; i++) {
@@ -86,10 +86,11 @@ START_TEST(a_keep_out_upwind_asks_for_a_high_one)
     ck_assert_double_gt(heights->rows[0].keep_out[0], heights->rows[8].keep_out[0] + 0.1);
     ck_assert_double_ge(heights->recommended_m, 450.0);
     const pappus_height_row *lower = &heights->rows[heights->recommended_row - 1];
-    ck_assert_ptr_nonnull(strstr(heights->why_not_lower,
-                                 lower->verdict == PAPPUS_BROKEN     ? "breaks the limit keep_out"
-                                 : lower->use > lower[1].use         ? "uses up more of keep_out"
-                                                                     : "less room to open"));
+    ck_assert_int_eq(heights->lower.why, lower->verdict == PAPPUS_BROKEN ? PAPPUS_WHY_NOT_BROKEN
+                                         : lower->use > lower[1].use     ? PAPPUS_WHY_NOT_USES_MORE
+                                                                     : PAPPUS_WHY_NOT_NO_BETTER);
+    if (heights->lower.why != PAPPUS_WHY_NOT_NO_BETTER)
+        ck_assert_int_eq(heights->lower.limit, PAPPUS_LIMIT_KEEP_OUT);
     pappus_heights_free(heights);
 }
 END_TEST
@@ -100,7 +101,9 @@ START_TEST(none_is_recommended_when_none_meets_every_limit)
     choice_setup_build(&setup);
     pappus_heights *heights = trade();
     ck_assert(isnan(heights->recommended_m));
-    ck_assert_ptr_nonnull(strstr(heights->why_none, "the closest breaks inside_field"));
+    ck_assert(isnan(heights->shift_m));
+    ck_assert_int_eq(heights->closest.why, PAPPUS_WHY_NOT_BROKEN);
+    ck_assert_int_eq(heights->closest.limit, PAPPUS_LIMIT_INSIDE_FIELD);
     pappus_heights_free(heights);
 }
 END_TEST
@@ -129,13 +132,13 @@ START_TEST(no_height_above_the_apogee_is_recommended)
     pappus_heights *heights = trade();
     ck_assert_int_eq(heights->rows[8].verdict, PAPPUS_MET);
     ck_assert_double_eq(heights->recommended_m, 250.0);
-    ck_assert_ptr_nonnull(strstr(heights->why_not_higher, "not below the apogee"));
+    ck_assert_int_eq(heights->higher.why, PAPPUS_WHY_NOT_ABOVE_APOGEE);
     pappus_heights_free(heights);
     setup.flight.plan.apogee.height_m = pappus_normal(80.0, 5.0);
     choice_setup_build(&setup);
     heights = trade();
     ck_assert(isnan(heights->recommended_m));
-    ck_assert_str_eq(heights->why_none, "no height is below the apogee");
+    ck_assert_int_eq(heights->closest.why, PAPPUS_WHY_NOT_ABOVE_APOGEE);
     pappus_heights_free(heights);
 }
 END_TEST

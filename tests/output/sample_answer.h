@@ -272,30 +272,30 @@ static inline void sample_choice(sample_answer *sample)
 {
     const pappus_estimate none = {NAN, NAN, NAN};
     const pappus_reason reasons[] = {
-        {PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.981, 0.979, 0.983}, 0.95, true, PAPPUS_MET, NULL},
+        {PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.981, 0.979, 0.983}, 0.95, true, PAPPUS_MET, {0}},
         {PAPPUS_LIMIT_KEEP_OUT,
          sample->text,
          {0.0041, 0.0035, 0.0047},
          0.01,
          false,
          PAPPUS_MET,
-         NULL},
+         {0}},
         {PAPPUS_LIMIT_KEEP_OUT,
          "car park",
          {0.0213, 0.0199, 0.0228},
          0.01,
          false,
          PAPPUS_BROKEN,
-         NULL},
-        {PAPPUS_LIMIT_SURFACE_WIND, NULL, {5.36448, NAN, NAN}, 8.9408, false, PAPPUS_MET, NULL},
+         {0}},
+        {PAPPUS_LIMIT_SURFACE_WIND, NULL, {5.36448, NAN, NAN}, 8.9408, false, PAPPUS_MET, {0}},
         {PAPPUS_LIMIT_LANDING_ENERGY,
          sample->text,
          {106, 105, 107},
          101.686,
          false,
          PAPPUS_UNDECIDED,
-         sample->text},
-        {PAPPUS_LIMIT_OPENING_LOAD, "main", none, 40, false, PAPPUS_UNDECIDED, "no main given"},
+         {PAPPUS_CAVEAT_UNOPENED, 3, 1000}},
+        {PAPPUS_LIMIT_OPENING_LOAD, "main", none, 40, false, PAPPUS_UNDECIDED, {0}},
     };
     size_t count = sizeof reasons / sizeof reasons[0];
     pappus_judgement *judgement = &sample->judgement;
@@ -324,6 +324,7 @@ static inline void sample_heights(sample_answer *sample)
         row->full_open_p05_m = row->height_m - 25;
         row->use = fabs((double)i - 1) * 0.4 + 0.4;
         row->nearest = PAPPUS_LIMIT_KEEP_OUT;
+        row->broken = i < 2 ? PAPPUS_LIMIT_NONE : PAPPUS_LIMIT_KEEP_OUT;
         row->verdict = i < 2 ? PAPPUS_MET : PAPPUS_BROKEN;
         row->contour_count = 1;
         row->contours[0] = sample->zones.all.contours[1];
@@ -333,8 +334,10 @@ static inline void sample_heights(sample_answer *sample)
     heights->planned_m = 213.36;
     heights->recommended_m = 152.4;
     heights->recommended_row = 1;
-    heights->why_not_lower = sample->text;
-    heights->why_not_higher = "keep_out car park";
+    heights->planned_row = 2;
+    heights->shift_m = heights->recommended_m - heights->planned_m;
+    heights->lower = (pappus_height_reason){PAPPUS_WHY_NOT_NO_BETTER, PAPPUS_LIMIT_NONE, 0};
+    heights->higher = (pappus_height_reason){PAPPUS_WHY_NOT_BROKEN, PAPPUS_LIMIT_KEEP_OUT, 2};
 }
 
 static inline pappus_ceiling_row sample_ceiling_row(pappus_limit_kind limit, char *name,

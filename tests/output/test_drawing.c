@@ -3,6 +3,7 @@
  * labels that keep clear of one another, text cut between letters; and whole drawings
  * of what an answer may lack. Expected values are geometry (X) or plain arithmetic. */
 #include "drawing.h"
+#include "format.h"
 #include "drawing_svg.h"
 #include "report.h"
 

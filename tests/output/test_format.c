@@ -110,17 +110,11 @@ START_TEST(reasons)
         pappus_reason reason;
         const char *text;
     } rows[] = {
-        {{PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.873, 0.869, 0.877}, 0.95, true, PAPPUS_BROKEN, NULL},
+        {{PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.873, 0.869, 0.877}, 0.95, true, PAPPUS_BROKEN, {0}},
          "lands inside the field 87.3 % (86.9 to 87.7), at least 95 %"},
-        {{PAPPUS_LIMIT_KEEP_OUT,
-          "road",
-          {0.0213, 0.0199, 0.0228},
-          0.01,
-          false,
-          PAPPUS_BROKEN,
-          NULL},
+        {{PAPPUS_LIMIT_KEEP_OUT, "road", {0.0213, 0.0199, 0.0228}, 0.01, false, PAPPUS_BROKEN, {0}},
          "lands on a keep-out area 2.1 % (2.0 to 2.3), at most 1 %: road"},
-        {{PAPPUS_LIMIT_SURFACE_WIND, NULL, {5.36448, NAN, NAN}, 8.9408, false, PAPPUS_MET, NULL},
+        {{PAPPUS_LIMIT_SURFACE_WIND, NULL, {5.36448, NAN, NAN}, 8.9408, false, PAPPUS_MET, {0}},
          "surface wind 12.0 mph, at most 20 mph"},
         {{PAPPUS_LIMIT_INSIDE_FIELD,
           NULL,
@@ -128,7 +122,7 @@ START_TEST(reasons)
           0.95,
           true,
           PAPPUS_UNDECIDED,
-          "no field given"},
+          {PAPPUS_CAVEAT_NO_FIELD, 0, 0}},
          "lands inside the field not known, at least 95 %: no field given"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
@@ -141,11 +135,11 @@ END_TEST
 START_TEST(a_miss_by_a_hair_shows)
 {
     pappus_reason reason = {
-        PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.94996, NAN, NAN}, 0.95, true, PAPPUS_BROKEN, NULL};
+        PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.94996, NAN, NAN}, 0.95, true, PAPPUS_BROKEN, {0}};
     pappus_format_reason(out, sizeof out, &reason, PAPPUS_UNITS_US);
     ck_assert_str_eq(out, "lands inside the field 94.996 %, at least 95 %");
     reason = (pappus_reason){
-        PAPPUS_LIMIT_SURFACE_WIND, NULL, {8.9413, NAN, NAN}, 8.9408, false, PAPPUS_BROKEN, NULL};
+        PAPPUS_LIMIT_SURFACE_WIND, NULL, {8.9413, NAN, NAN}, 8.9408, false, PAPPUS_BROKEN, {0}};
     pappus_format_reason(out, sizeof out, &reason, PAPPUS_UNITS_US);
     ck_assert_str_eq(out, "surface wind 20.001 mph, at most 20 mph");
 }
@@ -154,7 +148,7 @@ END_TEST
 START_TEST(use_of_a_bound)
 {
     pappus_reason reason = {
-        PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.9, NAN, NAN}, 0.95, true, PAPPUS_BROKEN, NULL};
+        PAPPUS_LIMIT_INSIDE_FIELD, NULL, {0.9, NAN, NAN}, 0.95, true, PAPPUS_BROKEN, {0}};
     ck_assert_double_eq_tol(pappus_reason_use(&reason), 2, 1e-9); /* (1 - .9) / (1 - .95) */
     reason.limit = PAPPUS_LIMIT_MAIN_HEIGHT;
     reason.value.value = 200;
@@ -172,8 +166,13 @@ START_TEST(long_text_is_cut_at_a_character)
     char name[2001];
     for (size_t i = 0; i < 1000; i++)
         memcpy(name + 2 * i, "\xC3\xA9", 3);
-    pappus_reason reason = {PAPPUS_LIMIT_KEEP_OUT, name, {0.02, NAN, NAN}, 0.01, false,
-                            PAPPUS_BROKEN,         name};
+    pappus_reason reason = {PAPPUS_LIMIT_KEEP_OUT,
+                            name,
+                            {0.02, NAN, NAN},
+                            0.01,
+                            false,
+                            PAPPUS_BROKEN,
+                            {PAPPUS_CAVEAT_UNOPENED, 3, 1000}};
     for (size_t size = 40; size < 60; size++) {
         pappus_format_reason(out, size, &reason, PAPPUS_UNITS_US);
         ck_assert_uint_lt(strlen(out), size);
@@ -184,14 +183,20 @@ START_TEST(long_text_is_cut_at_a_character)
 }
 END_TEST
 
-START_TEST(limits_in_sentences)
+/* 213.06 m is 699.02 ft, 213.36 m 700 ft; 213.33 m is 699.9 ft: as 700 ft it would read the
+ * same as what it differs from. */
+START_TEST(what_differs_reads_apart)
 {
-    pappus_format_sentence(out, sizeof out, "it breaks main_height, not mine_field (9 %)");
-    ck_assert_str_eq(out, "it breaks \"height of the open main\", not mine_field (9 %)");
-    pappus_format_sentence(out, 16, "inside_field is undecided there");
-    ck_assert_str_eq(out, "\"inside the fie");
-    pappus_format_sentence(out, sizeof out, "");
-    ck_assert_str_eq(out, "");
+    char first[PAPPUS_TEXT_SIZE], second[PAPPUS_TEXT_SIZE];
+    pappus_format_apart(first, second, PAPPUS_SHOW_HEIGHT, 213.36, 213.06, PAPPUS_UNITS_US);
+    ck_assert_str_eq(first, "700 ft");
+    ck_assert_str_eq(second, "699 ft");
+    pappus_format_apart(first, second, PAPPUS_SHOW_HEIGHT, 213.36, 213.33, PAPPUS_UNITS_US);
+    ck_assert_str_eq(first, "700.0 ft");
+    ck_assert_str_eq(second, "699.9 ft");
+    pappus_format_apart(first, second, PAPPUS_SHOW_HEIGHT, 213.36, NAN, PAPPUS_UNITS_US);
+    ck_assert_str_eq(first, "700 ft");
+    ck_assert_str_eq(second, "not known");
 }
 END_TEST
 
@@ -242,7 +247,7 @@ SUITE("format")
     tcase_add_test(tests, a_miss_by_a_hair_shows);
     tcase_add_test(tests, use_of_a_bound);
     tcase_add_test(tests, long_text_is_cut_at_a_character);
-    tcase_add_test(tests, limits_in_sentences);
+    tcase_add_test(tests, what_differs_reads_apart);
     tcase_add_test(tests, what_turns_the_ceiling);
     tcase_add_test(tests, text_is_cleaned);
 }

@@ -126,8 +126,9 @@ END_TEST
 START_TEST(says_what_is_not_there)
 {
     sample->heights.recommended_m = NAN;
-    sample->heights.why_none =
-        "no height meets every limit; at the closest, main_height is undecided";
+    sample->heights.shift_m = NAN;
+    sample->heights.closest =
+        (pappus_height_reason){PAPPUS_WHY_NOT_UNDECIDED, PAPPUS_LIMIT_MAIN_HEIGHT, 0};
     sample->ceiling.planned.go = false;
     sample->crews.post_count = 0;
     sample->crews.blocked_by = PAPPUS_POST_STANDOFF;
@@ -135,7 +136,7 @@ START_TEST(says_what_is_not_there)
     assert_says("Main    no height meets every limit; at the closest, \"height of the open main\"\n"
                 "        is undecided\n");
     assert_says("no wind from 240 deg is go");
-    assert_says("no place is safe to wait: the standoff");
+    assert_says("no place is safe to wait: the standoff from the pad");
     sample_answer_bare(sample);
     make(PAPPUS_UNITS_US, false);
     assert_says("Field   none given");

@@ -176,6 +176,7 @@ static void add_limits(json_builder *build, cJSON *root, const pappus_judgement 
         json_add_null(build, root, "limits");
         return;
     }
+    char note[PAPPUS_REASON_SIZE];
     cJSON *list = json_add_array(build, root, "limits");
     for (size_t i = 0; i < judgement->reason_count; i++) {
         const pappus_reason *reason = &judgement->reasons[i];
@@ -187,8 +188,23 @@ static void add_limits(json_builder *build, cJSON *root, const pappus_judgement 
         json_add_text(build, item, "name", reason->name);
         json_add_text(build, item, "verdict", pappus_verdict_text(reason->verdict));
         json_add_bool(build, item, "at_least", reason->at_least);
-        json_add_text(build, item, "note", reason->note);
+        pappus_format_caveat(note, sizeof note, &reason->caveat);
+        json_add_text(build, item, "note", note[0] ? note : NULL);
     }
+}
+
+static void add_lead(json_builder *build, cJSON *to, const pappus_judgement *judgement)
+{
+    const pappus_reason *lead;
+    if (!judgement || pappus_judgement_lead(&lead, 1, judgement) == 0) {
+        json_add_null(build, to, "leading_limit");
+        return;
+    }
+    cJSON *object = json_add_object(build, to, "leading_limit");
+    json_add_text(build, object, "limit", pappus_limit_text(lead->limit));
+    json_add_text(build, object, "name", lead->name);
+    json_add_text(build, object, "verdict", pappus_verdict_text(lead->verdict));
+    json_add_number(build, object, "use", pappus_reason_use(lead));
 }
 
 static void put_height(json_builder *build, cJSON *item, const pappus_field *field,
@@ -215,6 +231,19 @@ static void put_height(json_builder *build, cJSON *item, const pappus_field *fie
     json_add_text(build, item, "verdict", pappus_verdict_text(row->verdict));
 }
 
+static void add_why_not(json_builder *build, cJSON *to, const char *key,
+                        const pappus_height_reason *reason)
+{
+    if (reason->why == PAPPUS_WHY_NOT_NO_ROW) {
+        json_add_null(build, to, key);
+        return;
+    }
+    cJSON *object = json_add_object(build, to, key);
+    json_add_text(build, object, "why", pappus_why_not_text(reason->why));
+    json_add_text(build, object, "limit", pappus_limit_text(reason->limit));
+    json_add_count(build, object, "row", reason->row);
+}
+
 static void add_heights(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_heights *heights = answer->heights;
@@ -225,9 +254,10 @@ static void add_heights(json_builder *build, cJSON *root, const pappus_answer *a
     cJSON *object = json_add_object(build, root, "heights");
     json_add_number(build, object, "recommended_m", heights->recommended_m);
     json_add_number(build, object, "planned_m", heights->planned_m);
-    json_add_text(build, object, "why_not_lower", heights->why_not_lower);
-    json_add_text(build, object, "why_not_higher", heights->why_not_higher);
-    json_add_text(build, object, "why_none", heights->why_none);
+    json_add_number(build, object, "shift_m", heights->shift_m);
+    add_why_not(build, object, "why_not_lower", &heights->lower);
+    add_why_not(build, object, "why_not_higher", &heights->higher);
+    add_why_not(build, object, "why_none", &heights->closest);
     cJSON *trade = json_add_array(build, object, "trade");
     for (size_t i = 0; i < heights->row_count; i++)
         put_height(build, json_append_object(build, trade), answer->field, &heights->rows[i]);
@@ -374,6 +404,7 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
     add_limits(build, root, answer->judgement);
+    add_lead(build, root, answer->judgement);
     add_zones(build, root, answer);
     add_heights(build, root, answer);
     add_ceiling(build, root, answer->ceiling);

@@ -28,16 +28,17 @@ double map_heading_height(const drawing *d)
 /* Of a flight in parts, the flight's decision: no part goes alone. */
 double map_put_heading(map *m, double y)
 {
-    static const char *const words[] = {"GO", "NO-GO", "UNDECIDED: treat as no-go"};
     const pappus_judgement *judgement = m->answer->judgement;
+    const pappus_decision *decision = m->drawing->flight ? m->drawing->flight
+                                      : judgement        ? &judgement->decision
+                                                         : NULL;
     char line[400];
     const char *title = m->answer->plan->title ? m->answer->plan->title : "";
     double width = MAP_WIDTH - 2 * MAP_EDGE - 4;
     if (!m->drawing->alone) return y;
-    svg_text(m->xml, MAP_EDGE + 2, y + 28, "m-decision", "%s",
-             m->drawing->flight ? words[*m->drawing->flight]
-             : judgement        ? words[judgement->decision]
-                                : "LANDING ZONE");
+    svg_text(m->xml, MAP_EDGE + 2, y + 28, "m-decision", "%s%s",
+             decision ? pappus_decision_shout(*decision) : "LANDING ZONE",
+             decision && *decision == PAPPUS_NOT_DECIDED ? ": treat as no-go" : "");
     for (int i = 1; i <= TITLE_LINES; i++) {
         if (i < TITLE_LINES)
             title += svg_text_line(line, sizeof line, title, MAP_TEXT, width);
@@ -284,8 +285,7 @@ double map_put_legend(map *m, double y)
 double map_put_caution(map *m, double y)
 {
     if (!m->drawing->alone) return y;
-    svg_text(m->xml, MAP_EDGE, y + 15, "m-small",
-             "A planning estimate. The range safety officer decides.");
+    svg_text(m->xml, MAP_EDGE, y + 15, "m-small", "%s", pappus_caution());
     return y + LINE + 4;
 }
 

@@ -74,10 +74,7 @@ static double use_of_field(const plot *p, const pappus_height_row *row)
 
 static double use_of_keep_out(const plot *p, const pappus_height_row *row)
 {
-    double worst = NAN;
-    for (size_t i = 0; i < row->keep_out_count; i++)
-        worst = fmax(worst, row->keep_out[i]);
-    return worst / p->answer->plan->limits.keep_out;
+    return pappus_height_worst_keep_out(row) / p->answer->plan->limits.keep_out;
 }
 
 static double walk_of(const plot *p, const pappus_height_row *row)

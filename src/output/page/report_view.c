@@ -314,6 +314,7 @@ static int extend(const view_maker *m, const pappus_output *output, pappus_error
     add_altimeters(m);
     add_entries(m, "given", false);
     add_entries(m, "assumed", true);
+    add_first(m, "first_leads", "more_leads", at(m->root, "leads"), FIRST_REASONS);
     add_first(m, "first_posts", "more_posts", at(m->root, "posts"), FIRST_POSTS);
     add_first(m, "first_altimeters", "more_altimeters", at(m->root, "altimeters"),
               FIRST_ALTIMETERS);

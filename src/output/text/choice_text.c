@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The three choices on the terminal, one table each: main heights, surface wind,
  * posts of the crews. */
-#include "format.h"
-#include "terminal.h"
-
 #include <math.h>
+
+#include "c_locale.h"
+#include "error.h"
+#include "statement.h"
+#include "terminal.h"
 
 typedef struct page page;
 typedef void (*page_writer)(const page *p);
@@ -14,6 +16,7 @@ struct page {
     page_writer write;
     const pappus_answer *answer;
     pappus_unit_system units;
+    statements said;
 };
 
 static void write_page(FILE *stream, const void *context)
@@ -26,7 +29,22 @@ static void write_page(FILE *stream, const void *context)
 static int make_text(char **out, const pappus_answer *answer, pappus_unit_system units,
                      page_writer write, pappus_error *err)
 {
-    return pappus_terminal_page(out, write_page, &(page){NULL, write, answer, units}, err);
+    page p = {.write = write, .answer = answer, .units = units};
+    pappus_locale locale;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    int status = statements_make(&p.said, answer, NULL, units, err);
+    pappus_locale_leave(&locale);
+    if (status == PAPPUS_OK) status = pappus_terminal_page(out, write_page, &p, err);
+    statements_clear(&p.said);
+    return status;
+}
+
+/* What is said of a kind, a line each. */
+static void put_all(const page *p, say_kind kind, const char *before)
+{
+    for (const statement *it = NULL; (it = statement_next(&p->said, kind, it));)
+        if (it->brief) fprintf(p->stream, "%s%s\n", before, it->brief);
 }
 
 static void caution(const page *p)
@@ -36,72 +54,44 @@ static void caution(const page *p)
 
 /* ---------------------------------------------------------------- heights */
 
-static double worst_keep_out(const pappus_height_row *row)
-{
-    double worst = NAN;
-    for (size_t k = 0; k < row->keep_out_count; k++) worst = fmax(worst, row->keep_out[k]);
-    return worst;
-}
-
-static void height_row(const page *p, const pappus_height_row *row, bool chosen)
+static void height_row(const page *p, const pappus_height_row *row, const statement *verdict,
+                       bool chosen)
 {
     char height[PAPPUS_TEXT_SIZE], inside[PAPPUS_TEXT_SIZE], keep_out[PAPPUS_TEXT_SIZE],
         walk[PAPPUS_TEXT_SIZE], open[PAPPUS_TEXT_SIZE];
-    static const char *const marks[] = {"met", "x ", "? "};
-    double worst = worst_keep_out(row);
-    fprintf(
-        p->stream, "%c %7s %8s %8s %5.0f s %8s %9s %5.0f %%  %s%s\n", chosen ? '>' : ' ',
-        pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, row->height_m, p->units),
-        isnan(row->inside_field.value)
-            ? "-"
-            : pappus_format_chance(inside, sizeof inside, row->inside_field.value),
-        isnan(worst) ? "-" : pappus_format_chance(keep_out, sizeof keep_out, worst), row->time_s,
-        isnan(row->walk_m)
-            ? "-"
-            : pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, row->walk_m, p->units),
-        pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, p->units),
-        100.0 * row->use, marks[row->verdict], row->broken ? pappus_limit_text(row->broken) : "");
-}
-
-static void why(const page *p, const char *what, const pappus_height_row *row, const char *reason)
-{
-    char height[PAPPUS_TEXT_SIZE], words[PAPPUS_REASON_SIZE];
-    if (!reason) return;
-    fprintf(p->stream, "Not %s, %s: %s.\n", what,
+    double worst = pappus_height_worst_keep_out(row);
+    fprintf(p->stream, "%c %7s %8s %8s %5.0f s %8s %9s %5.0f %%  %s\n", chosen ? '>' : ' ',
             pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, row->height_m, p->units),
-            pappus_format_sentence(words, sizeof words, reason));
+            isnan(row->inside_field.value)
+                ? "-"
+                : pappus_format_chance(inside, sizeof inside, row->inside_field.value),
+            isnan(worst) ? "-" : pappus_format_chance(keep_out, sizeof keep_out, worst),
+            row->time_s,
+            isnan(row->walk_m)
+                ? "-"
+                : pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, row->walk_m, p->units),
+            pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, p->units),
+            100.0 * row->use, verdict->brief);
 }
 
 static void write_heights(const page *p)
 {
     const pappus_heights *heights = p->answer->heights;
-    char height[PAPPUS_TEXT_SIZE], words[PAPPUS_REASON_SIZE];
     if (!heights) {
         fprintf(p->stream, "No main height in the plan: nothing to trade.\n");
         return;
     }
     bool found = !isnan(heights->recommended_m);
-    if (found)
-        fprintf(p->stream, "Main at %s (planned: ",
-                pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, heights->recommended_m,
-                              p->units));
-    else
-        fprintf(p->stream, "No main height to recommend (planned: ");
-    fprintf(p->stream, "%s)\n\n",
-            pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, heights->planned_m, p->units));
-    fprintf(p->stream, "  %7s %8s %8s %7s %8s %9s %7s  %s\n", "main at", "inside", "keep-out",
+    put_all(p, SAY_RECOMMENDED, "");
+    fprintf(p->stream, "\n  %7s %8s %8s %7s %8s %9s %7s  %s\n", "main at", "inside", "keep-out",
             "in air", "walk", "full open", "used up", "limits");
-    for (size_t i = 0; i < heights->row_count; i++)
-        height_row(p, &heights->rows[i], found && i == heights->recommended_row);
+    for (const statement *it = NULL; (it = statement_next(&p->said, SAY_HEIGHT_ROW, it));)
+        height_row(p, &heights->rows[it->index], it,
+                   found && it->index == heights->recommended_row);
     fprintf(p->stream, "\n");
-    if (found) {
-        size_t r = heights->recommended_row;
-        why(p, "lower", &heights->rows[r > 0 ? r - 1 : 0], heights->why_not_lower);
-        why(p, "higher", &heights->rows[r + 1 < heights->row_count ? r + 1 : r],
-            heights->why_not_higher);
-    }
-    if (heights->why_none)
-        fprintf(p->stream, "Why: %s.\n", pappus_format_sentence(words, sizeof words, heights->why_none));
+    put_all(p, SAY_NOT_LOWER, "");
+    put_all(p, SAY_NOT_HIGHER, "");
+    put_all(p, SAY_NO_HEIGHT, "");
     fprintf(p->stream, "full open: 19 of 20 flights are full open above it. used up: largest share\n"
                        "of a limit. x: breaks this limit of the plan. ?: undecided.\n");
     caution(p);
@@ -109,45 +99,14 @@ static void write_heights(const page *p)
 
 /* ---------------------------------------------------------------- ceiling */
 
-static void ceiling_row(const page *p, const char *what, const pappus_ceiling_row *row)
-{
-    char wind[PAPPUS_TEXT_SIZE], floor_wind[PAPPUS_TEXT_SIZE], turn[PAPPUS_REASON_SIZE];
-    fprintf(p->stream, "%-11s from %3.0f deg %-4s", what, row->wind_from_deg,
-            pappus_compass_point(row->wind_from_deg));
-    if (row->go)
-        fprintf(p->stream, "%9s%s",
-                pappus_format_down(wind, sizeof wind, PAPPUS_SHOW_WIND, row->surface_wind_mps,
-                                   p->units),
-                row->reached ? "" : " and more");
-    else
-        fprintf(p->stream, "no wind is go");
-    if (row->reached && row->turns_limit)
-        fprintf(p->stream, "%s%s", row->go ? ", then no-go: " : ": ",
-                pappus_format_turn(turn, sizeof turn, p->answer->plan, row));
-    if (row->go && row->floor_mps > 0.0)
-        fprintf(p->stream, "; no-go under %s too",
-                pappus_format(floor_wind, sizeof floor_wind, PAPPUS_SHOW_WIND, row->floor_mps,
-                              p->units));
-    else if (row->go && !row->monotonic)
-        fprintf(p->stream, "; go again in stronger wind: do not trust that");
-    fprintf(p->stream, "\n");
-}
-
 static void write_ceiling(const page *p)
 {
-    const pappus_ceiling *ceiling = p->answer->ceiling;
-    if (!ceiling) return;
+    if (!p->answer->ceiling) return;
     fprintf(p->stream, "Largest surface wind that is still go\n\n");
-    ceiling_row(p, "as planned", &ceiling->planned);
-    ceiling_row(p, "worst", &ceiling->worst);
+    put_all(p, SAY_CEILING_WORST, "");
     fprintf(p->stream, "\n");
-    for (size_t i = 0; i < ceiling->row_count; i++) ceiling_row(p, "", &ceiling->rows[i]);
-    if (p->answer->plan->wind.gust_mps > 0)
-        fprintf(p->stream, "\nGusts are scaled with the wind: they reach a wind limit first.\n");
-    if (ceiling->fixed_bearing)
-        fprintf(p->stream, "\nThe apogee has a fixed bearing: it was not turned with the wind.\n");
-    if (!p->answer->field->has_boundary)
-        fprintf(p->stream, "\nNo field given: only the other limits are looked at.\n");
+    put_all(p, SAY_CEILING_ROW, "");
+    put_all(p, SAY_CEILING_NOTE, "\n");
     caution(p);
 }
 

@@ -56,51 +56,6 @@ static char *put(char *out, size_t size, const char *format, ...)
     return out;
 }
 
-/* extra: decimals beyond the usual ones; with any, the step no longer rounds. */
-static char *number(char *out, size_t size, pappus_quantity quantity, double si,
-                    pappus_unit_system units, int extra)
-{
-    const shown_unit *unit = shown(quantity, units);
-    if (!isfinite(si)) return put(out, size, "not known");
-    double value = si / unit->size;
-    if (extra == 0) value = round(value / unit->step) * unit->step;
-    return put(out, size, "%.*f", unit->decimals + extra, value + 0.0);
-}
-
-char *pappus_format_number(char *out, size_t size, pappus_quantity quantity, double si,
-                           pappus_unit_system units)
-{
-    return number(out, size, quantity, si, units, 0);
-}
-
-char *pappus_format(char *out, size_t size, pappus_quantity quantity, double si,
-                    pappus_unit_system units)
-{
-    char text[PAPPUS_TEXT_SIZE];
-    number(text, sizeof text, quantity, si, units, 0);
-    if (!isfinite(si)) return put(out, size, "%s", text);
-    return put(out, size, "%s %s", text, pappus_quantity_unit(quantity, units));
-}
-
-char *pappus_format_range(char *out, size_t size, pappus_quantity quantity, double low_si,
-                          double high_si, pappus_unit_system units)
-{
-    char low[PAPPUS_TEXT_SIZE];
-    char high[PAPPUS_TEXT_SIZE];
-    if (!isfinite(low_si) || !isfinite(high_si)) return put(out, size, "not known");
-    number(low, sizeof low, quantity, low_si, units, 0);
-    pappus_format(high, sizeof high, quantity, high_si, units);
-    return put(out, size, "%s to %s", low, high);
-}
-
-char *pappus_format_down(char *out, size_t size, pappus_quantity quantity, double si,
-                         pappus_unit_system units)
-{
-    const shown_unit *unit = shown(quantity, units);
-    double steps = floor(si / unit->size / unit->step + WHOLE_STEP);
-    return pappus_format(out, size, quantity, steps * unit->step * unit->size, units);
-}
-
 /* Decimals that show a percentage: more near 0 and 100, where they matter. */
 static int percent_decimals(double percent)
 {
@@ -127,13 +82,56 @@ static char *percent_number(char *out, size_t size, double chance, int extra)
     return out;
 }
 
-char *pappus_format_chance(char *out, size_t size, double chance)
+/* extra: decimals beyond the usual ones; with any, the step no longer rounds. */
+static char *number(char *out, size_t size, pappus_quantity quantity, double si,
+                    pappus_unit_system units, int extra)
+{
+    const shown_unit *unit = shown(quantity, units);
+    if (!isfinite(si)) return put(out, size, "not known");
+    if (quantity == PAPPUS_SHOW_CHANCE) return percent_number(out, size, si, extra);
+    double value = si / unit->size;
+    if (extra == 0) value = round(value / unit->step) * unit->step;
+    return put(out, size, "%.*f", unit->decimals + extra, value + 0.0);
+}
+
+char *pappus_format_number(char *out, size_t size, pappus_quantity quantity, double si,
+                           pappus_unit_system units)
+{
+    return number(out, size, quantity, si, units, 0);
+}
+
+char *pappus_format(char *out, size_t size, pappus_quantity quantity, double si,
+                    pappus_unit_system units)
 {
     char text[PAPPUS_TEXT_SIZE];
-    if (!isfinite(chance)) return put(out, size, "not known");
-    percent_number(text, sizeof text, chance, 0);
-    strip_zeros(text);
-    return put(out, size, "%s %%", text);
+    number(text, sizeof text, quantity, si, units, 0);
+    if (!isfinite(si)) return put(out, size, "%s", text);
+    if (quantity == PAPPUS_SHOW_CHANCE) strip_zeros(text);
+    return put(out, size, "%s %s", text, pappus_quantity_unit(quantity, units));
+}
+
+char *pappus_format_range(char *out, size_t size, pappus_quantity quantity, double low_si,
+                          double high_si, pappus_unit_system units)
+{
+    char low[PAPPUS_TEXT_SIZE];
+    char high[PAPPUS_TEXT_SIZE];
+    if (!isfinite(low_si) || !isfinite(high_si)) return put(out, size, "not known");
+    number(low, sizeof low, quantity, low_si, units, 0);
+    pappus_format(high, sizeof high, quantity, high_si, units);
+    return put(out, size, "%s to %s", low, high);
+}
+
+char *pappus_format_down(char *out, size_t size, pappus_quantity quantity, double si,
+                         pappus_unit_system units)
+{
+    const shown_unit *unit = shown(quantity, units);
+    double steps = floor(si / unit->size / unit->step + WHOLE_STEP);
+    return pappus_format(out, size, quantity, steps * unit->step * unit->size, units);
+}
+
+char *pappus_format_chance(char *out, size_t size, double chance)
+{
+    return pappus_format(out, size, PAPPUS_SHOW_CHANCE, chance, PAPPUS_UNITS_SI);
 }
 
 static int whole_degrees(double bearing_deg)
@@ -166,27 +164,23 @@ const char *pappus_verdict_text(pappus_verdict verdict)
     return verdict == PAPPUS_MET ? "met" : verdict == PAPPUS_BROKEN ? "broken" : "undecided";
 }
 
-double pappus_reason_use(const pappus_reason *reason)
+const char *pappus_decision_shout(pappus_decision decision)
 {
-    double value = reason->value.value, bound = reason->bound;
-    if (!isfinite(value) || !isfinite(bound)) return 0;
-    if (reason->limit == PAPPUS_LIMIT_INSIDE_FIELD) {
-        value = 1 - value;
-        bound = 1 - bound;
-    } else if (reason->at_least) {
-        return value > 0 ? bound / value : INFINITY;
-    }
-    if (bound <= 0) return value > 0 ? INFINITY : 0;
-    return value / bound;
+    return decision == PAPPUS_GO ? "GO" : decision == PAPPUS_NO_GO ? "NO-GO" : "UNDECIDED";
 }
 
-/* How each limit reads, and the quantity of its value (-1: a chance). */
+const char *pappus_caution(void)
+{
+    return "A planning estimate. The range safety officer decides.";
+}
+
+/* How each limit reads, and the quantity of its value. */
 static const struct {
     const char *words, *tail;
-    int quantity;
+    pappus_quantity quantity;
 } limits[PAPPUS_LIMIT_KINDS] = {
-    [PAPPUS_LIMIT_INSIDE_FIELD] = {"lands inside the field", "", -1},
-    [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "", -1},
+    [PAPPUS_LIMIT_INSIDE_FIELD] = {"lands inside the field", "", PAPPUS_SHOW_CHANCE},
+    [PAPPUS_LIMIT_KEEP_OUT] = {"lands on a keep-out area", "", PAPPUS_SHOW_CHANCE},
     [PAPPUS_LIMIT_SURFACE_WIND] = {"surface wind", "", PAPPUS_SHOW_WIND},
     [PAPPUS_LIMIT_LANDING_SPEED] = {"descent rate at touchdown", " (95th pct)", PAPPUS_SHOW_SPEED},
     [PAPPUS_LIMIT_LANDING_ENERGY] = {"touchdown energy", " (95th pct)", PAPPUS_SHOW_ENERGY},
@@ -194,28 +188,28 @@ static const struct {
     [PAPPUS_LIMIT_MAIN_HEIGHT] = {"main fully open at", " (5th pct)", PAPPUS_SHOW_HEIGHT},
 };
 
-const char *pappus_limit_key_words(const char *key)
+pappus_quantity pappus_limit_quantity(pappus_limit_kind limit)
 {
-    for (pappus_limit_kind k = PAPPUS_LIMIT_NONE + 1; k < PAPPUS_LIMIT_KINDS; k++)
-        if (strcmp(key, pappus_limit_text(k)) == 0) return pappus_limit_noun(k);
-    return key;
+    return limits[limit].quantity;
 }
 
-char *pappus_format_sentence(char *out, size_t size, const char *text)
+char *pappus_format_caveat(char *out, size_t size, const pappus_caveat *caveat)
 {
-    size_t used = 0;
-    out[0] = '\0';
-    while (*text && used + 1 < size) {
-        char word[PAPPUS_TEXT_SIZE];
-        size_t length = strcspn(text, " :,.;()");
-        if (length == 0) length = 1;
-        pappus_text_cut(word, length + 1 < sizeof word ? length + 1 : sizeof word, text);
-        const char *words = pappus_limit_key_words(word);
-        put(out + used, size - used, words == word ? "%s" : "\"%s\"", words);
-        used += strlen(out + used);
-        text += strlen(word);
+    switch (caveat->kind) {
+    case PAPPUS_CAVEAT_NO_FIELD:
+        return put(out, size, "no field given");
+    case PAPPUS_CAVEAT_NO_WIND:
+        return put(out, size, "no surface wind known");
+    case PAPPUS_CAVEAT_GUST:
+        return put(out, size, "the gust is above the bound");
+    case PAPPUS_CAVEAT_NO_NOMINAL:
+        return put(out, size, "no nominal landing to judge by");
+    case PAPPUS_CAVEAT_UNOPENED:
+        return put(out, size, "%zu of %zu nominal landings came before the main was full open",
+                   caveat->count, caveat->of);
+    default:
+        return put(out, size, "%s", "");
     }
-    return out;
 }
 
 /* Gusts are scaled with the wind and reach its limit before the mean does. */
@@ -238,29 +232,32 @@ char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
     return out;
 }
 
-static char *reason_number(char *out, size_t size, int quantity, double value,
-                           pappus_unit_system units, int extra)
-{
-    if (!isfinite(value)) return put(out, size, "not known");
-    if (quantity < 0) return percent_number(out, size, value, extra);
-    return number(out, size, (pappus_quantity)quantity, value, units, extra);
-}
-
-/* Decimals beyond the usual ones, so that a value that is off its bound never
- * reads the same as its bound. */
-static int decimals_to_tell_apart(const pappus_reason *reason, int quantity,
+/* Decimals beyond the usual ones, so that two values that differ never read the same. */
+static int decimals_to_tell_apart(pappus_quantity quantity, double a, double b,
                                   pappus_unit_system units)
 {
-    char value[PAPPUS_TEXT_SIZE];
-    char bound[PAPPUS_TEXT_SIZE];
+    char first[PAPPUS_TEXT_SIZE], second[PAPPUS_TEXT_SIZE];
     int extra = 0;
-    if (reason->value.value == reason->bound) return 0;
+    if (a == b) return 0;
     for (; extra < MOST_DECIMALS; extra++) {
-        reason_number(value, sizeof value, quantity, reason->value.value, units, extra);
-        reason_number(bound, sizeof bound, quantity, reason->bound, units, extra);
-        if (strcmp(value, bound) != 0) break;
+        number(first, sizeof first, quantity, a, units, extra);
+        number(second, sizeof second, quantity, b, units, extra);
+        if (strcmp(first, second) != 0) break;
     }
     return extra;
+}
+
+void pappus_format_apart(char first[PAPPUS_TEXT_SIZE], char second[PAPPUS_TEXT_SIZE],
+                         pappus_quantity quantity, double a_si, double b_si,
+                         pappus_unit_system units)
+{
+    char text[PAPPUS_TEXT_SIZE];
+    int extra = decimals_to_tell_apart(quantity, a_si, b_si, units);
+    const char *unit = pappus_quantity_unit(quantity, units);
+    number(text, sizeof text, quantity, a_si, units, extra);
+    put(first, PAPPUS_TEXT_SIZE, isfinite(a_si) ? "%s %s" : "%s", text, unit);
+    number(text, sizeof text, quantity, b_si, units, extra);
+    put(second, PAPPUS_TEXT_SIZE, isfinite(b_si) ? "%s %s" : "%s", text, unit);
 }
 
 static void append(char *out, size_t size, const char *before, const char *text)
@@ -276,13 +273,13 @@ static char *interval_text(char *out, size_t size, const pappus_reason *reason,
 {
     char low[PAPPUS_TEXT_SIZE];
     char high[PAPPUS_TEXT_SIZE];
-    int quantity = limits[reason->limit].quantity;
+    pappus_quantity quantity = limits[reason->limit].quantity;
     out[0] = '\0';
     if (limits[reason->limit].tail[0] != '\0')
         return put(out, size, "%s", limits[reason->limit].tail);
     if (!isfinite(reason->value.low) || !isfinite(reason->value.high)) return out;
-    reason_number(low, sizeof low, quantity, reason->value.low, units, extra);
-    reason_number(high, sizeof high, quantity, reason->value.high, units, extra);
+    number(low, sizeof low, quantity, reason->value.low, units, extra);
+    number(high, sizeof high, quantity, reason->value.high, units, extra);
     return put(out, size, " (%s to %s)", low, high);
 }
 
@@ -291,10 +288,10 @@ static char *value_text(char *out, size_t size, const pappus_reason *reason,
 {
     char value[PAPPUS_TEXT_SIZE];
     char interval[3 * PAPPUS_TEXT_SIZE];
-    int quantity = limits[reason->limit].quantity;
-    int extra = decimals_to_tell_apart(reason, quantity, units);
+    pappus_quantity quantity = limits[reason->limit].quantity;
+    int extra = decimals_to_tell_apart(quantity, reason->value.value, reason->bound, units);
     if (!isfinite(reason->value.value)) return put(out, size, "not known");
-    reason_number(value, sizeof value, quantity, reason->value.value, units, extra);
+    number(value, sizeof value, quantity, reason->value.value, units, extra);
     interval_text(interval, sizeof interval, reason, units, extra);
     return put(out, size, "%s %s%s", value, unit, interval);
 }
@@ -304,14 +301,14 @@ char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
 {
     char value[5 * PAPPUS_TEXT_SIZE];
     char bound[PAPPUS_TEXT_SIZE];
-    int quantity = limits[reason->limit].quantity;
-    const char *unit = quantity < 0 ? "%" : pappus_quantity_unit((pappus_quantity)quantity, units);
+    pappus_quantity quantity = limits[reason->limit].quantity;
+    const char *unit = pappus_quantity_unit(quantity, units);
     value_text(value, sizeof value, reason, units, unit);
-    strip_zeros(reason_number(bound, sizeof bound, quantity, reason->bound, units, 0));
+    strip_zeros(number(bound, sizeof bound, quantity, reason->bound, units, 0));
     put(out, size, "%s %s, at %s %s %s", limits[reason->limit].words, value,
         reason->at_least ? "least" : "most", bound, unit);
     append(out, size, ": ", reason->name);
-    append(out, size, ": ", reason->note);
+    append(out, size, ": ", pappus_format_caveat(value, sizeof value, &reason->caveat));
     return out;
 }
 

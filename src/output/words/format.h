@@ -18,6 +18,7 @@
 
 /** How a quantity is shown: US unit, its size in SI, decimals and rounding step
  * there; the same for SI. */
+<<<<<<< HEAD
 #define PAPPUS_QUANTITY_LIST(X)                                                    \
     X(DISTANCE, "ft", PAPPUS_FOOT_M, 0, 10, "m", 1.0, 0, 5) /* along the ground */ \
     X(HEIGHT, "ft", PAPPUS_FOOT_M, 0, 1, "m", 1.0, 0, 1)                           \
@@ -30,6 +31,21 @@
     X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                        \
     X(AREA, "acre", PAPPUS_ACRE_M2, 1, 0.1, "ha", 10000.0, 2, 0.01)                \
     X(DIAMETER, "inch", PAPPUS_INCH_M, 1, 0.1, "cm", 0.01, 1, 0.1)
+=======
+#define PAPPUS_QUANTITY_LIST(X)                                                                    \
+    X(DISTANCE, "ft", 0.3048, 0, 10, "m", 1.0, 0, 5) /* along the ground */                        \
+    X(HEIGHT, "ft", 0.3048, 0, 1, "m", 1.0, 0, 1)                                                  \
+    X(SPEED, "ft/s", 0.3048, 1, 0.1, "m/s", 1.0, 1, 0.1)                                           \
+    X(WIND, "mph", 0.44704, 1, 0.1, "m/s", 1.0, 1, 0.1)                                            \
+    X(ENERGY, "ft lbf", 1.3558179483314004, 1, 0.1, "J", 1.0, 1, 0.1)                              \
+    X(MASS, "lb", 0.45359237, 2, 0.01, "kg", 1.0, 3, 0.001)                                        \
+    X(FORCE, "lbf", 4.4482216152605, 0, 1, "N", 1.0, 0, 1)                                         \
+    X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                                    \
+    X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                                        \
+    X(AREA, "acre", 4046.8564224, 1, 0.1, "ha", 10000.0, 2, 0.01)                                  \
+    X(DIAMETER, "inch", 0.0254, 1, 0.1, "cm", 0.01, 1, 0.1)                                        \
+    X(CHANCE, "%", 0.01, 1, 0.1, "%", 0.01, 1, 0.1) /* finer near 0 and 1 */
+>>>>>>> main
 
 typedef enum {
 #define PAPPUS_QUANTITY_ENUM(name, ...) PAPPUS_SHOW_##name,
@@ -58,6 +74,10 @@ char *pappus_format_number(char *out, size_t size, pappus_quantity quantity, dou
 /** "300 to 1240 ft". */
 char *pappus_format_range(char *out, size_t size, pappus_quantity quantity, double low_si,
                           double high_si, pappus_unit_system units);
+/** Two values with so many decimals that they read apart when they are. */
+void pappus_format_apart(char first[PAPPUS_TEXT_SIZE], char second[PAPPUS_TEXT_SIZE],
+                         pappus_quantity quantity, double a_si, double b_si,
+                         pappus_unit_system units);
 /** "98.1 %"; a chance that is neither 0 nor 1 is never shown as 0 % or 100 %. */
 char *pappus_format_chance(char *out, size_t size, double chance);
 /** "240 deg", with a known declination "240 deg true (237 magnetic)". */
@@ -68,11 +88,15 @@ char *pappus_format_position(char *out, size_t size, double latitude_deg, double
 /** "go", "no-go", "undecided"; "met", "broken", "undecided"; static. */
 const char *pappus_decision_text(pappus_decision decision);
 const char *pappus_verdict_text(pappus_verdict verdict);
+/** "GO", "NO-GO", "UNDECIDED"; static. */
+const char *pappus_decision_shout(pappus_decision decision);
+/** The caution in one line, static. */
+const char *pappus_caution(void);
 
-/** A limit's noun, "keep-out area", by its key, "keep_out"; the key itself when it is none. */
-const char *pappus_limit_key_words(const char *key);
-/** A sentence in which limits stand by their keys, with their words in quotes. */
-char *pappus_format_sentence(char *out, size_t size, const char *text);
+/** What a limit's value is shown as. */
+pappus_quantity pappus_limit_quantity(pappus_limit_kind limit);
+/** A caveat in words, "no field given"; "" without one. */
+char *pappus_format_caveat(char *out, size_t size, const pappus_caveat *caveat);
 /** What turns a row of the ceiling: "keep-out area, car park", "surface wind, its gusts",
  * "none". A long name is cut. */
 char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
@@ -81,8 +105,6 @@ char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
  * park". Name and note come last and are cut when there is no room. */
 char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
                            pappus_unit_system units);
-/** Share of its bound that a reason uses up: above 1 it is broken. For order. */
-double pappus_reason_use(const pappus_reason *reason);
 
 /** Text that every format can carry: bytes that are not UTF-8 and characters
  * that XML 1.0 forbids become U+FFFD. The caller frees; NULL when out of memory. */

@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Where the crews wait, and why nowhere. */
+#include <math.h>
+
+#include "say.h"
+
+static void put_none(sayer *s, const pappus_crews *crews)
+{
+    const char *rule = pappus_post_rule_text(crews->blocked_by);
+    statement *it = say(s, SAY_CREWS, SAY_NO, 0);
+    it->about = rule;
+    it->brief = say_words(s, "no place is safe to wait%s%s", rule ? ": " : "", rule ? rule : "");
+    it->full = say_words(s, "No place is safe to wait%s%s", rule ? ": " : ".", rule ? rule : "");
+}
+
+static void put_post(sayer *s, const pappus_post *post, size_t index)
+{
+    char place[PAPPUS_TEXT_SIZE], distance[PAPPUS_TEXT_SIZE], bearing[PAPPUS_TEXT_SIZE];
+    const char *point = pappus_compass_point(post->bearing_deg);
+    pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
+    pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, s->units);
+    pappus_format_bearing(bearing, sizeof bearing, post->bearing_deg,
+                          s->answer->plan->site.declination_deg);
+    statement *it = say(s, SAY_POST, SAY_YES, index);
+    it->brief = say_words(s, "post %zu at %s, %s %s of the pad", index + 1, place, distance, point);
+    it->strong = say_words(s, "%s", place);
+    it->full = say_words(s, " %s %s of the pad, bearing %s", distance, point, bearing);
+    say_value(it, "distance", PAPPUS_SHOW_DISTANCE, post->distance_m);
+    say_value(it, "walk_mean", PAPPUS_SHOW_DISTANCE, post->walk_mean_m);
+}
+
+void say_crews(sayer *s)
+{
+    const pappus_crews *crews = s->answer->crews;
+    if (!crews) {
+        say(s, SAY_CREWS, SAY_PLAIN, 0)->full = say_words(s, "No posts were asked for.");
+        return;
+    }
+    if (crews->post_count == 0) put_none(s, crews);
+    for (size_t i = 0; i < crews->post_count; i++)
+        put_post(s, &crews->posts[i], i);
+}
