@@ -9,12 +9,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static char folder[64];
+static char test_folder[64];
 
 static void make_folder(void)
 {
-    strcpy(folder, "/tmp/pappus-test-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
+    strcpy(test_folder, "/tmp/pappus-test-XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(test_folder));
 }
 
 static int remove_one(const char *path, const struct stat *about, int kind, struct FTW *place)
@@ -28,7 +28,7 @@ static int remove_one(const char *path, const struct stat *about, int kind, stru
 /* With all that is in it. */
 static void remove_folder(void)
 {
-    ck_assert_int_eq(nftw(folder, remove_one, 16, FTW_DEPTH | FTW_PHYS), 0);
+    ck_assert_int_eq(nftw(test_folder, remove_one, 16, FTW_DEPTH | FTW_PHYS), 0);
 }
 
 #endif

@@ -250,8 +250,8 @@ START_TEST(files)
 {
     char path[100], *text;
     size_t length;
-    file_fault(folder, 100, "folder");
-    snprintf(path, sizeof path, "%s/f", folder);
+    file_fault(test_folder, 100, "folder");
+    snprintf(path, sizeof path, "%s/f", test_folder);
     file_fault(path, 100, "No such file");
     FILE *file = fopen(path, "w");
     fclose(file);

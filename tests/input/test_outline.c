@@ -23,7 +23,7 @@
 
 static void path_in(char out[256], const char *name)
 {
-    snprintf(out, 256, "%s/%s", folder, name);
+    snprintf(out, 256, "%s/%s", test_folder, name);
 }
 
 static void file_write(const char *name, const void *bytes, size_t length)

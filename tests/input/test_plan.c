@@ -367,7 +367,7 @@ END_TEST
 static void write_file(const char *name, const char *text)
 {
     char path[200];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
+    snprintf(path, sizeof path, "%s/%s", test_folder, name);
     FILE *file = fopen(path, "w");
     ck_assert_ptr_nonnull(file);
     fputs(text, file);
@@ -377,7 +377,7 @@ static void write_file(const char *name, const char *text)
 static int read_file(pappus_plan **plan, const char *name, pappus_log *log)
 {
     char path[200];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
+    snprintf(path, sizeof path, "%s/%s", test_folder, name);
     *log = (pappus_log){0};
     return pappus_plan_read(plan, path, NULL, log);
 }
@@ -386,7 +386,7 @@ static void make_folders(void)
 {
     char path[100];
     make_folder();
-    snprintf(path, sizeof path, "%s/common", folder);
+    snprintf(path, sizeof path, "%s/common", test_folder);
     ck_assert_int_eq(mkdir(path, 0755), 0);
 }
 
@@ -408,17 +408,17 @@ START_TEST(a_chain_of_bases)
     ck_assert(!p->drogue.present);
     near(p->main.drag_coefficient.mean, 0.78);
     /* each path from the folder of the file that names it */
-    snprintf(path, sizeof path, "%s/common/field.geojson", folder);
+    snprintf(path, sizeof path, "%s/common/field.geojson", test_folder);
     ck_assert_str_eq(p->field.boundary_path, path);
-    snprintf(path, sizeof path, "%s/common/evening.csv", folder);
+    snprintf(path, sizeof path, "%s/common/evening.csv", test_folder);
     ck_assert_str_eq(p->wind.profiles[0].path, path);
-    snprintf(path, sizeof path, "%s/own.geojson", folder);
+    snprintf(path, sizeof path, "%s/own.geojson", test_folder);
     ck_assert_str_eq(p->field.roads_path, path);
     pappus_plan_free(p);
     pappus_log_clear(&log);
     /* a fault names the file that its value is in */
     ck_assert_int_eq(read_file(&p, "second.json", &log), PAPPUS_E_PLAN);
-    snprintf(path, sizeof path, "%s/second.json", folder);
+    snprintf(path, sizeof path, "%s/second.json", test_folder);
     ck_assert_str_eq(log.entries[0].error.file, path);
     ck_assert_str_eq(log.entries[0].error.key, "rocket.mass");
     pappus_log_clear(&log);
@@ -435,7 +435,7 @@ START_TEST(a_fault_in_the_base)
     free(text);
     write_file("nose.json", "{\"base\": \"common/whole.json\", \"title\": \"Nose\"}");
     ck_assert_int_eq(read_file(&p, "nose.json", &log), PAPPUS_E_PLAN);
-    snprintf(path, sizeof path, "%s/common/whole.json", folder);
+    snprintf(path, sizeof path, "%s/common/whole.json", test_folder);
     ck_assert_str_eq(log.entries[0].error.file, path);
     pappus_log_clear(&log);
 }
@@ -473,7 +473,7 @@ START_TEST(the_starter_plan_reads)
     pappus_log log;
     pappus_error error = {0};
     char path[200];
-    snprintf(path, sizeof path, "%s/a.json", folder);
+    snprintf(path, sizeof path, "%s/a.json", test_folder);
     ck_assert_int_eq(pappus_plan_new(path, &error), PAPPUS_OK);
     ck_assert_int_eq(read_file(&p, "a.json", &log), PAPPUS_OK);
     ck_assert_uint_eq(log.count, 0);

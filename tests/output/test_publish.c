@@ -22,7 +22,7 @@
 static void enter_folder(void)
 {
     make_folder();
-    ck_assert_int_eq(chdir(folder), 0);
+    ck_assert_int_eq(chdir(test_folder), 0);
 }
 
 static void leave_folder(void)

@@ -207,7 +207,7 @@ START_TEST(same_under_a_decimal_comma)
     char *text[2];
     for (int comma = 0; comma < 2; comma++) {
         if (comma && !set_german_locale()) break;
-        snprintf(path[comma], sizeof path[comma], "%s/%d", folder, comma);
+        snprintf(path[comma], sizeof path[comma], "%s/%d", test_folder, comma);
         ck_assert_int_eq(pappus_answer_write(&sample->answer, path[comma], NULL, NULL), PAPPUS_OK);
         ck_assert_int_eq(
             pappus_answer_text(&text[comma], &sample->answer, PAPPUS_UNITS_US, false, NULL),
@@ -255,7 +255,7 @@ START_TEST(parts_of_a_flight)
     ck_assert_str_eq(text_at(root, "parts.1.summary.decision"), "undecided");
     cJSON_Delete(root);
     free(text);
-    snprintf(path, sizeof path, "%s/out", folder);
+    snprintf(path, sizeof path, "%s/out", test_folder);
     ck_assert_int_eq(pappus_answers_write(both, 2, path, NULL, NULL), PAPPUS_OK);
     ck_assert_int_eq(pappus_answers_write(both, 2, path, NULL, NULL), PAPPUS_OK);
     char posts[160];

@@ -18,7 +18,6 @@
 
 /** How a quantity is shown: US unit, its size in SI, decimals and rounding step
  * there; the same for SI. */
-<<<<<<< HEAD
 #define PAPPUS_QUANTITY_LIST(X)                                                    \
     X(DISTANCE, "ft", PAPPUS_FOOT_M, 0, 10, "m", 1.0, 0, 5) /* along the ground */ \
     X(HEIGHT, "ft", PAPPUS_FOOT_M, 0, 1, "m", 1.0, 0, 1)                           \
@@ -30,22 +29,8 @@
     X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                    \
     X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                        \
     X(AREA, "acre", PAPPUS_ACRE_M2, 1, 0.1, "ha", 10000.0, 2, 0.01)                \
-    X(DIAMETER, "inch", PAPPUS_INCH_M, 1, 0.1, "cm", 0.01, 1, 0.1)
-=======
-#define PAPPUS_QUANTITY_LIST(X)                                                                    \
-    X(DISTANCE, "ft", 0.3048, 0, 10, "m", 1.0, 0, 5) /* along the ground */                        \
-    X(HEIGHT, "ft", 0.3048, 0, 1, "m", 1.0, 0, 1)                                                  \
-    X(SPEED, "ft/s", 0.3048, 1, 0.1, "m/s", 1.0, 1, 0.1)                                           \
-    X(WIND, "mph", 0.44704, 1, 0.1, "m/s", 1.0, 1, 0.1)                                            \
-    X(ENERGY, "ft lbf", 1.3558179483314004, 1, 0.1, "J", 1.0, 1, 0.1)                              \
-    X(MASS, "lb", 0.45359237, 2, 0.01, "kg", 1.0, 3, 0.001)                                        \
-    X(FORCE, "lbf", 4.4482216152605, 0, 1, "N", 1.0, 0, 1)                                         \
-    X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                                    \
-    X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                                        \
-    X(AREA, "acre", 4046.8564224, 1, 0.1, "ha", 10000.0, 2, 0.01)                                  \
-    X(DIAMETER, "inch", 0.0254, 1, 0.1, "cm", 0.01, 1, 0.1)                                        \
+    X(DIAMETER, "inch", PAPPUS_INCH_M, 1, 0.1, "cm", 0.01, 1, 0.1)                 \
     X(CHANCE, "%", 0.01, 1, 0.1, "%", 0.01, 1, 0.1) /* finer near 0 and 1 */
->>>>>>> main
 
 typedef enum {
 #define PAPPUS_QUANTITY_ENUM(name, ...) PAPPUS_SHOW_##name,
