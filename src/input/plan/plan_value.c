@@ -5,6 +5,7 @@
 #include "plan_reader.h"
 #include "bearing.h"
 #include "error.h"
+#include "grow.h"
 #include "timestamp.h"
 
 #include <math.h>
@@ -61,15 +62,9 @@ static void *at(void *owner, size_t offset)
 static pappus_plan_entry *next_entry(pappus_plan_reader *reader)
 {
     pappus_plan *plan = reader->plan;
-    if (plan->entry_count == reader->entry_capacity) {
-        size_t capacity = reader->entry_capacity ? 2 * reader->entry_capacity : 64;
-        pappus_plan_entry *entries = realloc(plan->entries, capacity * sizeof *entries);
-        if (!entries) {
-            reader->out_of_memory = true;
-            return NULL;
-        }
-        plan->entries = entries;
-        reader->entry_capacity = capacity;
+    if (!PAPPUS_GROW(plan->entries, &reader->entry_capacity, plan->entry_count + 1)) {
+        reader->out_of_memory = true;
+        return NULL;
     }
     pappus_plan_entry *entry = &plan->entries[plan->entry_count++];
     *entry = (pappus_plan_entry){0};

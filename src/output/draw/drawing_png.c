@@ -7,6 +7,7 @@
 
 #include "drawing.h"
 #include "error.h"
+#include "grow.h"
 
 typedef struct {
     unsigned char *bytes;
@@ -16,13 +17,7 @@ typedef struct {
 static cairo_status_t grow(void *closure, const unsigned char *data, unsigned int length)
 {
     growing *to = closure;
-    if (to->size + length > to->capacity) {
-        size_t capacity = 2 * (to->size + length);
-        unsigned char *bytes = realloc(to->bytes, capacity);
-        if (!bytes) return CAIRO_STATUS_NO_MEMORY;
-        to->bytes = bytes;
-        to->capacity = capacity;
-    }
+    if (!PAPPUS_GROW(to->bytes, &to->capacity, to->size + length)) return CAIRO_STATUS_NO_MEMORY;
     memcpy(to->bytes + to->size, data, length);
     to->size += length;
     return CAIRO_STATUS_SUCCESS;
