@@ -29,8 +29,6 @@ typedef enum {
 
 const char *pappus_outcome_text(pappus_outcome outcome);
 
-/** Chance of each outcome; they sum to 1 (formulas: design, outcomes). */
-void pappus_outcome_probabilities(double out[PAPPUS_OUTCOMES], const pappus_plan *plan);
 
 /** Landings, structure of arrays, `count` long each: 62 bytes a landing. */
 typedef struct {

@@ -15,6 +15,7 @@
 #include "altimeter.h"
 #include "bearing.h"
 #include "error.h"
+#include "uncertain.h"
 #include "wind_field.h"
 
 #include <gsl/gsl_cdf.h>
@@ -356,11 +357,6 @@ double pappus_air_pressure_pa(const pappus_air *air, double height_m)
     return pappus_atmosphere_pressure_pa(air->atmosphere, height_m);
 }
 
-double pappus_air_indicated_height_m(const pappus_air *air, double height_m)
-{
-    return pappus_altimeter_indicated_m(air->atmosphere, height_m);
-}
-
 double pappus_air_true_height_m(const pappus_air *air, double indicated_m)
 {
     return pappus_altimeter_true_m(air->atmosphere, indicated_m);
@@ -443,11 +439,6 @@ void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m
     *v_mps = component_quantile(air, prior, height_m, p, false);
 }
 
-double pappus_air_upwind_bearing_deg(const pappus_air *air)
-{
-    return air->upwind_bearing_deg;
-}
-
 double pappus_air_surface_wind_mps(const pappus_air *air)
 {
     if (!isnan(air->wind->surface_speed_mps)) return air->wind->surface_speed_mps;
@@ -459,9 +450,4 @@ double pappus_air_surface_wind_mps(const pappus_air *air)
 double pappus_air_gust_mps(const pappus_air *air)
 {
     return air->wind->gust_mps;
-}
-
-bool pappus_air_surface_only(const pappus_air *air)
-{
-    return air->surface_only;
 }

@@ -55,4 +55,7 @@ double pappus_atmosphere_density_kgpm3(const pappus_atmosphere *atmosphere, doub
 /** Height above the pad of a pressure: the exact inverse of the pressure. */
 double pappus_atmosphere_height_m(const pappus_atmosphere *atmosphere, double pressure_pa);
 
+/** Density of the 1976 standard atmosphere at a height above sea level. */
+double pappus_standard_density_kgpm3(double height_msl_m);
+
 #endif

@@ -10,6 +10,7 @@
 #include "units.h"
 #include "c_locale.h"
 #include "error.h"
+#include "uncertain.h"
 #include "unit_words.h"
 
 #include <math.h>

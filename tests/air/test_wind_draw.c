@@ -483,7 +483,7 @@ START_TEST(surface_only_law)
     const double z[] = {2.0}, sd[] = {1.0}, yu[] = {0.0}, yv[] = {4.0};
     problem p = {2.0, 5.0, 0.0, 0.143, zero, alone_v, 1, z, yu, yv, sd};
     law l = posterior(&p, air->node_count, air->height_m);
-    ck_assert(pappus_air_surface_only(air));
+    ck_assert(air->surface_only);
     check_closed_form(air, &l, false);
     moments m = sample(air, 13);
     check_law(&m, &l);

@@ -8,6 +8,7 @@
 #include "bearing.h"
 #include "suite.h"
 #include "timestamp.h"
+#include "uncertain.h"
 #include "units.h"
 
 #include <math.h>

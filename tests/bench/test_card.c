@@ -3,10 +3,12 @@
  * memory of a handbook (Knacke, NWC TP 6575, 1991); C a published rule; X computed from
  * the formula beside it; A our own assumption. */
 #include "charge.h"
+#include "atmosphere.h"
 #include "findings.h"
 
 #include "descent/real_air.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <pappus/pappus.h>
 

@@ -7,6 +7,7 @@
 #include "interval.h"
 #include "landing/clouds.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <string.h>
 

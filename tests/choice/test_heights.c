@@ -3,6 +3,7 @@
  * computed here from the rule of the design. */
 #include "situation.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <stdlib.h>
 

@@ -3,6 +3,7 @@
  * independent, so that the shares are those of the two variances. X. */
 #include "situation.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <stdlib.h>
 

@@ -6,6 +6,7 @@
 
 #include "fall.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdlib.h>

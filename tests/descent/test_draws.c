@@ -6,6 +6,7 @@
 
 #include "real_air.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdlib.h>

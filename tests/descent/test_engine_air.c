@@ -7,6 +7,7 @@
 #include "real_air.h"
 #include "reference.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -6,6 +6,7 @@
 
 #include "reference.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <gsl/gsl_integration.h>
 #include <math.h>

@@ -7,6 +7,7 @@
 #include "contour.h"
 #include "landing/clouds.h"
 #include "suite.h"
+#include "uncertain.h"
 
 #include <gsl/gsl_sort.h>
 #include <string.h>

@@ -7,6 +7,7 @@
 #include "error.h"
 #include "grow.h"
 #include "timestamp.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdarg.h>
