@@ -239,7 +239,7 @@ int pappus_atmosphere_build(pappus_atmosphere **out, double elevation_msl_m,
     a->elevation_msl_m = elevation_msl_m;
     place_heights(a, measured);
     int status = fill_temperatures(a, measured, err);
-    if (status) {
+    if (status != PAPPUS_OK) {
         pappus_atmosphere_free(a);
         return status;
     }

@@ -96,7 +96,7 @@ int pappus_profile_from_levels(pappus_profile *out, const pappus_wind_profile *r
                                double age_s, pappus_wind_change change, pappus_error *err)
 {
     int status = profile_room(out, read->level_count + 1, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     for (size_t i = 0; i < read->level_count; i++) {
         const pappus_wind_level *level = &read->levels[i];
         double height = pappus_wind_level_height_m(level, atmosphere);
@@ -119,7 +119,7 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
                                 pappus_wind_change change, pappus_error *err)
 {
     int status = profile_room(out, 1, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     const pappus_observation *s = &plan->surface;
     pappus_wind_vector wind = pappus_wind_from(s->speed_mps, s->direction_deg);
     insert_level(out, s->height_m, pappus_wind_changed(wind, change),
@@ -132,7 +132,7 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
 int pappus_profile_calm(pappus_profile *out, pappus_error *err)
 {
     int status = profile_room(out, 1, err);
-    if (!status) insert_level(out, 0.0, (pappus_wind_vector){0.0, 0.0}, 0.0);
+    if (status == PAPPUS_OK) insert_level(out, 0.0, (pappus_wind_vector){0.0, 0.0}, 0.0);
     return status;
 }
 

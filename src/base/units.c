@@ -316,9 +316,9 @@ static int parse(double *si, pappus_units *units, pappus_dimension dimension, co
     quantity q;
     conversion c;
     int status = split(&q, dimension, text, strlen(text), err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     status = unit_find(&c, units, dimension, q.unit, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     double value = difference ? q.number * fabs(c.factor) : (q.number + c.offset) * c.factor;
     if (!isfinite(value)) return fail(err, dimension, "a number out of range");
     *si = value;
@@ -356,7 +356,7 @@ static int spread(double *sd, conversion *c, const quantity *mean, const quantit
     /* "5200 +/- 250 ft": the unit at the end is for both. */
     bool shared = mean->unit[0] == '\0' && !relative;
     int status = unit_find(c, units, dimension, shared ? deviation->unit : mean->unit, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     if (relative) {
         if (c->offset != 0.0 || mean->number == 0.0) {
             return fail(err, dimension, "a share of a value that has no natural zero or is zero");
@@ -366,7 +366,7 @@ static int spread(double *sd, conversion *c, const quantity *mean, const quantit
     }
     conversion own;
     status = unit_find(&own, units, dimension, deviation->unit, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     *sd = deviation->number * fabs(own.factor);
     return PAPPUS_OK;
 }
@@ -385,11 +385,11 @@ int pappus_units_parse_uncertain(pappus_uncertain *out, pappus_units *units,
         return status;
     }
     int status = split(&mean, dimension, text, (size_t)(sign - text), err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     status = split(&deviation, dimension, sign + width, strlen(sign + width), err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     status = spread(&sd, &c, &mean, &deviation, units, dimension, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     value = (mean.number + c.offset) * c.factor;
     if (!isfinite(value) || !isfinite(sd)) return fail(err, dimension, "a number out of range");
     if (sd < 0.0) return fail(err, dimension, "a standard deviation below zero");

@@ -224,7 +224,7 @@ int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const 
     *out = NULL;
     if (!options) options = &defaults;
     int status = pappus_plan_sources_read(&sources, path, text, length, options, log);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     pappus_plan_reader reader = {.sources = &sources, .log = log};
     reader.plan = calloc(1, sizeof *reader.plan);
     if (reader.plan) reader.plan->path = strdup(path);
@@ -237,7 +237,7 @@ int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const 
     }
     pappus_units_free(reader.units);
     pappus_plan_sources_clear(&sources);
-    if (status) {
+    if (status != PAPPUS_OK) {
         pappus_plan_free(reader.plan);
         return status;
     }

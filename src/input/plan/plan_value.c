@@ -249,7 +249,7 @@ static bool uncertain_of(const reading *r, pappus_uncertain *out)
     if (cJSON_IsString(r->item)) {
         int status = pappus_units_parse_uncertain(out, r->reader->units, r->row->dimension,
                                                   r->item->valuestring, &error);
-        if (status) return fault(r, error.message);
+        if (status != PAPPUS_OK) return fault(r, error.message);
     } else {
         double value;
         if (!scalar(r, r->item, false, &value)) return false;
