@@ -12,6 +12,7 @@
 #include "format.h"
 #include "geodesy.h"
 #include "layer_file.h"
+#include "rocket.h"
 #include "zone_shape.h"
 
 #define BLOCK 4096     /* landings that are projected at once */
@@ -44,14 +45,6 @@ static int keep_out_width(const pappus_field *field)
         free(name);
     }
     return longest > NAME_WIDTH ? NAME_WIDTH : (int)longest;
-}
-
-static double heaviest_part_kg(const pappus_rocket *rocket)
-{
-    double heaviest = 0;
-    for (size_t i = 0; i < rocket->section_count; i++)
-        heaviest = fmax(heaviest, rocket->sections[i].mass_kg);
-    return rocket->section_count > 0 ? heaviest : rocket->mass_kg.mean;
 }
 
 typedef enum {
@@ -94,7 +87,7 @@ static void put_landings(pappus_layer *layer, const layer_set *set)
 {
     const pappus_answer *answer = set->output->answer;
     const pappus_cloud *cloud = answer->cloud;
-    double heaviest_kg = heaviest_part_kg(&answer->plan->rocket);
+    double heaviest_kg = pappus_rocket_heaviest(&answer->plan->rocket).mass_kg;
     double at[2 * BLOCK];
     for (size_t first = 0; first < cloud->count; first += BLOCK) {
         size_t count = cloud->count - first < BLOCK ? cloud->count - first : BLOCK;
