@@ -8,6 +8,8 @@
 #include <pappus/pappus.h>
 
 #include "error.h"
+#include "run.h"
+#include "situation.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -19,37 +21,11 @@
 
 typedef struct {
     pappus_answer *answer;
-    const char *plan_path;
-    const pappus_brief_options *options;
+    pappus_givens given;
+    pappus_run run;
+    unsigned parts;
     pappus_error error;
 } brief_work;
-
-static int read_plan(brief_work *work)
-{
-    pappus_answer *answer = work->answer;
-    const pappus_brief_options *options = work->options;
-    int status = pappus_plan_read(&answer->plan, work->plan_path, &options->plan, &answer->log);
-    if (status == PAPPUS_OK && options->landings > 0) answer->plan->landings = options->landings;
-    if (status == PAPPUS_OK && options->seed) answer->plan->seed = *options->seed;
-    return status;
-}
-
-/* Winds and field are both read before either fault ends the brief: all that is
- * wrong is told at once. */
-static int read_winds_and_field(brief_work *work)
-{
-    pappus_answer *answer = work->answer;
-    int winds = pappus_winds_read(&answer->winds, answer->plan, &answer->log);
-    int field = pappus_field_read(&answer->field, answer->plan, &answer->log);
-    return winds != PAPPUS_OK ? winds : field;
-}
-
-static int build_air(brief_work *work)
-{
-    static const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
-    pappus_answer *answer = work->answer;
-    return pappus_air_build(&answer->air, answer->plan, answer->winds, &as_read, &answer->log);
-}
 
 /* The central flight; a plan that cannot fly is told of by its file. */
 static int fly(pappus_path **path, const pappus_plan *plan, const pappus_air *air, pappus_log *log)
@@ -63,8 +39,7 @@ static int fly(pappus_path **path, const pappus_plan *plan, const pappus_air *ai
 
 static int fly_reference(brief_work *work)
 {
-    pappus_answer *answer = work->answer;
-    return fly(&answer->path, answer->plan, answer->air, &answer->log);
+    return fly(&work->answer->path, work->given.plan, work->given.air, &work->answer->log);
 }
 
 int pappus_flight_check(const pappus_plan *plan, const pappus_air *air, pappus_log *log)
@@ -92,11 +67,8 @@ static int sample_landings(brief_work *work, size_t landings)
 {
     pappus_answer *answer = work->answer;
     pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
-    scatter.landings = landings;
-    scatter.seed = answer->plan->seed;
-    scatter.threads = work->options->threads;
-    scatter.progress = work->options->progress;
-    scatter.progress_context = work->options->progress_context;
+    scatter.run = work->run;
+    scatter.run.landings = landings;
     return pappus_scatter(&answer->cloud, answer->plan, answer->air, &scatter, &work->error);
 }
 
@@ -105,7 +77,7 @@ static int find_zones(brief_work *work, bool contours)
     pappus_answer *answer = work->answer;
     pappus_zones_options zones = PAPPUS_ZONES_OPTIONS_INIT;
     zones.contours = contours;
-    zones.threads = work->options->threads;
+    zones.threads = work->run.threads;
     pappus_zones_free(answer->zones);
     answer->zones = NULL;
     return pappus_zones_build(&answer->zones, answer->cloud, answer->plan, answer->field, &zones,
@@ -138,7 +110,7 @@ static int look_until_decided(brief_work *work)
 {
     pappus_answer *answer = work->answer;
     for (size_t k = 0; k < LOOKS; k++) {
-        int status = look(work, answer->plan->landings << k);
+        int status = look(work, work->run.landings << k);
         if (status != PAPPUS_OK) return status;
         answer->looks = k + 1;
         if (!another_look_helps(answer->judgement)) return PAPPUS_OK;
@@ -170,9 +142,8 @@ static void warn_unopened(pappus_answer *answer)
 
 static int sample_and_decide(brief_work *work)
 {
-    int status = work->options->parts & PAPPUS_PART_DECISION
-                     ? look_until_decided(work)
-                     : sample_landings(work, work->answer->plan->landings);
+    int status = work->parts & PAPPUS_PART_DECISION ? look_until_decided(work)
+                                                    : sample_landings(work, work->run.landings);
     if (status != PAPPUS_OK) return status;
     note_redraws(work->answer);
     warn_unopened(work->answer);
@@ -181,21 +152,9 @@ static int sample_and_decide(brief_work *work)
 
 static int draw_zones(brief_work *work)
 {
-    bool contours = work->options->parts & PAPPUS_PART_CONTOURS;
+    bool contours = work->parts & PAPPUS_PART_CONTOURS;
     if (work->answer->zones && !contours) return PAPPUS_OK;
     return find_zones(work, contours);
-}
-
-static pappus_situation situation_of(const brief_work *work)
-{
-    const pappus_answer *answer = work->answer;
-    return (pappus_situation){.plan = answer->plan,
-                              .winds = answer->winds,
-                              .field = answer->field,
-                              .air = answer->air,
-                              .threads = work->options->threads,
-                              .progress = work->options->progress,
-                              .progress_context = work->options->progress_context};
 }
 
 static bool has_main_height(const pappus_plan *plan)
@@ -208,44 +167,36 @@ static bool has_main_height(const pappus_plan *plan)
 static int post_crews(brief_work *work)
 {
     pappus_answer *answer = work->answer;
-    pappus_situation situation = situation_of(work);
-    if (!(work->options->parts & PAPPUS_PART_CREWS) || answer->plan->crew_posts == 0)
-        return PAPPUS_OK;
-    return pappus_crews_post(&answer->crews, &situation, answer->cloud, answer->zones,
+    if (!(work->parts & PAPPUS_PART_CREWS) || work->given.plan->crew_posts == 0) return PAPPUS_OK;
+    return pappus_crews_post(&answer->crews, &work->given, &work->run, answer->cloud, answer->zones,
                              &work->error);
 }
 
 static int trade_heights(brief_work *work)
 {
-    pappus_answer *answer = work->answer;
-    pappus_situation situation = situation_of(work);
-    if (!(work->options->parts & PAPPUS_PART_HEIGHTS) || !has_main_height(answer->plan))
+    if (!(work->parts & PAPPUS_PART_HEIGHTS) || !has_main_height(work->given.plan))
         return PAPPUS_OK;
-    return pappus_heights_trade(&answer->heights, &situation, answer->crews, &work->error);
+    return pappus_heights_trade(&work->answer->heights, &work->given, &work->run,
+                                work->answer->crews, &work->error);
 }
 
 static int find_ceiling(brief_work *work)
 {
-    pappus_situation situation = situation_of(work);
-    if (!(work->options->parts & PAPPUS_PART_CEILING)) return PAPPUS_OK;
-    return pappus_ceiling_find(&work->answer->ceiling, &situation, &work->error);
+    if (!(work->parts & PAPPUS_PART_CEILING)) return PAPPUS_OK;
+    return pappus_ceiling_find(&work->answer->ceiling, &work->given, &work->run, &work->error);
 }
 
 static int find_drivers(brief_work *work)
 {
-    pappus_situation situation = situation_of(work);
-    if (!(work->options->parts & PAPPUS_PART_DRIVERS)) return PAPPUS_OK;
-    return pappus_sensitivity_find(&work->answer->sensitivity, &situation, work->answer->zones,
-                                   &work->error);
+    if (!(work->parts & PAPPUS_PART_DRIVERS)) return PAPPUS_OK;
+    return pappus_sensitivity_find(&work->answer->sensitivity, &work->given, &work->run,
+                                   work->answer->zones, &work->error);
 }
 
 static const struct {
     const char *name;
     int (*run)(brief_work *work);
 } stages[] = {
-    {"plan", read_plan},
-    {"winds and field", read_winds_and_field},
-    {"air", build_air},
     {"reference flight", fly_reference},
     {"landings and decision", sample_and_decide},
     {"zones", draw_zones},
@@ -255,12 +206,11 @@ static const struct {
     {"drivers", find_drivers},
 };
 
-/* The reason of a failed stage is in the log (readers) or in work->error. */
+/* The reason of a failed stage is in the log (flight) or in work->error. */
 static int run_stages(brief_work *work)
 {
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
-        if (work->options->stage)
-            work->options->stage(work->options->stage_context, stages[i].name);
+        if (work->run.stage) work->run.stage(work->run.stage_context, stages[i].name);
         int status = stages[i].run(work);
         if (status != PAPPUS_OK) {
             if (work->error.code != PAPPUS_OK) pappus_log_error(&work->answer->log, &work->error);
@@ -270,23 +220,44 @@ static int run_stages(brief_work *work)
     return PAPPUS_OK;
 }
 
-int pappus_brief(pappus_answer **out, const char *plan_path, const pappus_brief_options *options,
-                 pappus_log *log)
+/* An answer that keeps the situation as it is now, with its warnings. */
+static pappus_answer *begin_answer(const pappus_situation *situation)
+{
+    pappus_answer *answer = calloc(1, sizeof *answer);
+    if (answer) answer->situation = pappus_situation_share(situation);
+    if (!answer || !answer->situation) {
+        free(answer);
+        return NULL;
+    }
+    pappus_givens given = pappus_situation_givens(answer->situation);
+    answer->plan = given.plan;
+    answer->winds = given.winds;
+    answer->field = given.field;
+    answer->air = given.air;
+    pappus_situation_tell(&answer->log, answer->situation);
+    return answer;
+}
+
+int pappus_brief(pappus_answer **out, const pappus_situation *situation,
+                 const pappus_brief_options *options, pappus_log *log)
 {
     static const pappus_brief_options defaults = PAPPUS_BRIEF_OPTIONS_INIT;
-    brief_work work = {.plan_path = plan_path, .options = options ? options : &defaults};
+    pappus_answer *answer = begin_answer(situation);
     *out = NULL;
-    work.answer = calloc(1, sizeof *work.answer);
-    if (!work.answer)
+    if (!answer)
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
+    if (!options) options = &defaults;
+    brief_work work = {.answer = answer,
+                       .given = pappus_situation_givens(answer->situation),
+                       .run = pappus_run_of_plan(&options->run, answer->plan),
+                       .parts = options->parts};
     int status = run_stages(&work);
     if (status != PAPPUS_OK) {
-        *log = work.answer->log; /* the log outlives the answer that failed */
-        work.answer->log = (pappus_log){0};
-        pappus_answer_free(work.answer);
+        pappus_log_append(log, &answer->log);
+        pappus_answer_free(answer);
         return status;
     }
-    *out = work.answer;
+    *out = answer;
     return PAPPUS_OK;
 }
 
@@ -299,10 +270,7 @@ void pappus_answer_free(pappus_answer *answer)
     pappus_heights_free(answer->heights);
     pappus_crews_free(answer->crews);
     pappus_path_free(answer->path);
-    pappus_air_free(answer->air);
-    pappus_field_free(answer->field);
-    pappus_winds_free(answer->winds);
-    pappus_plan_free(answer->plan);
+    pappus_situation_free(answer->situation);
     pappus_log_clear(&answer->log);
     free(answer);
 }

@@ -4,21 +4,23 @@
 #define PAPPUS_BRIEF_H
 
 #include <pappus/choice.h>
+#include <pappus/situation.h>
 
-#include <stdbool.h>
 #include <stddef.h>
-#include <stdint.h>
 
 #ifdef __cplusplus
 extern "C" {
 #endif
 
-/** Everything for a launch decision on one plan. */
+/** Everything for a launch decision on one situation, as it was when briefed: the answer
+ * keeps the plan, winds, field and air that it was made of, whatever becomes of the
+ * situation, and owns all that was computed. */
 typedef struct {
-    pappus_plan *plan;
-    pappus_winds *winds;
-    pappus_field *field;
-    pappus_air *air;
+    pappus_situation *situation; /**< owned; shares its parts with the one that was briefed */
+    const pappus_plan *plan;     /**< the situation's; so with the next three */
+    const pappus_winds *winds;
+    const pappus_field *field;
+    const pappus_air *air;
     pappus_cloud *cloud;
     pappus_zones *zones;
     pappus_judgement *judgement;
@@ -43,24 +45,19 @@ typedef enum {
 } pappus_part;
 
 typedef struct {
-    pappus_plan_options plan;
-    size_t landings;  /**< 0: the plan's */
-    const uint64_t *seed; /**< NULL: the plan's */
-    int threads;      /**< 0: all */
-    unsigned parts;   /**< pappus_part bits */
-    pappus_progress progress;                        /**< may be NULL */
-    void *progress_context;
-    void (*stage)(void *context, const char *name);  /**< told as each stage begins; may be NULL */
-    void *stage_context;
+    pappus_run run;
+    unsigned parts; /**< pappus_part bits */
 } pappus_brief_options;
-#define PAPPUS_BRIEF_OPTIONS_INIT \
-    {PAPPUS_PLAN_OPTIONS_INIT, 0, NULL, 0, PAPPUS_PART_ALL, NULL, NULL, NULL, NULL}
+#define PAPPUS_BRIEF_OPTIONS_INIT                                                                  \
+    {                                                                                              \
+        PAPPUS_RUN_INIT, PAPPUS_PART_ALL                                                           \
+    }
 
-/** The main job: plan in, answer out. PAPPUS_OK with an answer whether go or no-go;
- * warnings are then in the answer's own log. On failure `log` (initialised, empty)
- * gets every fault and warning. */
-int pappus_brief(pappus_answer **out, const char *plan_path, const pappus_brief_options *options,
-                 pappus_log *log);
+/** The main job: situation in, answer out; no file is read. PAPPUS_OK with an answer
+ * whether go or no-go; warnings are then in the answer's own log. On failure `log`
+ * (initialised, empty) gets every fault and warning. */
+int pappus_brief(pappus_answer **out, const pappus_situation *situation,
+                 const pappus_brief_options *options, pappus_log *log);
 void pappus_answer_free(pappus_answer *answer);
 
 #ifdef __cplusplus

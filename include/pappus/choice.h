@@ -3,6 +3,7 @@
 #ifndef PAPPUS_CHOICE_H
 #define PAPPUS_CHOICE_H
 
+#include <pappus/givens.h>
 #include <pappus/zones.h>
 #include <pappus/limit.h>
 
@@ -183,31 +184,23 @@ typedef struct {
     pappus_driver drivers[PAPPUS_DRAW_GROUPS + 1]; /**< the last is the interactions */
 } pappus_sensitivity;
 
-/** What a choice works on: read-only, all from one plan. */
-typedef struct {
-    const pappus_plan *plan;
-    const pappus_winds *winds;
-    const pappus_field *field;
-    const pappus_air *air;
-    int threads;
-    pappus_progress progress;
-    void *progress_context;
-} pappus_situation;
+/* Each takes the case that it works on and how to run (NULL: the usual). */
 
 /** crews: posts as they stand for the planned height, from which the walk at each
  * height is measured; NULL: no walks. */
-int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
+int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
                          const pappus_crews *crews, pappus_error *err);
 /** The largest chance on a keep-out area at a height; NaN without areas. */
 double pappus_height_worst_keep_out(const pappus_height_row *row);
 void pappus_heights_free(pappus_heights *heights);
-int pappus_ceiling_find(pappus_ceiling **out, const pappus_situation *situation, pappus_error *err);
+int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const pappus_run *run,
+                        pappus_error *err);
 void pappus_ceiling_free(pappus_ceiling *ceiling);
-int pappus_crews_post(pappus_crews **out, const pappus_situation *situation,
+int pappus_crews_post(pappus_crews **out, const pappus_givens *given, const pappus_run *run,
                       const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err);
 void pappus_crews_free(pappus_crews *crews);
-int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_situation *situation,
-                            const pappus_zones *zones, pappus_error *err);
+int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_givens *given,
+                            const pappus_run *run, const pappus_zones *zones, pappus_error *err);
 void pappus_sensitivity_free(pappus_sensitivity *sensitivity);
 
 #ifdef __cplusplus

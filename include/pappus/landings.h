@@ -4,6 +4,7 @@
 #define PAPPUS_LANDINGS_H
 
 #include <pappus/air.h>
+#include <pappus/run.h>
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -56,17 +57,16 @@ typedef struct {
 double pappus_cloud_weight(const pappus_cloud *cloud, size_t i);
 
 typedef struct {
-    size_t landings;      /**< in all; each stratum gets max(2000, its share) */
-    uint64_t seed;
-    int threads;          /**< 0: all */
+    pappus_run run;       /**< landings are in all; each stratum gets max(2000, its share) */
     double main_shift_m;  /**< moves every main height */
     bool nominal_only;    /**< that stratum alone, all landings in it */
     unsigned fresh_groups;/**< groups drawn from other streams than the seed's own */
     double stratum_minimum; /**< 2000 */
-    pappus_progress progress;
-    void *progress_context;
 } pappus_scatter_options;
-#define PAPPUS_SCATTER_OPTIONS_INIT {20000, 1, 0, 0.0, false, 0, 2000, NULL, NULL}
+#define PAPPUS_SCATTER_OPTIONS_INIT                                                                \
+    {                                                                                              \
+        PAPPUS_RUN_INIT, 0.0, false, 0, 2000                                                       \
+    }
 
 /** Samples the landings and brings them down with the fast engine. The result
  * depends on the seed and not on the number of threads. PAPPUS_E_FLIGHT when

@@ -35,6 +35,9 @@
 #include <pappus/winds.h>
 #include <pappus/field.h>
 #include <pappus/air.h>
+#include <pappus/run.h>
+#include <pappus/givens.h>
+#include <pappus/situation.h>
 #include <pappus/landings.h>
 #include <pappus/zones.h>
 #include <pappus/choice.h>

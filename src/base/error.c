@@ -100,6 +100,14 @@ int pappus_log_error(pappus_log *log, const pappus_error *error)
     return error->code;
 }
 
+void pappus_log_append(pappus_log *log, const pappus_log *more)
+{
+    for (size_t i = 0; i < more->count; i++) {
+        pappus_log_entry *entry = log_next(log);
+        if (entry) *entry = more->entries[i];
+    }
+}
+
 int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log)
 {
     for (size_t i = 0; i < log->count; i++) {

@@ -19,5 +19,7 @@ int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log);
 
 /** Puts one fault into the log as it stands; returns its code. */
 int pappus_log_error(pappus_log *log, const pappus_error *error);
+/** Adds every entry of another log, as far as there is memory. */
+void pappus_log_append(pappus_log *log, const pappus_log *more);
 
 #endif

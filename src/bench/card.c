@@ -14,6 +14,7 @@
 #include "findings.h"
 #include "reference.h"
 #include "utf8.h"
+#include "variant.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -29,8 +30,8 @@
 /* Everything that the card's parts work on. */
 typedef struct {
     const pappus_plan *plan;
-    pappus_plan sure; /* copy in which every altimeter works; owns its altimeters only */
-    pappus_air *air;
+    pappus_variant sure; /* every altimeter works, and no wind; its altimeters are the bench's */
+    pappus_air *air;     /* the variant's */
     pappus_draws *draws;
     double *still; /* no wind at the air's nodes */
     pappus_error error;
@@ -39,37 +40,36 @@ typedef struct {
 static void bench_end(bench *b)
 {
     free(b->still);
-    free(b->sure.altimeters);
+    free(b->sure.plan.altimeters);
     pappus_draws_free(b->draws);
-    pappus_air_free(b->air);
+    pappus_variant_end(&b->sure);
 }
 
 /* Names inside stay the plan's. */
 static int make_sure(bench *b)
 {
     size_t count = b->plan->altimeter_count;
-    b->sure = *b->plan;
-    b->sure.altimeters = calloc(count + 1, sizeof *b->sure.altimeters);
-    if (!b->sure.altimeters) return pappus_fail_memory(&b->error);
+    pappus_plan *sure = &b->sure.plan;
+    pappus_variant_begin(&b->sure, &(pappus_givens){.plan = b->plan});
+    sure->altimeters = calloc(count + 1, sizeof *sure->altimeters);
+    if (!sure->altimeters) return pappus_fail_memory(&b->error);
     for (size_t i = 0; i < count; i++) {
-        b->sure.altimeters[i] = b->plan->altimeters[i];
-        b->sure.altimeters[i].works = 1.0;
+        sure->altimeters[i] = b->plan->altimeters[i];
+        sure->altimeters[i].works = 1.0;
     }
-    b->sure.faults = (pappus_faults){SOME_CHANCE, SOME_CHANCE, SOME_CHANCE};
+    sure->faults = (pappus_faults){SOME_CHANCE, SOME_CHANCE, SOME_CHANCE};
     return PAPPUS_OK;
 }
 
 static int bench_begin(bench *b)
 {
     static const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
-    pappus_log log = {0};
     int status = make_sure(b);
+    if (status == PAPPUS_OK) status = pappus_variant_air(&b->sure, &as_read, &b->error);
     if (status != PAPPUS_OK) return status;
-    status = pappus_air_build(&b->air, &b->sure, NULL, &as_read, &log);
-    if (status != PAPPUS_OK) pappus_fail_logged(&b->error, status, &log);
-    pappus_log_clear(&log);
-    if (status != PAPPUS_OK) return status;
-    status = pappus_draws_build(&b->draws, &b->sure, b->air, (pappus_random){0}, 0.0, &b->error);
+    b->air = b->sure.air;
+    status =
+        pappus_draws_build(&b->draws, &b->sure.plan, b->air, (pappus_random){0}, 0.0, &b->error);
     if (status != PAPPUS_OK) return status;
     b->still = calloc(b->air->node_count, sizeof *b->still);
     return b->still ? PAPPUS_OK : pappus_fail_memory(&b->error);

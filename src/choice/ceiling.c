@@ -16,6 +16,8 @@
 #include "decision.h"
 #include "bearing.h"
 #include "error.h"
+#include "run.h"
+#include "variant.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -40,10 +42,10 @@ typedef struct {
 } wind_state;
 
 typedef struct {
-    const pappus_situation *situation;
-    pappus_plan plan;   /* shallow copy, with fewer landings; owns nothing */
-    pappus_winds calm;  /* no profiles: the surface-only profile */
-    const pappus_winds *winds;
+    const pappus_givens *given;
+    pappus_run run;       /* with fewer landings */
+    pappus_variant based; /* what is scaled: as planned, or a light wind in a calm */
+    pappus_winds calm;    /* no profiles: the surface-only profile */
     pappus_field_shapes *shapes;
     double base_mps, from_deg, top_mps;
     bool rigid;         /* one cloud for all directions */
@@ -69,9 +71,9 @@ static bool moves_with_wind(pappus_heading heading)
 
 static bool is_calm_aloft(const scan *s)
 {
-    double top_m = s->plan.apogee.height_m.mean, u, v;
+    double top_m = s->given->plan->apogee.height_m.mean, u, v;
     for (double z = 0.0; z <= top_m; z += CALM_STEP_M) {
-        pappus_air_mean_wind(s->situation->air, z, &u, &v);
+        pappus_air_mean_wind(s->given->air, z, &u, &v);
         if (hypot(u, v) >= CALM_MPS) return false;
     }
     return true;
@@ -82,7 +84,7 @@ static bool is_calm_aloft(const scan *s)
  * takes its place. */
 static void use_light_wind(scan *s)
 {
-    pappus_wind_plan *wind = &s->plan.wind;
+    pappus_wind_plan *wind = &s->based.plan.wind;
     if (!wind->has_surface) {
         wind->surface = (pappus_observation){.height_m = 10.0, .error_mps = 1.0};
         wind->surface.direction_deg = s->from_deg;
@@ -94,16 +96,17 @@ static void use_light_wind(scan *s)
     if (!is_calm_aloft(s)) return;
     wind->observation_count = 0;
     wind->profile_count = 0;
-    s->winds = &s->calm;
+    s->based.changed.winds = &s->calm;
 }
 
-static int scan_begin(scan *s, const pappus_situation *situation, pappus_error *err)
+static int scan_begin(scan *s, const pappus_givens *given, const pappus_run *run, pappus_error *err)
 {
-    const pappus_plan *plan = situation->plan;
-    *s = (scan){.situation = situation, .plan = *plan, .winds = situation->winds};
-    if (s->plan.landings > LANDINGS) s->plan.landings = LANDINGS;
-    s->base_mps = pappus_air_surface_wind_mps(situation->air);
-    s->from_deg = wind_from_deg(plan, situation->air);
+    const pappus_plan *plan = given->plan;
+    *s = (scan){.given = given, .run = pappus_run_of_plan(run, plan)};
+    if (s->run.landings > LANDINGS) s->run.landings = LANDINGS;
+    pappus_variant_begin(&s->based, given);
+    s->base_mps = pappus_air_surface_wind_mps(given->air);
+    s->from_deg = wind_from_deg(plan, given->air);
     if (!(s->base_mps >= CALM_MPS)) use_light_wind(s);
     s->top_mps = isnan(plan->limits.surface_wind_mps) ? DEFAULT_TOP_MPS
                                                       : plan->limits.surface_wind_mps;
@@ -113,7 +116,7 @@ static int scan_begin(scan *s, const pappus_situation *situation, pappus_error *
     s->states_per_wind = s->rigid ? 1 : DIRECTIONS + 1;
     s->states = calloc((STEPS + 1) * s->states_per_wind, sizeof *s->states);
     if (!s->states) return pappus_fail_memory(err);
-    return pappus_field_shapes_new(&s->shapes, situation->field, err);
+    return pappus_field_shapes_new(&s->shapes, given->field, err);
 }
 
 static void scan_end(scan *s)
@@ -124,6 +127,7 @@ static void scan_end(scan *s)
     free(s->east_m);
     free(s->north_m);
     pappus_field_shapes_free(s->shapes);
+    pappus_variant_end(&s->based);
 }
 
 /* The first limit in the way that knows no direction. */
@@ -146,7 +150,8 @@ static int judge_cloud(wind_state *state, const scan *s, const pappus_air *air, 
     pappus_judgement *judgement = NULL;
     pappus_hits hits = {0};
     memcpy(hits.count, state->cloud->stratum_count, sizeof hits.count);
-    int status = pappus_judge_hits(&judgement, &s->plan, NULL, air, state->cloud, &hits, 0.0, err);
+    int status =
+        pappus_judge_hits(&judgement, &s->based.plan, NULL, air, state->cloud, &hits, 0.0, err);
     if (status == PAPPUS_OK) judge_state(state, judgement);
     pappus_judgement_free(judgement);
     return status;
@@ -157,19 +162,17 @@ static int fly(wind_state *state, scan *s, double factor, double turn_deg, pappu
     pappus_air_options air_options = {.wind_factor = factor, .wind_turn_deg = turn_deg,
                                       .grid_factor = 1.0};
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
-    pappus_air *air = NULL;
-    pappus_log log = {0};
-    options.landings = s->plan.landings;
-    options.seed = s->plan.seed;
-    options.threads = s->situation->threads;
+    pappus_variant windy;
+    options.run = s->run;
+    options.run.progress = NULL;
     options.stratum_minimum = STRATUM_MINIMUM;
-    int status = pappus_air_build(&air, &s->plan, s->winds, &air_options, &log);
-    if (status != PAPPUS_OK) pappus_fail_logged(err, status, &log);
-    pappus_log_clear(&log);
-    if (status == PAPPUS_OK) status = pappus_scatter(&state->cloud, &s->plan, air, &options, err);
-    if (status == PAPPUS_OK) status = judge_cloud(state, s, air, err);
+    pappus_variant_begin(&windy, &s->based.changed);
+    int status = pappus_variant_air(&windy, &air_options, err);
+    if (status == PAPPUS_OK)
+        status = pappus_scatter(&state->cloud, &windy.plan, windy.air, &options, err);
+    if (status == PAPPUS_OK) status = judge_cloud(state, s, windy.air, err);
     state->known = status == PAPPUS_OK;
-    pappus_air_free(air);
+    pappus_variant_end(&windy);
     return status;
 }
 
@@ -186,10 +189,9 @@ static int state_of(wind_state **out, scan *s, size_t step, size_t direction, pa
     if (state->known) return PAPPUS_OK;
     double wind = s->top_mps * (double)step / STEPS;
     s->done++;
-    if (s->situation->progress &&
-        s->situation->progress(s->situation->progress_context,
-                               fmin(1.0, (double)s->done / (double)(20 * s->states_per_wind))))
-        return pappus_fail(err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped");
+    double share = (double)s->done / (double)(20 * s->states_per_wind);
+    int status = pappus_run_progress(&s->run, fmin(1.0, share), err);
+    if (status != PAPPUS_OK) return status;
     return fly(state, s, fmax(wind / s->base_mps, LEAST_FACTOR),
                s->rigid ? 0.0 : turn_of(s, direction), err);
 }
@@ -220,7 +222,7 @@ static int turned_landings(pappus_cloud *out, scan *s, const pappus_cloud *cloud
 static int is_go(bool *go, pappus_limit_kind *limit, size_t *area, scan *s, size_t step,
                  size_t direction, pappus_error *err)
 {
-    const pappus_limits *limits = &s->plan.limits;
+    const pappus_limits *limits = &s->given->plan->limits;
     wind_state *state = NULL;
     pappus_cloud turned;
     pappus_hits hits = {0};
@@ -231,7 +233,7 @@ static int is_go(bool *go, pappus_limit_kind *limit, size_t *area, scan *s, size
     if (!*go) return PAPPUS_OK;
     status = turned_landings(&turned, s, state->cloud, s->rigid ? turn_of(s, direction) : 0.0, err);
     if (status == PAPPUS_OK)
-        status = pappus_hits_count(&hits, NULL, NULL, s->shapes, &turned, s->situation->threads, err);
+        status = pappus_hits_count(&hits, NULL, NULL, s->shapes, &turned, s->run.threads, err);
     if (status != PAPPUS_OK) return status;
     if (hits.has_boundary && pappus_hits_inside(&hits, 0.95).value < limits->inside_field) {
         *go = false;
@@ -254,7 +256,7 @@ static int name_limit(pappus_ceiling_row *row, const scan *s, pappus_limit_kind 
     row->turns_name = NULL;
     row->turns_limit = limit;
     if (limit != PAPPUS_LIMIT_KEEP_OUT) return PAPPUS_OK;
-    row->turns_name = strdup(s->situation->field->keep_outs[area].name);
+    row->turns_name = strdup(s->given->field->keep_outs[area].name);
     return row->turns_name ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
@@ -315,7 +317,7 @@ static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_e
     if (status == PAPPUS_OK && range.first > 0)
         status = bisect(row, &range.first, range.first - COARSE, false, s, direction, err);
     /* Go to the top of the scan: where that is the plan's own limit, any more breaks it. */
-    bool at_limit = range.found && !range.closed && !isnan(s->plan.limits.surface_wind_mps);
+    bool at_limit = range.found && !range.closed && !isnan(s->given->plan->limits.surface_wind_mps);
     if (at_limit) row->turns_limit = PAPPUS_LIMIT_SURFACE_WIND;
     row->go = range.found;
     row->reached = range.closed || !range.found || at_limit;
@@ -349,13 +351,14 @@ static int find_rows(pappus_ceiling *ceiling, scan *s, pappus_error *err)
     return status == PAPPUS_OK ? worst_of(ceiling, err) : status;
 }
 
-int pappus_ceiling_find(pappus_ceiling **out, const pappus_situation *situation, pappus_error *err)
+int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const pappus_run *run,
+                        pappus_error *err)
 {
     scan s;
     *out = NULL;
     pappus_ceiling *ceiling = calloc(1, sizeof *ceiling);
     if (!ceiling) return pappus_fail_memory(err);
-    int status = scan_begin(&s, situation, err);
+    int status = scan_begin(&s, given, run, err);
     if (status == PAPPUS_OK) status = find_rows(ceiling, &s, err);
     scan_end(&s);
     if (status != PAPPUS_OK) {

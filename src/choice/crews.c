@@ -17,6 +17,7 @@
 #include "geometry.h"
 #include "hits.h"
 #include "posts.h"
+#include "run.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -55,7 +56,8 @@ typedef struct {
 } place;
 
 typedef struct {
-    const pappus_situation *situation;
+    const pappus_givens *given;
+    pappus_run run;
     const pappus_cloud *cloud;
     const pappus_zones *zones;
     pappus_field_shapes *shapes;
@@ -129,7 +131,7 @@ static void add_on_road(candidates *c, const pappus_road *road, double along_m)
 
 static int candidates_on_roads(candidates *c, search *s, pappus_error *err)
 {
-    const pappus_field *field = s->situation->field;
+    const pappus_field *field = s->given->field;
     double total = 0.0;
     for (size_t r = 0; r < field->road_count; r++) total += road_length_m(&field->roads[r]);
     s->spacing_m = fmax(SPACING_M, total / CANDIDATES);
@@ -146,10 +148,10 @@ static int candidates_on_roads(candidates *c, search *s, pappus_error *err)
 /* The field's extent, or without a boundary that of the nominal zone and the pad. */
 static void extent(search *s)
 {
-    const pappus_field *field = s->situation->field;
+    const pappus_field *field = s->given->field;
     if (field && field->has_boundary && pappus_area_bounds(s->bounds_m, &field->boundary)) return;
     const pappus_zone *zone = &s->zones->outcomes[PAPPUS_NOMINAL];
-    double reach = zone->ellipses[PAPPUS_LEVELS - 1].major_m + s->situation->plan->crew_standoff_m;
+    double reach = zone->ellipses[PAPPUS_LEVELS - 1].major_m + s->given->plan->crew_standoff_m;
     s->bounds_m[0] = fmin(0.0, zone->mean_east_m) - reach;
     s->bounds_m[1] = fmin(0.0, zone->mean_north_m) - reach;
     s->bounds_m[2] = fmax(0.0, zone->mean_east_m) + reach;
@@ -206,7 +208,7 @@ static int mark(pappus_post_rule *broken, uint8_t *inside, const pappus_containm
                 pappus_error *err)
 {
     int status = pappus_containment_test(inside, area, places->count, places->east_m,
-                                         places->north_m, s->situation->threads, err);
+                                         places->north_m, s->run.threads, err);
     for (size_t i = 0; i < places->count && status == PAPPUS_OK; i++)
         if (inside[i] && broken[i] == PAPPUS_POST_FREE) broken[i] = mark_as;
     return status;
@@ -237,8 +239,7 @@ static int drop_outside(pappus_post_rule *broken, const search *s, const candida
     inside = malloc(c->points.count + 1);
     if (!inside) return pappus_fail_memory(err);
     int status = pappus_containment_test(inside, s->shapes->boundary, c->points.count,
-                                         c->points.east_m, c->points.north_m,
-                                         s->situation->threads, err);
+                                         c->points.east_m, c->points.north_m, s->run.threads, err);
     for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++)
         if (!c->places[i].road && !inside[i]) broken[i] = PAPPUS_POST_OUTSIDE;
     free(inside);
@@ -250,7 +251,7 @@ static int apply_rules(pappus_post_rule *broken, const search *s, const candidat
 {
     for (size_t i = 0; i < c->points.count; i++) {
         double from_pad = hypot(c->points.east_m[i], c->points.north_m[i]);
-        broken[i] = from_pad < s->situation->plan->crew_standoff_m ? PAPPUS_POST_STANDOFF
+        broken[i] = from_pad < s->given->plan->crew_standoff_m ? PAPPUS_POST_STANDOFF
                                                                    : PAPPUS_POST_FREE;
     }
     int status = drop_outside(broken, s, c, err);
@@ -314,14 +315,17 @@ static int search_danger(search *s, size_t d, const pappus_strata *strata, pappu
     return pappus_containment_new(&s->danger[d], &zone->contours[dangers[d].level].shape, err);
 }
 
-static int search_begin(search *s, const pappus_situation *situation, const pappus_cloud *cloud,
-                        const pappus_zones *zones, pappus_error *err)
+static int search_begin(search *s, const pappus_givens *given, const pappus_run *run,
+                        const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err)
 {
     pappus_strata strata;
-    *s = (search){.situation = situation, .cloud = cloud, .zones = zones};
+    *s = (search){.given = given,
+                  .run = pappus_run_of_plan(run, given->plan),
+                  .cloud = cloud,
+                  .zones = zones};
     int status = pappus_strata_build(&strata, cloud, err);
     if (status != PAPPUS_OK) return status;
-    status = pappus_field_shapes_new(&s->shapes, situation->field, err);
+    status = pappus_field_shapes_new(&s->shapes, given->field, err);
     for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++)
         status = search_danger(s, d, &strata, err);
     pappus_strata_clear(&strata);
@@ -354,7 +358,7 @@ static int refine(candidates *c, size_t *chosen, double *walk_m, size_t k, const
 static int first_candidates(candidates *c, pappus_post_rule *in_the_way, search *s,
                             pappus_error *err)
 {
-    const pappus_field *field = s->situation->field;
+    const pappus_field *field = s->given->field;
     bool roads = field && field->road_count > 0;
     int status = roads ? candidates_on_roads(c, s, err) : candidates_on_field(c, s, err);
     return status == PAPPUS_OK ? keep_allowed(c, in_the_way, s, err) : status;
@@ -479,7 +483,7 @@ static int choose_posts(pappus_crews *crews, candidates *c, size_t k, search *s,
 
 static int find_posts(pappus_crews *crews, search *s, pappus_error *err)
 {
-    const pappus_plan *plan = s->situation->plan;
+    const pappus_plan *plan = s->given->plan;
     candidates c = {0};
     pappus_post_rule in_the_way = PAPPUS_POST_FREE;
     int status = first_candidates(&c, &in_the_way, s, err);
@@ -495,14 +499,14 @@ static int find_posts(pappus_crews *crews, search *s, pappus_error *err)
     return status;
 }
 
-int pappus_crews_post(pappus_crews **out, const pappus_situation *situation,
+int pappus_crews_post(pappus_crews **out, const pappus_givens *given, const pappus_run *run,
                       const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err)
 {
     search s;
     *out = NULL;
     pappus_crews *crews = calloc(1, sizeof *crews);
     if (!crews) return pappus_fail_memory(err);
-    int status = search_begin(&s, situation, cloud, zones, err);
+    int status = search_begin(&s, given, run, cloud, zones, err);
     if (status == PAPPUS_OK) status = find_posts(crews, &s, err);
     search_end(&s);
     if (status != PAPPUS_OK) {

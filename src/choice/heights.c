@@ -11,6 +11,7 @@
 #include "contour.h"
 #include "decision.h"
 #include "error.h"
+#include "run.h"
 #include "scatter.h"
 
 #include <math.h>
@@ -34,7 +35,8 @@ static double planned_height_m(const pappus_plan *plan)
 
 /* What the rows are filled from. */
 typedef struct {
-    const pappus_situation *situation;
+    const pappus_givens *given;
+    pappus_run run;
     const pappus_crews *crews;
     pappus_field_shapes *shapes;
     pappus_heights *heights;
@@ -106,12 +108,12 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
 }
 
 /* Verdict of the row by point estimates, and the first limit in the way. */
-static int judge_row(pappus_height_row *row, const pappus_situation *situation,
+static int judge_row(pappus_height_row *row, const pappus_givens *given,
                      const pappus_cloud *cloud, const pappus_hits *hits, pappus_error *err)
 {
     pappus_judgement *judgement = NULL;
-    int status = pappus_judge_hits(&judgement, situation->plan, situation->field, situation->air,
-                                   cloud, hits, 0.0, err);
+    int status =
+        pappus_judge_hits(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
     if (status != PAPPUS_OK) return status;
     row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
                    : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
@@ -174,11 +176,11 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
     pappus_hits hits = {0};
     int status = pappus_hits_count(&hits, NULL, NULL, work->shapes, cloud, threads, err);
     if (status == PAPPUS_OK) status = take_shares(row, &hits, err);
-    if (status == PAPPUS_OK) status = judge_row(row, work->situation, cloud, &hits, err);
+    if (status == PAPPUS_OK) status = judge_row(row, work->given, cloud, &hits, err);
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, threads, err);
     if (status == PAPPUS_OK) {
         means(row, cloud, work->crews);
-        weigh(row, cloud, &work->situation->plan->limits);
+        weigh(row, cloud, &work->given->plan->limits);
     }
     pappus_hits_clear(&hits);
     return status;
@@ -281,35 +283,30 @@ static int count_rows(size_t *count, const pappus_plan *plan, pappus_error *err)
 
 static int tell_progress(trade_work *work, size_t rows)
 {
-    const pappus_situation *situation = work->situation;
     work->rows_done += rows;
-    double fraction = (double)work->rows_done / (double)work->heights->row_count;
-    if (!situation->progress || situation->progress(situation->progress_context, fraction) == 0)
-        return PAPPUS_OK;
-    return pappus_fail(work->err, PAPPUS_E_STOPPED, NULL, NULL, NULL, "stopped");
+    return pappus_run_progress(
+        &work->run, (double)work->rows_done / (double)work->heights->row_count, work->err);
 }
 
 /* Clouds of rows [first, first + count), on common draws. */
 static int fly_rows(pappus_cloud **clouds, const trade_work *work, size_t first, size_t count)
 {
-    const pappus_situation *situation = work->situation;
     const pappus_heights *heights = work->heights;
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     double shift_m[MAX_ROWS];
-    options.landings = situation->plan->landings;
-    options.seed = situation->plan->seed;
-    options.threads = situation->threads;
+    options.run = work->run;
+    options.run.progress = NULL;
     for (size_t i = 0; i < count; i++)
         shift_m[i] = heights->rows[first + i].height_m - heights->planned_m;
-    return pappus_scatter_shifts(clouds, count, shift_m, situation->plan, situation->air, &options,
-                                 work->err);
+    return pappus_scatter_shifts(clouds, count, shift_m, work->given->plan, work->given->air,
+                                 &options, work->err);
 }
 
 /* Rows are shared out among the threads; threads that are left help inside a row. */
 static int fill_rows(const trade_work *work, pappus_cloud *const *clouds, size_t first,
                      size_t count)
 {
-    int threads = work->situation->threads > 0 ? work->situation->threads : omp_get_max_threads();
+    int threads = work->run.threads > 0 ? work->run.threads : omp_get_max_threads();
     int outer = (size_t)threads < count ? threads : (int)count;
     pappus_error errors[MAX_ROWS] = {{0}};
     int status = PAPPUS_OK;
@@ -328,7 +325,7 @@ static int trade_rows(trade_work *work)
 {
     pappus_cloud *clouds[MAX_ROWS];
     size_t rows = work->heights->row_count;
-    size_t at_once = LANDINGS_AT_ONCE / (work->situation->plan->landings + 1) + 1;
+    size_t at_once = LANDINGS_AT_ONCE / (work->run.landings + 1) + 1;
     int status = PAPPUS_OK;
     for (size_t first = 0; first < rows && status == PAPPUS_OK; first += at_once) {
         size_t count = rows - first < at_once ? rows - first : at_once;
@@ -341,18 +338,22 @@ static int trade_rows(trade_work *work)
     return status;
 }
 
-static int trade(pappus_heights *heights, const pappus_situation *situation,
+static int trade(pappus_heights *heights, const pappus_givens *given, const pappus_run *run,
                  const pappus_crews *crews, pappus_error *err)
 {
-    const pappus_plan *plan = situation->plan;
-    trade_work work = {.situation = situation, .crews = crews, .heights = heights, .err = err};
+    const pappus_plan *plan = given->plan;
+    trade_work work = {.given = given,
+                       .run = pappus_run_of_plan(run, plan),
+                       .crews = crews,
+                       .heights = heights,
+                       .err = err};
     heights->planned_m = planned_height_m(plan);
     for (size_t i = 0; i < heights->row_count; i++) {
         pappus_height_row *row = &heights->rows[i];
         row->height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
         row->above_apogee = row->height_m >= plan->apogee.height_m.mean;
     }
-    int status = pappus_field_shapes_new(&work.shapes, situation->field, err);
+    int status = pappus_field_shapes_new(&work.shapes, given->field, err);
     if (status == PAPPUS_OK) status = trade_rows(&work);
     pappus_field_shapes_free(work.shapes);
     if (status != PAPPUS_OK) return status;
@@ -361,18 +362,18 @@ static int trade(pappus_heights *heights, const pappus_situation *situation,
     return PAPPUS_OK;
 }
 
-int pappus_heights_trade(pappus_heights **out, const pappus_situation *situation,
+int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
                          const pappus_crews *crews, pappus_error *err)
 {
     size_t count = 0;
     *out = NULL;
-    int status = count_rows(&count, situation->plan, err);
+    int status = count_rows(&count, given->plan, err);
     if (status != PAPPUS_OK) return status;
     pappus_heights *heights = calloc(1, sizeof *heights);
     if (!heights) return pappus_fail_memory(err);
     heights->rows = calloc(count, sizeof *heights->rows);
     heights->row_count = heights->rows ? count : 0;
-    status = heights->rows ? trade(heights, situation, crews, err) : pappus_fail_memory(err);
+    status = heights->rows ? trade(heights, given, run, crews, err) : pappus_fail_memory(err);
     if (status != PAPPUS_OK) {
         pappus_heights_free(heights);
         return status;

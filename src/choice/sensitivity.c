@@ -33,16 +33,16 @@ static const struct {
                                 {PAPPUS_GROUP_DRAG, "canopy drag and mass"},
                                 {PAPPUS_GROUP_ALTIMETERS, "altimeters and delays"}};
 
-static int find_axis(double axis[2], pappus_sensitivity *out, const pappus_situation *situation,
+static int find_axis(double axis[2], pappus_sensitivity *out, const pappus_givens *given,
                      const pappus_zone *zone, pappus_error *err)
 {
     double bearing = zone->ellipses[PAPPUS_LEVEL_50].bearing_deg * M_PI / 180.0;
     axis[0] = sin(bearing);
     axis[1] = cos(bearing);
-    if (situation->field && situation->field->has_boundary) {
+    if (given->field && given->field->has_boundary) {
         pappus_containment *field = NULL;
         pappus_edge edge;
-        int status = pappus_containment_new(&field, &situation->field->boundary, err);
+        int status = pappus_containment_new(&field, &given->field->boundary, err);
         if (status == PAPPUS_OK)
             status = pappus_containment_edge(&edge, field, zone->mean_east_m, zone->mean_north_m, err);
         pappus_containment_free(field);
@@ -56,18 +56,17 @@ static int find_axis(double axis[2], pappus_sensitivity *out, const pappus_situa
 }
 
 /* Landing along the axis for each draw; NULL with err filled on failure. */
-static double *landings_along(const pappus_situation *situation, const double axis[2],
-                              unsigned fresh_groups, pappus_error *err)
+static double *landings_along(const pappus_givens *given, const pappus_run *run,
+                              const double axis[2], unsigned fresh_groups, pappus_error *err)
 {
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_cloud *cloud = NULL;
-    options.landings = SENSITIVITY_LANDINGS;
-    options.seed = situation->plan->seed;
-    options.threads = situation->threads;
+    if (run) options.run = *run;
+    options.run.landings = SENSITIVITY_LANDINGS;
+    options.run.progress = NULL;
     options.nominal_only = true;
     options.fresh_groups = fresh_groups;
-    if (pappus_scatter(&cloud, situation->plan, situation->air, &options, err) != PAPPUS_OK)
-        return NULL;
+    if (pappus_scatter(&cloud, given->plan, given->air, &options, err) != PAPPUS_OK) return NULL;
     double *along = malloc(cloud->count * sizeof *along);
     if (!along) pappus_fail_memory(err);
     for (size_t i = 0; along && i < cloud->count; i++)
@@ -111,17 +110,17 @@ static void remainder_of(pappus_sensitivity *out)
     out->driver_count = PAPPUS_DRAW_GROUPS + 1;
 }
 
-static int find_shares(pappus_sensitivity *out, const pappus_situation *situation,
+static int find_shares(pappus_sensitivity *out, const pappus_givens *given, const pappus_run *run,
                        const double axis[2], pappus_error *err)
 {
     const unsigned every = (1u << PAPPUS_DRAW_GROUPS) - 1u;
-    double *a = landings_along(situation, axis, 0, err);
-    double *b = a ? landings_along(situation, axis, every, err) : NULL;
+    double *a = landings_along(given, run, axis, 0, err);
+    double *b = a ? landings_along(given, run, axis, every, err) : NULL;
     double variance = b ? variance_of(a, b) : 0.0;
     int status = b ? PAPPUS_OK : PAPPUS_E_MEMORY;
     out->sd_m = variance > LEAST_VARIANCE_M2 ? sqrt(variance) : 0.0;
     for (size_t g = 0; g < PAPPUS_DRAW_GROUPS && status == PAPPUS_OK; g++) {
-        double *b_g = landings_along(situation, axis, groups[g].group, err);
+        double *b_g = landings_along(given, run, axis, groups[g].group, err);
         out->drivers[g].name = groups[g].name;
         if (b_g && out->sd_m > 0.0) first_order(&out->drivers[g], b, b_g, variance);
         if (!b_g) status = PAPPUS_E_MEMORY;
@@ -134,15 +133,15 @@ static int find_shares(pappus_sensitivity *out, const pappus_situation *situatio
     return status;
 }
 
-int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_situation *situation,
-                            const pappus_zones *zones, pappus_error *err)
+int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_givens *given,
+                            const pappus_run *run, const pappus_zones *zones, pappus_error *err)
 {
     double axis[2];
     pappus_sensitivity *found = calloc(1, sizeof *found);
     *out = NULL;
     if (!found) return pappus_fail_memory(err);
-    int status = find_axis(axis, found, situation, &zones->outcomes[PAPPUS_NOMINAL], err);
-    if (status == PAPPUS_OK) status = find_shares(found, situation, axis, err);
+    int status = find_axis(axis, found, given, &zones->outcomes[PAPPUS_NOMINAL], err);
+    if (status == PAPPUS_OK) status = find_shares(found, given, run, axis, err);
     if (status != PAPPUS_OK) {
         pappus_sensitivity_free(found);
         return status;

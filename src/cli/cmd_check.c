@@ -82,11 +82,8 @@ static void end(check_work *work)
 static int read_all(check_work *work, const cli_request *request)
 {
     const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
-    pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
+    pappus_plan_options options = request->plan;
     pappus_air *air = NULL;
-    options.setting_count = request->setting_count;
-    options.settings = request->settings;
-    options.pad = request->pad;
     options.needs_wind = false;
     int status = pappus_plan_read(&work->plan, request->arguments[0], &options, &work->log);
     if (!work->plan) return status;

@@ -16,7 +16,7 @@ static int print_card(const cli_request *request, const pappus_card *card)
 
 int cmd_size(const cli_request *request)
 {
-    pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
+    pappus_plan_options options = request->plan;
     pappus_plan *plan = NULL;
     pappus_card *card = NULL;
     pappus_log log = {0};
@@ -26,9 +26,6 @@ int cmd_size(const cli_request *request)
         return EXIT_USAGE;
     }
     if (cli_same_file(request->output, request->arguments[0])) return cli_refuse_input(request);
-    options.setting_count = request->setting_count;
-    options.settings = request->settings;
-    options.pad = request->pad;
     options.needs_wind = false;
     int status = pappus_plan_read(&plan, request->arguments[0], &options, &log);
     if (status == PAPPUS_OK) status = pappus_card_build(&card, plan, &log);

@@ -36,11 +36,7 @@ static bool is_plan(const char *path)
 static int read_plan_winds(wind_work *work, const cli_request *request)
 {
     const pappus_air_options as_read = PAPPUS_AIR_OPTIONS_INIT;
-    pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
-    options.setting_count = request->setting_count;
-    options.settings = request->settings;
-    options.pad = request->pad;
-    int status = pappus_plan_read(&work->plan, request->arguments[0], &options, &work->log);
+    int status = pappus_plan_read(&work->plan, request->arguments[0], &request->plan, &work->log);
     if (status == PAPPUS_OK) status = pappus_winds_read(&work->winds, work->plan, &work->log);
     if (status == PAPPUS_OK)
         status = pappus_air_build(&work->air, work->plan, work->winds, &as_read, &work->log);

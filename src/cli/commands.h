@@ -7,11 +7,17 @@
 
 #include <stdio.h>
 
-/** One option of the table. key: its short letter, or a number above 255.
- * commands: those it is for, NULL for all. */
-typedef struct {
-    int key;
-    const char *name, *argument, *help, *commands;
+/** One option of the table: everything that is to be said of it. take reads the text given
+ * with it into its variable and returns -1, or the exit status after a message. */
+typedef struct cli_option {
+    char letter; /**< short form; 0: none */
+    const char *name;
+    const char *argument; /**< NULL: takes none; "us|si": these words, in the order of the enum */
+    const char *help;
+    const char *commands; /**< those it is for; NULL: all */
+    int (*take)(void *variable, const struct cli_option *option, const char *text);
+    size_t variable;    /**< offset in cli_request */
+    uint64_t low, high; /**< of a number */
 } cli_option;
 
 extern const cli_option cli_options[];

@@ -129,23 +129,21 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
 {
     bool told = tells_warnings && !request->json && isatty(STDOUT_FILENO) && isatty(STDERR_FILENO);
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
+    pappus_situation *situation = NULL;
     watch w = {.timings = request->timings,
                .bar = !request->quiet && isatty(STDERR_FILENO),
                .started = now_s(),
                .bar_after_s = bar_after_s()};
     pappus_log log = {0};
-    options.plan.setting_count = request->setting_count;
-    options.plan.settings = request->settings;
-    options.plan.pad = request->pad;
-    options.landings = request->landings;
-    options.seed = request->has_seed ? &request->seed : NULL;
-    options.threads = request->threads;
+    options.run = request->run;
+    options.run.progress = show_progress;
+    options.run.progress_context = &w;
+    options.run.stage = begin_stage;
+    options.run.stage_context = &w;
     options.parts = parts;
-    options.progress = show_progress;
-    options.progress_context = &w;
-    options.stage = begin_stage;
-    options.stage_context = &w;
-    int status = pappus_brief(out, plan_path, &options, &log);
+    int status = pappus_situation_open(&situation, plan_path, &request->plan, &options.run, &log);
+    if (status == PAPPUS_OK) status = pappus_brief(out, situation, &options, &log);
+    pappus_situation_free(situation);
     end_stage(&w);
     if (w.drawn) fprintf(stderr, "\r%60s\r", "");
     if (status == PAPPUS_OK) print_log(&(*out)->log, request->quiet, told);

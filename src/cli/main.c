@@ -1,15 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "commands.h"
 
-#include <stdlib.h>
-
 int main(int argc, char **argv)
 {
-    cli_request request = {.units = PAPPUS_UNITS_US, .crs = PAPPUS_CRS_WGS84};
+    cli_request request;
     const cli_command *command = NULL;
     pappus_quiet_dependencies();
     int status = cli_parse(&request, &command, argc, argv);
     if (status < 0) status = command->run(&request);
-    free(request.settings);
+    cli_end(&request);
     return status;
 }

@@ -11,7 +11,7 @@
 static void print_option(FILE *stream, const cli_option *option)
 {
     char letter[8] = "    ", flags[64];
-    if (option->key < 256) snprintf(letter, sizeof letter, "-%c, ", option->key);
+    if (option->letter) snprintf(letter, sizeof letter, "-%c, ", option->letter);
     snprintf(flags, sizeof flags, "%s--%s %s", letter, option->name,
              option->argument ? option->argument : "");
     fprintf(stream, "  %-24s %s\n", flags, option->help);
@@ -64,7 +64,7 @@ static void print_roff(const char *text)
 static void print_man_option(const cli_option *option)
 {
     printf(".TP\n\\fB");
-    if (option->key < 256) printf("\\-%c\\fR, \\fB", option->key);
+    if (option->letter) printf("\\-%c\\fR, \\fB", option->letter);
     printf("\\-\\-%s\\fR", option->name);
     if (option->argument) printf(" \\fI%s\\fR", option->argument);
     printf("\n");
@@ -113,7 +113,7 @@ static void print_bash_case(const cli_option *option)
 {
     if (!option->argument) return;
     printf("    ");
-    if (option->key < 256) printf("-%c | ", option->key);
+    if (option->letter) printf("-%c | ", option->letter);
     printf("--%s) COMPREPLY=(", option->name);
     if (choices_of(option)) {
         printf("$(compgen -W '");
@@ -168,8 +168,8 @@ static void print_zsh_option(const cli_option *option)
     bool repeats = strcmp(option->name, "set") == 0;
     printf("        ");
     if (repeats) printf("'*'");
-    else if (option->key < 256) printf("'(-%c --%s)'", option->key, option->name);
-    if (option->key < 256) printf("{-%c,--%s}", option->key, option->name);
+    else if (option->letter) printf("'(-%c --%s)'", option->letter, option->name);
+    if (option->letter) printf("{-%c,--%s}", option->letter, option->name);
     else printf("--%s", option->name);
     printf("'[");
     print_zsh_quoted(option->help);

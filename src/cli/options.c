@@ -10,16 +10,16 @@
 #include <string.h>
 
 const cli_command cli_commands[] = {
-    {"brief", "PLAN...", "everything for a launch decision",
-     "pappus brief plan.json -o saturday", 1, 16, cmd_brief},
+    {"brief", "PLAN...", "everything for a launch decision", "pappus brief plan.json -o saturday",
+     1, 16, cmd_brief},
     {"scatter", "PLAN", "landings, ellipses and contours only",
      "pappus scatter plan.json -o cloud -n 100000", 1, 1, cmd_scatter},
     {"heights", "PLAN", "the trade over main deployment heights", "pappus heights plan.json", 1, 1,
      cmd_heights},
     {"ceiling", "PLAN", "the surface wind at which go turns to no-go",
      "pappus ceiling plan.json --units si", 1, 1, cmd_ceiling},
-    {"crews", "PLAN", "posts for the recovery crews",
-     "pappus crews plan.json --set crews.posts=3", 1, 1, cmd_crews},
+    {"crews", "PLAN", "posts for the recovery crews", "pappus crews plan.json --set crews.posts=3",
+     1, 1, cmd_crews},
     {"size", "PLAN", "canopies, charges, loads, altimeter settings: a bench card",
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
@@ -32,36 +32,49 @@ const cli_command cli_commands[] = {
 };
 const size_t cli_command_count = sizeof cli_commands / sizeof cli_commands[0];
 
-enum { OPTION_SEED = 256, OPTION_THREADS, OPTION_SET, OPTION_UNITS, OPTION_CRS, OPTION_PAD,
-       OPTION_STATION, OPTION_SOUNDING, OPTION_TIMINGS, OPTION_QUIET, OPTION_JSON, OPTION_VERSION };
+static int take_text(void *variable, const cli_option *option, const char *text);
+static int take_flag(void *variable, const cli_option *option, const char *text);
+static int take_size(void *variable, const cli_option *option, const char *text);
+static int take_uint64(void *variable, const cli_option *option, const char *text);
+static int take_int(void *variable, const cli_option *option, const char *text);
+static int take_word(void *variable, const cli_option *option, const char *text);
+static int take_setting(void *variable, const cli_option *option, const char *text);
 
 /* The commands an option is for; NULL: all. */
 #define RUNS "brief scatter heights ceiling crews"
 #define PLANS RUNS " size wind check"
+#define TO(member) offsetof(cli_request, member)
 
 const cli_option cli_options[] = {
     {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind)",
-     "brief scatter size wind"},
-    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS},
-    {OPTION_SEED, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS},
-    {OPTION_THREADS, "threads", "N", "threads to use; all by default; results do not depend on it",
-     RUNS},
-    {OPTION_SET, "set", "KEY=VALUE",
-     "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS},
-    {OPTION_UNITS, "units", "us|si", "units to show, us by default", RUNS " size wind"},
-    {OPTION_CRS, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default",
-     "brief scatter"},
-    {OPTION_PAD, "pad", "NAME", "the pad of site.pads to fly from", PLANS},
-    {OPTION_STATION, "station", "ID", "wind: the station of a bulletin", "wind"},
-    {OPTION_SOUNDING, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z",
-     "wind"},
-    {OPTION_TIMINGS, "timings", NULL, "prints how long each stage took, on stderr", RUNS},
-    {OPTION_QUIET, "quiet", NULL, "no warnings and no progress, only the answer", PLANS},
-    {OPTION_JSON, "json", NULL, "the answer as JSON on stdout", PLANS},
-    {OPTION_VERSION, "version", NULL, "prints the version", NULL},
-    {'h', "help", NULL, "this help", NULL},
+     "brief scatter size wind", take_text, TO(output), 0, 0},
+    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS, take_size,
+     TO(run.landings), 100, 10000000},
+    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS, take_uint64,
+     TO(run.seed), 0, (UINT64_C(1) << 53) - 1},
+    {0, "threads", "N", "threads to use; all by default; results do not depend on it", RUNS,
+     take_int, TO(run.threads), 1, 1024},
+    {0, "set", "KEY=VALUE",
+     "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS,
+     take_setting, TO(plan), 0, 0},
+    {0, "units", "us|si", "units to show, us by default", RUNS " size wind", take_word, TO(units),
+     0, 0},
+    {0, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default", "brief scatter",
+     take_word, TO(crs), 0, 0},
+    {0, "pad", "NAME", "the pad of site.pads to fly from", PLANS, take_text, TO(plan.pad), 0, 0},
+    {0, "station", "ID", "wind: the station of a bulletin", "wind", take_text, TO(station), 0, 0},
+    {0, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z", "wind", take_text,
+     TO(sounding), 0, 0},
+    {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
+     0, 0},
+    {0, "quiet", NULL, "no warnings and no progress, only the answer", PLANS, take_flag, TO(quiet),
+     0, 0},
+    {0, "json", NULL, "the answer as JSON on stdout", PLANS, take_flag, TO(json), 0, 0},
+    {0, "version", NULL, "prints the version", NULL, take_flag, TO(version), 0, 0},
+    {'h', "help", NULL, "this help", NULL, take_flag, TO(help), 0, 0},
 };
-const size_t cli_option_count = sizeof cli_options / sizeof cli_options[0];
+#define OPTIONS (sizeof cli_options / sizeof cli_options[0])
+const size_t cli_option_count = OPTIONS;
 
 bool cli_option_is_for(const cli_option *option, const cli_command *command)
 {
@@ -86,6 +99,29 @@ static int usage_fault(const char *what, const char *found, const char *accepted
     return EXIT_USAGE;
 }
 
+static int option_fault(const cli_option *option, const char *found, const char *accepted)
+{
+    char name[32];
+    snprintf(name, sizeof name, "--%s", option->name);
+    return usage_fault(name, found, accepted);
+}
+
+/* ------------------------------------------------------------ kinds of option */
+
+static int take_text(void *variable, const cli_option *option, const char *text)
+{
+    (void)option;
+    *(const char **)variable = text;
+    return -1;
+}
+
+static int take_flag(void *variable, const cli_option *option, const char *text)
+{
+    (void)option, (void)text;
+    *(bool *)variable = true;
+    return -1;
+}
+
 static bool whole_number(uint64_t *out, const char *text, uint64_t low, uint64_t high)
 {
     char *end;
@@ -97,92 +133,100 @@ static bool whole_number(uint64_t *out, const char *text, uint64_t low, uint64_t
     return true;
 }
 
-static int add_setting(cli_request *request, const char *text)
+static int take_uint64(void *variable, const cli_option *option, const char *text)
 {
+    char accepted[96];
+    if (whole_number(variable, text, option->low, option->high)) return -1;
+    snprintf(accepted, sizeof accepted, "accepted is a whole number from %llu to %llu",
+             (unsigned long long)option->low, (unsigned long long)option->high);
+    return option_fault(option, text, accepted);
+}
+
+static int take_size(void *variable, const cli_option *option, const char *text)
+{
+    uint64_t number = 0;
+    int status = take_uint64(&number, option, text);
+    *(size_t *)variable = (size_t)number;
+    return status;
+}
+
+static int take_int(void *variable, const cli_option *option, const char *text)
+{
+    uint64_t number = 0;
+    int status = take_uint64(&number, option, text);
+    *(int *)variable = (int)number;
+    return status;
+}
+
+/* One of two words. */
+static int take_word(void *variable, const cli_option *option, const char *text)
+{
+    char accepted[64];
+    int first = (int)strcspn(option->argument, "|");
+    const char *second = option->argument + first + 1;
+    bool is_second = strcmp(text, second) == 0;
+    if (is_second ||
+        (strlen(text) == (size_t)first && strncmp(text, option->argument, strlen(text)) == 0)) {
+        *(unsigned *)variable = is_second;
+        return -1;
+    }
+    snprintf(accepted, sizeof accepted, "accepted are %.*s and %s", first, option->argument,
+             second);
+    return option_fault(option, text, accepted);
+}
+
+static int take_setting(void *variable, const cli_option *option, const char *text)
+{
+    pappus_plan_options *plan = variable;
     const char *equals = strchr(text, '=');
     if (!equals || equals == text)
-        return usage_fault("--set", text,
-                           "accepted is KEY=VALUE, e.g. wind.surface.speed='14 mph'");
+        return option_fault(option, text,
+                            "accepted is KEY=VALUE, e.g. wind.surface.speed='14 mph'");
     const char **settings =
-        realloc(request->settings, (request->setting_count + 1) * sizeof *settings);
+        realloc((void *)(uintptr_t)plan->settings, (plan->setting_count + 1) * sizeof *settings);
     if (!settings) return EXIT_MACHINE;
-    request->settings = settings;
-    settings[request->setting_count++] = text;
+    plan->settings = settings;
+    settings[plan->setting_count++] = text;
     return -1;
 }
 
-static int choose(int *out, const char *option, const char *text, const char *first,
-                  const char *second)
+/* -------------------------------------------------------------------- parsing */
+
+#define LONG_ONLY 256 /* added to a row's number: what getopt_long returns for it */
+
+/* The table as getopt_long wants it. */
+static void list_options(struct option longs[OPTIONS + 1], char letters[2 * OPTIONS + 1])
 {
-    char accepted[64];
-    if (strcmp(text, first) == 0 || strcmp(text, second) == 0) {
-        *out = strcmp(text, second) == 0;
-        return -1;
+    for (size_t i = 0; i < OPTIONS; i++) {
+        const cli_option *row = &cli_options[i];
+        longs[i] = (struct option){row->name, row->argument ? required_argument : no_argument, NULL,
+                                   LONG_ONLY + (int)i};
+        if (!row->letter) continue;
+        *letters++ = row->letter;
+        if (row->argument) *letters++ = ':';
     }
-    snprintf(accepted, sizeof accepted, "accepted are %s and %s", first, second);
-    return usage_fault(option, text, accepted);
+    longs[OPTIONS] = (struct option){0};
+    *letters = '\0';
 }
 
-static int take_number(uint64_t *number, const char *option, uint64_t low, uint64_t high)
+static const cli_option *option_of(int found)
 {
-    char accepted[96];
-    if (whole_number(number, optarg, low, high)) return -1;
-    snprintf(accepted, sizeof accepted, "accepted is a whole number from %llu to %llu",
-             (unsigned long long)low, (unsigned long long)high);
-    return usage_fault(option, optarg, accepted);
-}
-
-static int take_value(cli_request *request, int option)
-{
-    uint64_t number = 0;
-    int choice = 0, status = -1;
-    switch (option) {
-    case 'o': request->output = optarg; break;
-    case 'n':
-        status = take_number(&number, "--landings", 100, 10000000);
-        request->landings = (size_t)number;
-        break;
-    case OPTION_SEED:
-        status = take_number(&request->seed, "--seed", 0, (UINT64_C(1) << 53) - 1);
-        request->has_seed = true;
-        break;
-    case OPTION_THREADS:
-        status = take_number(&number, "--threads", 1, 1024);
-        request->threads = (int)number;
-        break;
-    case OPTION_SET: return add_setting(request, optarg);
-    case OPTION_UNITS:
-        status = choose(&choice, "--units", optarg, "us", "si");
-        request->units = choice ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US;
-        break;
-    case OPTION_CRS:
-        status = choose(&choice, "--crs", optarg, "wgs84", "utm");
-        request->crs = choice ? PAPPUS_CRS_UTM : PAPPUS_CRS_WGS84;
-        break;
-    case OPTION_PAD: request->pad = optarg; break;
-    case OPTION_STATION: request->station = optarg; break;
-    case OPTION_SOUNDING: request->sounding = optarg; break;
-    case OPTION_TIMINGS: request->timings = true; break;
-    case OPTION_QUIET: request->quiet = true; break;
-    case OPTION_JSON: request->json = true; break;
-    case OPTION_VERSION: request->version = true; break;
-    case 'h': request->help = true; break;
-    default: return EXIT_USAGE; /* getopt_long has said why */
-    }
-    return status;
+    if (found >= LONG_ONLY) return &cli_options[found - LONG_ONLY];
+    for (size_t i = 0; i < OPTIONS; i++)
+        if (cli_options[i].letter == found) return &cli_options[i];
+    return NULL;
 }
 
 static int parse_options(cli_request *request, int argc, char **argv)
 {
-    struct option longs[sizeof cli_options / sizeof cli_options[0] + 1] = {0};
-    for (size_t i = 0; i < cli_option_count; i++)
-        longs[i] = (struct option){cli_options[i].name,
-                                   cli_options[i].argument ? required_argument : no_argument, NULL,
-                                   cli_options[i].key};
-    for (int option; (option = getopt_long(argc, argv, "o:n:h", longs, NULL)) != -1;) {
-        for (size_t i = 0; i < cli_option_count; i++)
-            if (cli_options[i].key == option) request->given |= 1U << i;
-        int status = take_value(request, option);
+    struct option longs[OPTIONS + 1];
+    char letters[2 * OPTIONS + 1];
+    list_options(longs, letters);
+    for (int found; (found = getopt_long(argc, argv, letters, longs, NULL)) != -1;) {
+        const cli_option *option = option_of(found);
+        if (!option) return EXIT_USAGE; /* getopt_long has said why */
+        request->given |= 1U << (option - cli_options);
+        int status = option->take((char *)request + option->variable, option, optarg);
         if (status >= 0) return status;
     }
     return -1;
@@ -228,6 +272,8 @@ static int wants_files(const cli_request *request, const cli_command *command)
 
 int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv)
 {
+    *request = (cli_request){.run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
+    *command = NULL;
     int status = parse_options(request, argc, argv);
     if (status >= 0) return status;
     if (request->version) {
@@ -249,4 +295,9 @@ int cli_parse(cli_request *request, const cli_command **command, int argc, char 
     request->argument_count = (size_t)(argc - optind - 1);
     status = wants_options(request, *command);
     return status >= 0 ? status : wants_files(request, *command);
+}
+
+void cli_end(cli_request *request)
+{
+    free((void *)(uintptr_t)request->plan.settings);
 }

@@ -10,19 +10,15 @@
 typedef struct {
     const char *command;
     size_t argument_count;
-    char **arguments;        /**< borrowed from argv */
-    const char *output;      /**< NULL: none */
-    size_t landings;         /**< 0: the plan's */
-    bool has_seed;
-    uint64_t seed;
-    int threads;             /**< 0: all */
-    size_t setting_count;
-    const char **settings;   /**< owned */
+    char **arguments;   /**< borrowed from argv */
+    const char *output; /**< NULL: none */
+    pappus_run run;
+    pappus_plan_options plan; /**< its settings are owned */
     pappus_unit_system units;
     pappus_crs crs;
-    const char *pad, *station, *sounding;
+    const char *station, *sounding;
     bool timings, quiet, json, help, version;
-    unsigned given;          /**< a bit for each row of the option table */
+    unsigned given; /**< a bit for each row of the option table */
 } cli_request;
 
 typedef int (*cli_run)(const cli_request *request);
@@ -38,10 +34,18 @@ extern const cli_command cli_commands[];
 extern const size_t cli_command_count;
 
 /** Exit statuses of the program (design). */
-enum { EXIT_GO = 0, EXIT_INPUT = 1, EXIT_USAGE = 2, EXIT_NO_GO = 3, EXIT_NOT_DECIDED = 4, EXIT_MACHINE = 5 };
+enum {
+    EXIT_GO = 0,
+    EXIT_INPUT = 1,
+    EXIT_USAGE = 2,
+    EXIT_NO_GO = 3,
+    EXIT_NOT_DECIDED = 4,
+    EXIT_MACHINE = 5
+};
 
-/** Fills the request. Returns -1 to go on, else the exit status (a message, or
- * the help that was asked for, has been printed). The caller frees settings. */
+/** Fills the request, whatever was in it. Returns -1 to go on, else the exit status (a
+ * message, or the help that was asked for, has been printed). To be ended either way. */
 int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv);
+void cli_end(cli_request *request);
 
 #endif

@@ -13,6 +13,7 @@
 #include "draws.h"
 #include "engine.h"
 #include "error.h"
+#include "run.h"
 
 #include <math.h>
 #include <omp.h>
@@ -61,12 +62,12 @@ void pappus_scatter_shares(size_t out[PAPPUS_OUTCOMES], const double probability
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         out[h] = 0;
         if (h == likeliest || options->nominal_only || !(probability[h] > 0.0)) continue;
-        size_t share = (size_t)llround(probability[h] * (double)options->landings);
+        size_t share = (size_t)llround(probability[h] * (double)options->run.landings);
         out[h] = share > least ? share : least;
         others += out[h];
     }
     if (options->nominal_only) likeliest = PAPPUS_NOMINAL;
-    size_t rest = options->landings > others ? options->landings - others : 0;
+    size_t rest = options->run.landings > others ? options->run.landings - others : 0;
     bool alone = others == 0;
     out[likeliest] = rest > least || alone ? rest : least;
 }
@@ -239,11 +240,8 @@ static int status_of(const scatter_work *work)
 /* Asked from the calling thread alone. */
 static int ask_to_go_on(scatter_work *work, size_t done)
 {
-    const pappus_scatter_options *options = work->options;
-    if (!options->progress || omp_get_thread_num() != 0) return PAPPUS_OK;
-    double fraction = (double)done / (double)work->task_count;
-    return options->progress(options->progress_context, fraction) == 0 ? PAPPUS_OK
-                                                                       : PAPPUS_E_STOPPED;
+    if (omp_get_thread_num() != 0) return PAPPUS_OK;
+    return pappus_run_progress(&work->options->run, (double)done / (double)work->task_count, NULL);
 }
 
 static void run_thread(scatter_work *work)
@@ -273,7 +271,8 @@ static void run_thread(scatter_work *work)
 static int run_all(scatter_work *work, pappus_error *err)
 {
     size_t per_task = PAPPUS_LANES * BLOCKS_PER_TASK;
-    int threads = work->options->threads > 0 ? work->options->threads : omp_get_max_threads();
+    int threads =
+        work->options->run.threads > 0 ? work->options->run.threads : omp_get_max_threads();
     work->task_count = (work->count + per_task - 1) / per_task;
 #pragma omp parallel num_threads(threads)
     run_thread(work);
@@ -315,7 +314,7 @@ static int set_cloud(pappus_cloud **out, const pappus_draws *draws,
                            "give the number of landings, 1 or more");
     int status = cloud_new(out, total, err);
     if (status != PAPPUS_OK) return status;
-    (*out)->seed = options->seed;
+    (*out)->seed = options->run.seed;
     memcpy((*out)->probability, probability, sizeof(*out)->probability);
     memcpy((*out)->stratum_count, shares, sizeof shares);
     fill_outcomes(*out);
@@ -344,13 +343,15 @@ int pappus_scatter_shifts(pappus_cloud **clouds, size_t count, const double *mai
                           const pappus_plan *plan, const pappus_air *air,
                           const pappus_scatter_options *options, pappus_error *err)
 {
+    pappus_scatter_options whole = *options;
+    whole.run = pappus_run_of_plan(&options->run, plan);
     scatter_work work = {.shift_count = count,
                          .clouds = clouds,
                          .draws = calloc(count, sizeof *work.draws),
                          .air = air,
-                         .random = {options->seed, options->fresh_groups},
+                         .random = {whole.run.seed, whole.fresh_groups},
                          .isa = pappus_isa_best(),
-                         .options = options};
+                         .options = &whole};
     for (size_t i = 0; i < count; i++)
         clouds[i] = NULL;
     int status = work.draws ? scatter(&work, plan, main_shift_m, err) : pappus_fail_memory(err);

@@ -6,9 +6,9 @@
 
 #include <pappus/landings.h>
 
-/** Landings per outcome. Each outcome with a chance gets its share of options->landings,
- * but at least options->stratum_minimum; the likeliest outcome gives up what the others
- * gain, so that all together are options->landings, as far as the minima allow. With
+/** Landings per outcome. Each outcome with a chance gets its share of run.landings,
+ * but at least stratum_minimum; the likeliest outcome gives up what the others gain, so
+ * that all together are run.landings, as far as the minima allow. With
  * nominal_only, all are nominal. */
 void pappus_scatter_shares(size_t out[PAPPUS_OUTCOMES], const double probability[PAPPUS_OUTCOMES],
                            const pappus_scatter_options *options);

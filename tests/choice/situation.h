@@ -18,7 +18,8 @@ typedef struct {
     pappus_polygon polygons[RECTANGLES];
     pappus_area keep_outs[RECTANGLES];
     pappus_field field;
-    pappus_situation situation;
+    pappus_givens given;
+    pappus_run run;
 } choice_setup;
 
 static inline pappus_area rectangle(choice_setup *s, int k, const char *name, double west,
@@ -54,8 +55,9 @@ static inline void choice_setup_set(choice_setup *s)
     plan->heights_to_m = 500.0;
     plan->heights_step_m = 50.0;
     s->field.keep_outs = s->keep_outs;
-    s->situation = (pappus_situation){
-        .plan = plan, .winds = &s->flight.winds, .field = &s->field, .threads = 2};
+    s->given = (pappus_givens){.plan = plan, .winds = &s->flight.winds, .field = &s->field};
+    s->run = (pappus_run)PAPPUS_RUN_INIT;
+    s->run.threads = 2;
 }
 
 static inline void set_boundary(choice_setup *s, double west, double south, double east,
@@ -75,7 +77,7 @@ static inline void add_keep_out(choice_setup *s, const char *name, double west, 
 static inline void choice_setup_build(choice_setup *s)
 {
     flight_setup_build(&s->flight);
-    s->situation.air = s->flight.air;
+    s->given.air = s->flight.air;
 }
 
 static inline void choice_setup_end(choice_setup *s)

@@ -28,7 +28,7 @@ static pappus_ceiling *find(void)
     pappus_ceiling *ceiling = NULL;
     pappus_error error = {0};
     choice_setup_build(&setup);
-    int status = pappus_ceiling_find(&ceiling, &setup.situation, &error);
+    int status = pappus_ceiling_find(&ceiling, &setup.given, &setup.run, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return ceiling;
 }
@@ -60,8 +60,8 @@ static double flown_share(double surface_mps, double from_deg)
     options.wind_turn_deg = from_deg - atan2(-u, -v) * 180.0 / M_PI;
     ck_assert_int_eq(
         pappus_air_build(&air, &setup.flight.plan, &setup.flight.winds, &options, &log), PAPPUS_OK);
-    scatter.landings = 12000;
-    scatter.seed = 77;
+    scatter.run.landings = 12000;
+    scatter.run.seed = 77;
     ck_assert_int_eq(pappus_scatter(&cloud, &setup.flight.plan, air, &scatter, &error), PAPPUS_OK);
     double share = share_inside(cloud);
     pappus_cloud_free(cloud);

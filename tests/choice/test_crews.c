@@ -140,13 +140,13 @@ static pappus_crews *post(void)
     pappus_crews *crews = NULL;
     pappus_error error = {0};
     choice_setup_build(&setup);
-    options.landings = setup.flight.plan.landings;
+    options.run.landings = setup.flight.plan.landings;
     int status = pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, &error);
     if (status == PAPPUS_OK)
         status = pappus_zones_build(&zones, cloud, &setup.flight.plan, &setup.field, &zone_options,
                                     &error);
     if (status == PAPPUS_OK)
-        status = pappus_crews_post(&crews, &setup.situation, cloud, zones, &error);
+        status = pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return crews;
 }

@@ -23,7 +23,7 @@ static pappus_heights *trade(void)
 {
     pappus_heights *heights = NULL;
     pappus_error error = {0};
-    int status = pappus_heights_trade(&heights, &setup.situation, NULL, &error);
+    int status = pappus_heights_trade(&heights, &setup.given, &setup.run, NULL, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return heights;
 }
@@ -170,7 +170,7 @@ START_TEST(too_many_heights_are_refused)
     pappus_error error = {0};
     choice_setup_build(&setup);
     setup.flight.plan.heights_step_m = 0.1;
-    ck_assert_int_eq(pappus_heights_trade(&heights, &setup.situation, NULL, &error),
+    ck_assert_int_eq(pappus_heights_trade(&heights, &setup.given, &setup.run, NULL, &error),
                      PAPPUS_E_FLIGHT);
     ck_assert_ptr_null(heights);
     ck_assert_str_eq(error.key, "heights");

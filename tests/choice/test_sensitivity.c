@@ -31,7 +31,7 @@ static pappus_cloud *scatter(void)
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_cloud *cloud = NULL;
     pappus_error error = {0};
-    options.landings = 20000;
+    options.run.landings = 20000;
     options.nominal_only = true;
     ck_assert_int_eq(pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, &error),
                      PAPPUS_OK);
@@ -49,7 +49,7 @@ static pappus_sensitivity *find(void)
     options.contours = false;
     ck_assert_int_eq(pappus_zones_build(&zones, cloud, &setup.flight.plan, &setup.field, &options,
                                         &error), PAPPUS_OK);
-    int status = pappus_sensitivity_find(&found, &setup.situation, zones, &error);
+    int status = pappus_sensitivity_find(&found, &setup.given, &setup.run, zones, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     pappus_zones_free(zones);
     pappus_cloud_free(cloud);

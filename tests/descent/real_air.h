@@ -52,6 +52,8 @@ static inline void flight_setup_set(flight_setup *s)
                                               .fire_delay_s = pappus_exact(0.1),
                                               .works = 0.995};
     plan->faults = (pappus_faults){0.01, 0.01, 0.005};
+    plan->landings = 20000;
+    plan->seed = 1;
     plan->has_wind = true;
     plan->wind = (pappus_wind_plan){.time_utc_s = NAN,
                                     .age_s = 0.0,

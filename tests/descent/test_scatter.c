@@ -33,8 +33,8 @@ static pappus_cloud *scattered(size_t landings, int threads, bool nominal_only)
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_cloud *cloud;
     pappus_error error = {0};
-    options.landings = landings;
-    options.threads = threads;
+    options.run.landings = landings;
+    options.run.threads = threads;
     options.nominal_only = nominal_only;
     int status = pappus_scatter(&cloud, &setup.plan, setup.air, &options, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s: %s", error.key, error.message);
@@ -275,7 +275,7 @@ START_TEST(shifts_are_flown_on_the_same_draws)
     static const double shift_m[3] = {-100.0, 0.0, 250.0};
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_cloud *clouds[3], *alone;
-    options.landings = 10007;
+    options.run.landings = 10007;
     everything_uncertain();
     flight_setup_build(&setup);
     ck_assert_int_eq(pappus_scatter_shifts(clouds, 3, shift_m, &setup.plan, setup.air, &options,
@@ -324,10 +324,10 @@ START_TEST(shares_of_the_outcomes)
     static const double chances[PAPPUS_OUTCOMES] = {0.7, 0.2, 0.0, 0.09, 0.01};
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     size_t n[PAPPUS_OUTCOMES];
-    options.landings = 100000;
+    options.run.landings = 100000;
     pappus_scatter_shares(n, chances, &options);
     ck_assert(n[0] == 69000 && n[1] == 20000 && n[2] == 0 && n[3] == 9000 && n[4] == 2000);
-    options.landings = 1000; /* the minima do not allow so few */
+    options.run.landings = 1000; /* the minima do not allow so few */
     pappus_scatter_shares(n, chances, &options);
     ck_assert(n[0] == 2000 && n[1] == 2000 && n[2] == 0 && n[3] == 2000 && n[4] == 2000);
     options.nominal_only = true;
@@ -375,14 +375,14 @@ START_TEST(caller_can_stop_it)
     pappus_cloud *cloud;
     pappus_error error = {0};
     flight_setup_build(&setup);
-    options.threads = 2;
-    options.progress = stop_at_half;
-    options.progress_context = &w;
+    options.run.threads = 2;
+    options.run.progress = stop_at_half;
+    options.run.progress_context = &w;
     int status = pappus_scatter(&cloud, &setup.plan, setup.air, &options, &error);
     /* the caller's thread may by chance get no work in the second half */
     ck_assert(status == PAPPUS_E_STOPPED || w.last < 0.5);
     ck_assert(w.calls > 0 && !w.falling);
-    options.threads = 1;
+    options.run.threads = 1;
     w = (watch){0};
     if (status == PAPPUS_OK) pappus_cloud_free(cloud);
     status = pappus_scatter(&cloud, &setup.plan, setup.air, &options, &error);

@@ -65,7 +65,7 @@ static int draw(bench *b, const pappus_plan *plan)
     uint8_t outcome[FALLS];
     if (pappus_draws_build(&draws, plan, b->air, random, 0, NULL) != PAPPUS_OK) return 1;
     options.stratum_minimum *= (double)FALLS / (double)plan->landings;
-    options.landings = FALLS;
+    options.run.landings = FALLS;
     pappus_scatter_shares(shares, pappus_draws_probability(draws), &options);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         for (size_t i = 0; i < shares[h] && at < FALLS; i++) outcome[at++] = (uint8_t)h;

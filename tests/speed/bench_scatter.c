@@ -43,13 +43,16 @@ static pappus_answer *whole_scatter(const char *plan, size_t landings, const cha
 {
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
     const pappus_write_options write = {PAPPUS_UNITS_US, PAPPUS_CRS_WGS84, true};
+    pappus_situation *situation;
     pappus_answer *answer;
     pappus_log log = {0};
     pappus_error error = {0};
-    options.landings = landings;
+    options.run.landings = landings;
     options.parts = PAPPUS_PART_CONTOURS;
-    if (pappus_brief(&answer, plan, &options, &log) != PAPPUS_OK)
+    if (pappus_situation_open(&situation, plan, NULL, NULL, &log) != PAPPUS_OK ||
+        pappus_brief(&answer, situation, &options, &log) != PAPPUS_OK)
         stop(plan, log.count > 0 ? log.entries[0].error.message : "failed");
+    pappus_situation_free(situation);
     if (pappus_answer_write(answer, folder, &write, &error) != PAPPUS_OK)
         stop(folder, error.message);
     return answer;

@@ -215,34 +215,42 @@ static int read_whole_plan(pappus_plan_reader *reader, const pappus_plan_options
     return PAPPUS_OK;
 }
 
-int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const char *path,
-                      const pappus_plan_options *options, pappus_log *log)
+int pappus_plan_make(pappus_plan **out, const pappus_plan_sources *sources,
+                     const pappus_plan_options *options, pappus_log *log)
 {
-    static const pappus_plan_options defaults = PAPPUS_PLAN_OPTIONS_INIT;
-    pappus_plan_sources sources;
     pappus_error error = {0};
+    pappus_plan_reader reader = {.sources = sources, .log = log};
     *out = NULL;
-    if (!options) options = &defaults;
-    int status = pappus_plan_sources_read(&sources, path, text, length, options, log);
-    if (status != PAPPUS_OK) return status;
-    pappus_plan_reader reader = {.sources = &sources, .log = log};
     reader.plan = calloc(1, sizeof *reader.plan);
-    if (reader.plan) reader.plan->path = strdup(path);
-    status = pappus_units_new(&reader.units, &error);
-    if (!reader.plan || !reader.plan->path || status) {
+    if (reader.plan) reader.plan->path = strdup(sources->documents[0].path);
+    int status = pappus_units_new(&reader.units, &error);
+    if (!reader.plan || !reader.plan->path || status != PAPPUS_OK) {
         status =
             pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
     } else {
         status = read_whole_plan(&reader, options);
     }
     pappus_units_free(reader.units);
-    pappus_plan_sources_clear(&sources);
     if (status != PAPPUS_OK) {
         pappus_plan_free(reader.plan);
         return status;
     }
     *out = reader.plan;
     return PAPPUS_OK;
+}
+
+int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const char *path,
+                      const pappus_plan_options *options, pappus_log *log)
+{
+    static const pappus_plan_options defaults = PAPPUS_PLAN_OPTIONS_INIT;
+    pappus_plan_sources sources;
+    *out = NULL;
+    if (!options) options = &defaults;
+    int status = pappus_plan_sources_read(&sources, path, text, length, options, log);
+    if (status) return status;
+    status = pappus_plan_make(out, &sources, options, log);
+    pappus_plan_sources_clear(&sources);
+    return status;
 }
 
 int pappus_plan_read(pappus_plan **out, const char *path, const pappus_plan_options *options,

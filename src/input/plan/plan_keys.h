@@ -31,10 +31,15 @@ enum {
     PAPPUS_KEY_CAN_BE_OFF = 4 /**< null and "off" switch it off */
 };
 
+/** What of a situation a key spoils, beside the plan itself. The air is made of the winds,
+ * so what spoils them spoils both. */
+enum { PAPPUS_SPOILS_WINDS = 1, PAPPUS_SPOILS_FIELD = 2, PAPPUS_SPOILS_AIR = 4 };
+
 #define PAPPUS_NO_OFFSET ((size_t)-1)
 
 typedef struct {
     const char *key; /**< dotted; "[]" after the name of a list */
+    unsigned spoils; /**< 0: what is read and made before the sampling does not depend on it */
     pappus_key_kind kind;
     pappus_dimension dimension;
     const char *const *choices; /**< ends in NULL */
@@ -55,6 +60,9 @@ extern const size_t pappus_plan_key_count;
 /** The row of a dotted key, with "[]" or "[3]" after the names of lists. A list
  * and a value may share their name (field.keep_out): list says which. */
 const pappus_plan_key *pappus_plan_key_find(const char *key, bool list);
+/** What a value set at a dotted key spoils: at the key itself and, when that is a group, a
+ * list or one of its elements, everywhere below it. */
+unsigned pappus_plan_key_spoils(const char *key);
 /** True when the row lies directly in `parent` ("" for the plan, "altimeters[]"
  * inside an altimeter). */
 bool pappus_plan_key_is_in(const pappus_plan_key *row, const char *parent);

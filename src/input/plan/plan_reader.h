@@ -41,6 +41,12 @@ typedef struct {
  * names it), and lays it and the settings together. */
 int pappus_plan_sources_read(pappus_plan_sources *out, const char *path, const char *text,
                              size_t length, const pappus_plan_options *options, pappus_log *log);
+/** Lays one more "dotted.key=value" over the whole. What the key spoils (plan_keys.h) is
+ * added to *spoiled, whether or not the setting fits. */
+int pappus_plan_sources_set(pappus_plan_sources *sources, const char *setting, unsigned *spoiled,
+                            pappus_log *log);
+int pappus_plan_sources_copy(pappus_plan_sources *out, const pappus_plan_sources *from,
+                             pappus_log *log);
 void pappus_plan_sources_clear(pappus_plan_sources *sources);
 /** The file a key comes from, or "--set"; for a missing key the plan itself. */
 const char *pappus_plan_sources_file(const pappus_plan_sources *sources, const char *key);
@@ -65,6 +71,9 @@ void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *op
 /** What is allowed and yet looks wrong goes to the log as warnings. */
 void pappus_plan_warn(const pappus_plan_reader *reader);
 
+/** The plan that the sources make. Reads no file. */
+int pappus_plan_make(pappus_plan **out, const pappus_plan_sources *sources,
+                     const pappus_plan_options *options, pappus_log *log);
 /** A plan from a buffer; path names it and says which folder its files are in. */
 int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const char *path,
                       const pappus_plan_options *options, pappus_log *log);

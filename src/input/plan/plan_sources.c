@@ -93,6 +93,11 @@ char *pappus_plan_sources_path(const pappus_plan_sources *sources, const char *k
 
 /* ---------------------------------------------------------------- settings */
 
+static int memory_fault(pappus_log *log)
+{
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
+}
+
 static int setting_fault(pappus_log *log, const char *setting, const char *message)
 {
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_PLAN, "--set", NULL, setting, "%s", message);
@@ -188,7 +193,43 @@ static char *normal_key(const char *key)
     return out;
 }
 
-static int apply_setting(pappus_plan_sources *sources, const char *setting, pappus_log *log)
+/* Keeps the key (takes it over), once. */
+static int note_setting(pappus_plan_sources *sources, char *key, pappus_log *log)
+{
+    for (size_t i = 0; i < sources->setting_count; i++) {
+        if (strcmp(sources->setting_keys[i], key) != 0) continue;
+        free(key);
+        return PAPPUS_OK;
+    }
+    char **keys = realloc(sources->setting_keys, (sources->setting_count + 1) * sizeof *keys);
+    if (!keys) {
+        free(key);
+        return memory_fault(log);
+    }
+    sources->setting_keys = keys;
+    keys[sources->setting_count++] = key;
+    return PAPPUS_OK;
+}
+
+/* Puts a text as a value at a key, which it takes over. */
+static int set_key(pappus_plan_sources *sources, char *key, const char *setting, const char *text,
+                   pappus_log *log)
+{
+    bool settable = key[0] != '\0' && strcmp(key, "base") != 0;
+    cJSON *value = settable ? setting_value(key, text) : NULL;
+    if (settable && !value) {
+        free(key);
+        return memory_fault(log);
+    }
+    if (settable && put(sources->whole, key, value)) return note_setting(sources, key, log);
+    free(key);
+    return setting_fault(log, setting,
+                         "no such place in the plan; accepted is a dotted key, with an index "
+                         "that is there or one past the last, as in altimeters[0].main_height");
+}
+
+int pappus_plan_sources_set(pappus_plan_sources *sources, const char *setting, unsigned *spoiled,
+                            pappus_log *log)
 {
     size_t bad;
     const char *equals = strchr(setting, '=');
@@ -203,33 +244,18 @@ static int apply_setting(pappus_plan_sources *sources, const char *setting, papp
     memcpy(raw, setting, (size_t)(equals - setting));
     raw[equals - setting] = '\0';
     char *key = normal_key(raw);
-    cJSON *value = key ? setting_value(key, equals + 1) : NULL;
-    if (!value) {
-        free(key);
-        return setting_fault(log, setting, "out of memory");
-    }
-    sources->setting_keys[sources->setting_count++] = key;
-    if (key[0] == '\0' || strcmp(key, "base") == 0 || !put(sources->whole, key, value)) {
-        if (key[0] == '\0' || strcmp(key, "base") == 0) cJSON_Delete(value);
-        return setting_fault(log, setting,
-                             "no such place in the plan; accepted is a dotted key, with an index "
-                             "that is there or one past the last, as in altimeters[0].main_height");
-    }
-    return PAPPUS_OK;
+    if (!key) return memory_fault(log);
+    *spoiled |= pappus_plan_key_spoils(key);
+    return set_key(sources, key, setting, equals + 1, log);
 }
 
 static int apply_settings(pappus_plan_sources *sources, const pappus_plan_options *options,
                           pappus_log *log)
 {
     int result = PAPPUS_OK;
-    if (options->setting_count == 0) return PAPPUS_OK;
-    sources->setting_keys = calloc(options->setting_count, sizeof *sources->setting_keys);
-    if (!sources->setting_keys) {
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL,
-                              "out of memory");
-    }
+    unsigned spoiled = 0;
     for (size_t i = 0; i < options->setting_count; i++) {
-        int status = apply_setting(sources, options->settings[i], log);
+        int status = pappus_plan_sources_set(sources, options->settings[i], &spoiled, log);
         if (status && result != PAPPUS_E_MEMORY) result = status;
     }
     return result;
@@ -350,6 +376,32 @@ int pappus_plan_sources_read(pappus_plan_sources *out, const char *path, const c
     }
     if (status != PAPPUS_OK) pappus_plan_sources_clear(out);
     return status;
+}
+
+static bool copy_document(pappus_plan_document *out, const pappus_plan_document *from)
+{
+    out->path = strdup(from->path);
+    out->tree = cJSON_Duplicate(from->tree, true);
+    return out->path && out->tree;
+}
+
+int pappus_plan_sources_copy(pappus_plan_sources *out, const pappus_plan_sources *from,
+                             pappus_log *log)
+{
+    bool copied = true;
+    *out = (pappus_plan_sources){.document_count = from->document_count, .faulty = from->faulty};
+    out->whole = cJSON_Duplicate(from->whole, true);
+    out->setting_keys = calloc(from->setting_count + 1, sizeof *out->setting_keys);
+    for (size_t i = 0; i < from->document_count; i++)
+        copied = copy_document(&out->documents[i], &from->documents[i]) && copied;
+    for (size_t i = 0; out->setting_keys && i < from->setting_count; i++) {
+        out->setting_keys[i] = strdup(from->setting_keys[i]);
+        if (!out->setting_keys[i]) break;
+        out->setting_count = i + 1;
+    }
+    if (copied && out->whole && out->setting_count == from->setting_count) return PAPPUS_OK;
+    pappus_plan_sources_clear(out);
+    return memory_fault(log);
 }
 
 void pappus_plan_sources_clear(pappus_plan_sources *sources)

@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * What the brief needs of a situation. */
+#ifndef PAPPUS_SITUATION_PARTS_H
+#define PAPPUS_SITUATION_PARTS_H
+
+#include <pappus/situation.h>
+
+/** Another situation of the same parts: setting one leaves the other alone. NULL when out
+ * of memory. */
+pappus_situation *pappus_situation_share(const pappus_situation *situation);
+/** Adds the warnings and notes of its parts to the log. */
+void pappus_situation_tell(pappus_log *log, const pappus_situation *situation);
+
+#endif
