@@ -162,8 +162,8 @@ static int judge_landing_energy(judge_work *work)
     pappus_section heaviest = pappus_rocket_heaviest(&work->plan->rocket);
     pappus_reason reason = {.limit = PAPPUS_LIMIT_LANDING_ENERGY,
                             .bound = work->plan->limits.landing_energy_j};
-    return judge_percentile(work, &reason, work->cloud->vz_mps, HIGH_PERCENTILE, heaviest.mass_kg,
-                            heaviest.name, NULL);
+    return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, heaviest.mass_kg,
+                            heaviest.name);
 }
 
 static int judge_opening_loads(judge_work *work)

@@ -247,7 +247,7 @@ int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const 
     *out = NULL;
     if (!options) options = &defaults;
     int status = pappus_plan_sources_read(&sources, path, text, length, options, log);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     status = pappus_plan_make(out, &sources, options, log);
     pappus_plan_sources_clear(&sources);
     return status;
