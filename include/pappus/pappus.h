@@ -39,6 +39,7 @@
 #include <pappus/givens.h>
 #include <pappus/situation.h>
 #include <pappus/landings.h>
+#include <pappus/hits.h>
 #include <pappus/zones.h>
 #include <pappus/choice.h>
 #include <pappus/card.h>

@@ -28,7 +28,7 @@ START_TEST(scale_of_each_level)
         ck_assert_double_eq_tol(ellipses[l].area_m2, 2.0 * M_PI * exact * exact, 1e-9);
         ck_assert_double_nan(ellipses[l].share);
     }
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -80,7 +80,7 @@ START_TEST(moments_as_gsl)
     ck_assert_double_eq(covariance_m2[0][1], covariance_m2[1][0]);
     pappus_strata_clear(&strata);
     gsl_rng_free(random);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -108,7 +108,7 @@ START_TEST(true_share_of_gaussian_landings)
     }
     pappus_strata_clear(&strata);
     gsl_rng_free(random);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -138,7 +138,7 @@ START_TEST(line_and_point)
         ck_assert_double_eq_tol(ellipses[3].major_m, 0.0, 1e-6);
     }
     pappus_strata_clear(&strata);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 

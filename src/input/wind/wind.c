@@ -21,8 +21,7 @@ static int memory_fault(const char *path, pappus_log *log)
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL, "out of memory");
 }
 
-/* Moves the profiles of one file behind those of the plan. */
-static int move_profiles(pappus_winds *to, pappus_winds *from)
+int pappus_winds_join(pappus_winds *to, pappus_winds *from)
 {
     size_t count = to->profile_count + from->profile_count;
     if (!PAPPUS_GROW(to->profiles, NULL, count)) return PAPPUS_E_MEMORY;
@@ -117,7 +116,7 @@ static int read_entry(pappus_winds *winds, const pappus_plan *plan,
     if (status == PAPPUS_OK) {
         file->profiles[0].weight = source->weight;
         warn_of_far_station(&file->profiles[0], &plan->site, log);
-        status = move_profiles(winds, file);
+        status = pappus_winds_join(winds, file);
         if (status != PAPPUS_OK) memory_fault(source->path, log);
     }
     pappus_winds_free(file);
