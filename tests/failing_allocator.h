@@ -68,7 +68,7 @@ void free(void *memory)
 }
 #endif
 
-static bool allocation_can_fail(void)
+static inline bool allocation_can_fail(void)
 {
     void *volatile memory;
     until_failure = 0;
@@ -91,7 +91,7 @@ typedef struct {
 
 /* Calls `attempt`, which frees all that it makes, with its allocation number 0, 1, 2 ...
  * failing, until none did; that last one must end well. Nothing may stay allocated. */
-static allocation_trial fail_each_allocation(int (*attempt)(void *), void *context)
+static inline allocation_trial fail_each_allocation(int (*attempt)(void *), void *context)
 {
     allocation_trial trial = {0, 0};
     for (;; trial.failed++) {
