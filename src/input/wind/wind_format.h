@@ -10,6 +10,7 @@
 
 /** The formats in the order in which they are asked: X(name) is pappus_wind_name. */
 #define PAPPUS_WIND_FORMATS(X) \
+    X(grib)                    \
     X(igra)                    \
     X(bulletin)                \
     X(layers)
@@ -39,6 +40,7 @@ typedef struct {
     /** Only UTF-8 without NUL and control characters is given to the format, without byte
      * order mark. */
     bool text;
+    bool by_path; /**< the format opens the file itself, however large; it gets no bytes */
     const char *chooses; /**< the key of a source that chooses inside such a file: "station",
                             "sounding"; NULL: none */
     /** Whether a file that begins so is of this format; it gets no more than the first

@@ -363,6 +363,28 @@ pappus_wind_profile *pappus_winds_append(pappus_winds *winds, const char *path, 
     return profile;
 }
 
+pappus_wind_profile *pappus_winds_append_copy(pappus_winds *winds,
+                                              const pappus_wind_profile *profile, bool with_levels)
+{
+    pappus_wind_profile *copy =
+        pappus_winds_append(winds, profile->path, profile->format, profile->station);
+    if (!copy) return NULL;
+    char *path = copy->path, *format = copy->format, *station = copy->station;
+    size_t bytes = profile->level_count * sizeof *profile->levels;
+    *copy = *profile;
+    copy->path = path;
+    copy->format = format;
+    copy->station = station;
+    copy->levels = NULL;
+    copy->level_count = 0;
+    if (!with_levels || bytes == 0) return copy;
+    copy->levels = malloc(bytes);
+    if (!copy->levels) return NULL;
+    memcpy(copy->levels, profile->levels, bytes);
+    copy->level_count = profile->level_count;
+    return copy;
+}
+
 void pappus_wind_profile_clear(pappus_wind_profile *profile)
 {
     free(profile->path);
