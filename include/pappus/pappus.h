@@ -41,6 +41,7 @@
 #include <pappus/landings.h>
 #include <pappus/hits.h>
 #include <pappus/zones.h>
+#include <pappus/skill.h>
 #include <pappus/choice.h>
 #include <pappus/card.h>
 #include <pappus/brief.h>

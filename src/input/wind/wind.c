@@ -94,7 +94,7 @@ static int load_entry(pappus_winds *winds, const pappus_plan *plan, size_t entry
     const pappus_profile_source *source = &plan->wind.profiles[entry];
     pappus_winds *file = NULL;
     pappus_wind_wanted wanted = {plan->site.latitude_deg, plan->site.longitude_deg,
-                                 plan->site.elevation_msl_m, plan->wind.time_utc_s};
+                                 plan->site.elevation_msl_m, plan->wind.time_utc_s, false};
     int status = pappus_wind_source_read(&file, source, wanted, log);
     if (status != PAPPUS_OK) return status;
     if (!isnan(source->valid_utc_s)) status = choose_valid(file, source, log);
