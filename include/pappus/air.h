@@ -45,6 +45,12 @@ double pappus_air_gust_mps(const pappus_air *air);
  * after the measured winds; closed form. */
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
                               double *u_mps, double *v_mps);
+/** What the measured winds make of the variance of the wind's error beside what they
+ * would if they came as expected: over 1, they contradict the profiles and the zone is
+ * wider for it; under 1, they agree. 1 without any, or with a normal law. */
+double pappus_air_wind_widening(const pappus_air *air);
+/** Widening over which the answer says so. */
+#define PAPPUS_CONTRADICTED 1.5
 
 #ifdef __cplusplus
 }

@@ -2,9 +2,10 @@
  * The wind of 16 landings side by side, compiled once per instruction set. Loops
  * over lanes are plain so that the compiler turns each into vector code.
  *
- * The error is a unit Gaussian process with correlation exp(-|dz|/L), which is
- * Markov: x[i] = keep x[i-1] + fresh n[i], exact and linear in nodes. Matheron's
- * rule then corrects it by the measured winds: x* = x + gain (y + e - H x).
+ * The error is a unit Gaussian process whose correlation is exp of minus a distance,
+ * which is Markov: x[i] = keep x[i-1] + fresh n[i], exact and linear in nodes; a
+ * landing's scale multiplies every n, and a reading's e, and so makes the law a Student
+ * one. Matheron's rule then corrects it by the measured winds: x* = x + gain (y + e - H x).
  * Words by Philox4x32-10 (Salmon et al., SC'11); one word is one normal number
  * by the inverse normal distribution PPND7 (Wichura, AS 241, Applied Statistics
  * 37:477, 1988), good to a few units in the last place of a float. The least
@@ -106,15 +107,35 @@ static inline void draw_normals(four_normals *out, const pappus_wind_lanes *lane
             out->x[w][l] = normal_of(words[w][l]);
 }
 
-static inline void step(float state[LANES], const float normal[LANES], float keep, float fresh)
+/* The scale of every landing: a cubic of one normal number. */
+static inline void draw_scale(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
+                              float scale[LANES])
 {
+    const float parts = PAPPUS_SCALE_PARTS, per_part = (float)(2.0 * PAPPUS_SCALE_WIDTH) / parts;
+    four_normals n;
     for (int l = 0; l < LANES; l++)
-        state[l] = keep * state[l] + fresh * normal[l];
+        scale[l] = 1.0F;
+    if (!t->scale) return;
+    draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_SCALE, 0);
+    for (int l = 0; l < LANES; l++) {
+        float x = (n.x[0][l] + (float)PAPPUS_SCALE_WIDTH) / per_part;
+        int part = (int)x;
+        float y = x - (float)part;
+        const float *c = t->scale[part];
+        scale[l] = t->spread[lanes->profile[l]] * (c[0] + y * (c[1] + y * (c[2] + y * c[3])));
+    }
 }
 
-/* The unit process of both components at every node, into u and v. */
+static inline void step(float state[LANES], const float normal[LANES], const float scale[LANES],
+                        float keep, float fresh)
+{
+    for (int l = 0; l < LANES; l++)
+        state[l] = keep * state[l] + fresh * (scale[l] * normal[l]);
+}
+
+/* The scaled unit process of both components at every node, into u and v. */
 static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
-                              float *u_mps, float *v_mps)
+                              const float scale[LANES], float *u_mps, float *v_mps)
 {
     float u[LANES] = {0}, v[LANES] = {0};
     four_normals n;
@@ -122,8 +143,8 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
         int half = i & 1;
         uint32_t pair = (uint32_t)i / 2;
         if (!half) draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_PRIOR, pair);
-        step(u, n.x[2 * half], t->keep[i], t->fresh[i]);
-        step(v, n.x[2 * half + 1], t->keep[i], t->fresh[i]);
+        step(u, n.x[2 * half], scale, t->keep[i], t->fresh[i]);
+        step(v, n.x[2 * half + 1], scale, t->keep[i], t->fresh[i]);
         memcpy(u_mps + i * LANES, u, sizeof u);
         memcpy(v_mps + i * LANES, v, sizeof v);
     }
@@ -131,7 +152,8 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
 
 /* Each reading with its drawn error, less the drawn wind there. */
 static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
-                                  const float *restrict u_mps, const float *restrict v_mps,
+                                  const float scale[LANES], const float *restrict u_mps,
+                                  const float *restrict v_mps,
                                   float (*restrict ru)[LANES], float (*restrict rv)[LANES])
 {
     four_normals n;
@@ -140,7 +162,8 @@ static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind
         draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_READING, t->reading_sub[j]);
         for (int l = 0; l < LANES; l++) {
             const float *row = t->rows + (lanes->profile[l] * t->node_count + node) * t->row;
-            float sd = t->reading_sd_mps[lanes->profile[l] * t->reading_count + j];
+            float sd =
+                scale[l] * t->reading_sd_mps[lanes->profile[l] * t->reading_count + j];
             ru[j][l] = t->reading_u_mps[j] + sd * n.x[0][l] - row[0] -
                        row[2] * u_mps[node * LANES + l];
             rv[j][l] = t->reading_v_mps[j] + sd * n.x[1][l] - row[1] -
@@ -189,14 +212,15 @@ static inline void apply(const pappus_wind_tables *t, const pappus_wind_lanes *l
 static inline void add_gusts(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
                              float *u_mps, float *v_mps)
 {
+    static const float unit[LANES] = {1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1};
     float u[LANES] = {0}, v[LANES] = {0};
     four_normals n;
     for (int i = 0; i < t->gust_count; i++) {
         int half = i & 1;
         uint32_t pair = (uint32_t)i / 2;
         if (!half) draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_GUST, pair);
-        step(u, n.x[2 * half], t->gust_keep[i], t->gust_fresh[i]);
-        step(v, n.x[2 * half + 1], t->gust_keep[i], t->gust_fresh[i]);
+        step(u, n.x[2 * half], unit, t->gust_keep[i], t->gust_fresh[i]);
+        step(v, n.x[2 * half + 1], unit, t->gust_keep[i], t->gust_fresh[i]);
         for (int l = 0; l < LANES; l++) {
             u_mps[i * LANES + l] += t->gust_sd_mps[i] * u[l];
             v_mps[i * LANES + l] += t->gust_sd_mps[i] * v[l];
@@ -207,9 +231,10 @@ static inline void add_gusts(const pappus_wind_tables *t, const pappus_wind_lane
 void PAPPUS_KERNEL(pappus_wind_kernel)(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
                                        float *u_mps, float *v_mps)
 {
-    float ru[PAPPUS_READINGS][LANES], rv[PAPPUS_READINGS][LANES];
-    draw_prior(t, lanes, u_mps, v_mps);
-    draw_residuals(t, lanes, u_mps, v_mps, ru, rv);
+    float ru[PAPPUS_READINGS][LANES], rv[PAPPUS_READINGS][LANES], scale[LANES];
+    draw_scale(t, lanes, scale);
+    draw_prior(t, lanes, scale, u_mps, v_mps);
+    draw_residuals(t, lanes, scale, u_mps, v_mps, ru, rv);
     apply(t, lanes, ru, rv, u_mps, v_mps);
     add_gusts(t, lanes, u_mps, v_mps);
 }

@@ -218,7 +218,7 @@ static void drift_law(double *mean, double *sd, const pappus_air *air, double ra
             double sj = pappus_profile_sd_mps(&air->wind->profiles[0], air->height_m[j]);
             double dz = fabs(air->height_m[i] - air->height_m[j]);
             variance += weight[i] * weight[j] * si * sj *
-                        exp(-dz / air->wind->correlation_height_m);
+                        exp(-dz / air->wind->profiles[0].law.correlation_height_m);
         }
     }
     *sd = sqrt(variance);

@@ -412,7 +412,7 @@ START_TEST(gigabyte_of_zeros_is_refused_at_once)
     int fd = mkstemp(path);
     pappus_log log = {0};
     pappus_winds *winds = NULL;
-    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     ck_assert_int_ge(fd, 0);
     ck_assert_int_eq(ftruncate(fd, (off_t)1 << 30), 0);
     long long before = bytes_read();
@@ -435,7 +435,7 @@ START_TEST(more_than_64_mebibytes_are_refused)
     int fd = mkstemp(path);
     pappus_log log = {0};
     pappus_winds *winds = NULL;
-    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     ck_assert_int_ge(fd, 0);
     memset(lines, '\n', sizeof lines);
     ck_assert_int_eq(write(fd, L, strlen(L)), (ssize_t)strlen(L));
@@ -454,7 +454,7 @@ START_TEST(missing_file_and_folder)
     pappus_log log = {0};
     pappus_winds *winds = NULL;
     char none[] = "/nowhere/wind.csv", folder[] = "/tmp";
-    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0}, {folder, NULL, NAN, NAN, 1.0}};
+    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}, {folder, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
     for (size_t i = 0; i < 2; i++)
         ck_assert_int_eq(pappus_wind_file_read(&winds, &sources[i], &log), PAPPUS_E_WIND);
     ck_assert_uint_eq(log.count, 2);
@@ -470,7 +470,7 @@ START_TEST(example_profiles_read)
         pappus_log log = {0};
         pappus_winds *winds = NULL;
         snprintf(path, sizeof path, "%s/wind/%s.csv", SOURCE_DIR, names[i]);
-        pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+        pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
         ck_assert_int_eq(pappus_wind_file_read(&winds, &source, &log), PAPPUS_OK);
         ck_assert_uint_eq(winds->profiles[0].level_count, 9);
         ck_assert_uint_eq(log.count, 0);

@@ -24,7 +24,7 @@ typedef struct {
 
 static void open_stream(opened *o, char *path)
 {
-    *o = (opened){.source = {path, NULL, NAN, NAN, 1.0}};
+    *o = (opened){.source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
     o->status = pappus_wind_stream_open(&o->stream, &o->source, anywhere, &o->log);
 }
 
@@ -95,7 +95,7 @@ START_TEST(same_as_chosen_from_the_whole)
         ck_assert_int_eq(pappus_wind_stream_next(o.stream, &p, &more), PAPPUS_OK);
         if (i % 33 == 0) {
             pappus_winds *winds;
-            pappus_profile_source source = {path, NULL, p.valid_utc_s, NAN, 1.0};
+            pappus_profile_source source = {path, NULL, p.valid_utc_s, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
             ck_assert_int_eq(pappus_wind_file_read(&winds, &source, NULL), PAPPUS_OK);
             const pappus_wind_profile *q = &winds->profiles[0];
             ck_assert_uint_eq(p.level_count, q->level_count);

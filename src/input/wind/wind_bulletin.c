@@ -327,6 +327,8 @@ static int read_bulletin(pappus_winds *out, pappus_wind_reading *reading)
 
 const pappus_wind_format pappus_wind_bulletin = {.name = "FB bulletin",
                                                  .help = "an FB bulletin of winds aloft",
+                                                 .says_kind = true,
+                                                 .kind = PAPPUS_WIND_FORECAST,
                                                  .text = true,
                                                  .chooses = "station",
                                                  .probe = probe_bulletin,

@@ -219,5 +219,7 @@ static int read_grib(pappus_winds *out, pappus_wind_reading *reading)
 const pappus_wind_format pappus_wind_grib = {.name = "GRIB",
                                              .help = "a GRIB 1 or 2 forecast",
                                              .by_path = true,
+                                             .says_kind = true,
+                                             .kind = PAPPUS_WIND_FORECAST,
                                              .probe = probe_grib,
                                              .read = read_grib};

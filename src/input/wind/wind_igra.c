@@ -296,6 +296,8 @@ static int read_igra(pappus_winds *out, pappus_wind_reading *reading)
 
 const pappus_wind_format pappus_wind_igra = {.name = "IGRA v2",
                                              .help = "an IGRA v2 sounding file",
+                                             .says_kind = true,
+                                             .kind = PAPPUS_WIND_SOUNDING,
                                              .text = true,
                                              .chooses = "sounding",
                                              .probe = probe_igra,
