@@ -2,12 +2,14 @@
  * Reads a file once from its beginning, so pipes work, into a buffer that doubles. */
 #include "file.h"
 #include "error.h"
+#include "grow.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 typedef struct {
     FILE *file;
@@ -19,13 +21,8 @@ typedef struct {
 static int fill(buffer *b, size_t wanted)
 {
     while (b->length < wanted && !feof(b->file) && !ferror(b->file)) {
-        if (b->length + 1 >= b->capacity) {
-            size_t capacity = b->capacity ? 2 * b->capacity : PAPPUS_FILE_HEAD_BYTES + 1;
-            char *bytes = realloc(b->bytes, capacity);
-            if (!bytes) return PAPPUS_E_MEMORY;
-            b->bytes = bytes;
-            b->capacity = capacity;
-        }
+        size_t needed = b->length ? b->length + 2 : PAPPUS_FILE_HEAD_BYTES + 1;
+        if (!PAPPUS_GROW(b->bytes, &b->capacity, needed)) return PAPPUS_E_MEMORY;
         size_t room = b->capacity - 1 - b->length, left = wanted - b->length;
         b->length += fread(b->bytes + b->length, 1, left < room ? left : room, b->file);
     }
@@ -75,4 +72,19 @@ int pappus_file_read(char **out, size_t *length, const char *path, size_t limit,
                      pappus_error *err)
 {
     return pappus_file_read_looking(out, length, path, limit, status, NULL, NULL, err);
+}
+
+int pappus_file_write_new(const char *path, const char *text, pappus_error *err)
+{
+    FILE *file = fopen(path, "wx");
+    if (!file)
+        return pappus_fail(err, PAPPUS_E_OUTPUT, path, NULL, NULL, "%s",
+                           errno == EEXIST ? "is there already; accepted is a new file"
+                                           : strerror(errno));
+    bool good = fputs(text, file) >= 0 && fputc('\n', file) != EOF;
+    if (fclose(file) == 0 && good) return PAPPUS_OK;
+    int code = pappus_fail(err, PAPPUS_E_OUTPUT, path, NULL, NULL, "cannot be written: %s",
+                           strerror(errno));
+    unlink(path);
+    return code;
 }

@@ -3,6 +3,7 @@
  * what can be read in two ways must be refused in one line that says how to write it.
  * Values by the exact definitions (C: 1 ft 0.3048 m, 1 kt 1852/3600 m/s, 1 mph 0.44704 m/s),
  * components by u = -s sin d, v = -s cos d (X). */
+#include "suite.h"
 #include "wind_texts.h"
 
 #include <check.h>
@@ -246,20 +247,12 @@ START_TEST(top_down_is_no_repair)
 }
 END_TEST
 
-int main(void)
+SUITE("wind tables")
 {
-    Suite *suite = suite_create("wind tables");
-    TCase *tests = tcase_create("layer tables");
     tcase_add_loop_test(tests, good_tables_are_read, 0, (int)(sizeof good / sizeof *good));
     tcase_add_loop_test(tests, bad_tables_are_refused_with_an_example, 0,
                         (int)(sizeof bad / sizeof *bad));
     tcase_add_test(tests, members_are_profiles);
     tcase_add_test(tests, kind_is_the_tables);
     tcase_add_test(tests, top_down_is_no_repair);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

@@ -9,6 +9,7 @@
  * a unit, then row by row. Nothing is guessed: what can be read in two ways is refused with an
  * example. Unknown columns are passed over with a note. */
 #include "wind_levels.h"
+#include "bearing.h"
 #include "decimal.h"
 #include "grow.h"
 #include "timestamp.h"
