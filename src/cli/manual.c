@@ -230,7 +230,7 @@ static int print_schema(void)
 
 static int print_wind(void)
 {
-    fputs(pappus_wind_layout(), stdout);
+    printf("%s\npappus new --wind wind.csv writes one to fill in.\n", pappus_wind_layout());
     return PAPPUS_OK;
 }
 

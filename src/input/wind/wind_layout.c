@@ -37,9 +37,7 @@ static const char layout[] =
     "Times have their zone: 2027-04-17T15:00Z or 2027-04-17 10:00 -05:00; in a column\n"
     "\"time (UTC)\" it may be missing. Commas, semicolons, tabs or blanks part the cells.\n"
     "Decimals have points or commas, the whole table alike; commas want semicolons or tabs\n"
-    "between the cells. A missing value is an empty cell or a dash. # begins a comment.\n"
-    "\n"
-    "pappus new --wind wind.csv writes one to fill in.\n";
+    "between the cells. A missing value is an empty cell or a dash. # begins a comment.\n";
 
 static const char starter[] =
     "# Wind by height: one row for each height, from the ground up or from the top down.\n"
