@@ -233,7 +233,7 @@ START_TEST(same_under_a_decimal_comma)
         snprintf(path[comma], sizeof path[comma], "%s/%d", home, comma);
         ck_assert_int_eq(pappus_answer_write(&sample->answer, path[comma], NULL, NULL), PAPPUS_OK);
         ck_assert_int_eq(
-            pappus_answer_text(&text[comma], &sample->answer, PAPPUS_UNITS_US, false, NULL),
+            pappus_answer_text(&text[comma], &sample->answer, &(pappus_text_options){0}, NULL),
             PAPPUS_OK);
         if (comma) ck_assert_str_eq(text[0], text[1]);
         if (comma) free(text[1]);
@@ -286,7 +286,8 @@ START_TEST(parts_of_a_flight)
     ck_assert_int_eq(pappus_answers_write(both, 2, path, NULL, NULL), PAPPUS_OK);
     snprintf(command, sizeof command, "test -f %s/booster-2/layers/posts.shp", path);
     ck_assert_int_eq(system(command), 0);
-    ck_assert_int_eq(pappus_answers_text(&text, both, 2, PAPPUS_UNITS_SI, false, NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_answers_text(&text, both, 2, &(pappus_text_options){.units = PAPPUS_UNITS_SI},
+                                         NULL), PAPPUS_OK);
     ck_assert_int_eq(strncmp(text, "NO-GO ", 6), 0);
     free(text);
     sample_answer_clear(first);
