@@ -46,7 +46,7 @@ static int fly_reference(brief_work *work)
 static void warn_of_wind(const pappus_plan *plan, const pappus_air *air, pappus_log *log)
 {
     double widening = pappus_air_wind_widening(air);
-    if (pappus_air_surface_only(air))
+    if (plan->wind.profile_count == 0)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind.profiles", NULL,
                        "none given: the wind aloft is only guessed from the surface wind, with a "
                        "large error; give a forecast or a sounding");

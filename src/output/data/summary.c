@@ -406,7 +406,7 @@ static void add_stamp(json_builder *build, cJSON *root, const pappus_answer *ans
     json_add_bool(build, stamp, "age_assumed",
                   aloft && pappus_winds_age_is_assumed(winds, answer->plan));
     json_add_bool(build, stamp, "wind_aloft_guessed",
-                  answer->air && pappus_air_surface_only(answer->air));
+                  answer->air && wind->profile_count == 0);
     json_add_number(build, stamp, "widening",
                     answer->air ? pappus_air_wind_widening(answer->air) : 1);
 }

@@ -137,7 +137,7 @@ void say_doubts(sayer *s)
     const pappus_air *air = s->answer->air;
     if (!air) return;
     double widening = pappus_air_wind_widening(air);
-    if (pappus_air_surface_only(air))
+    if (s->answer->plan->wind.profile_count == 0)
         put_doubt(s, "surface_only",
                   say_words(s, "Wind aloft is only a guess from the surface wind: give a forecast "
                                "or a sounding."));
