@@ -14,6 +14,7 @@
 
 #include "altimeter.h"
 #include "error.h"
+#include "uncertain.h"
 #include "wind_field.h"
 
 #include <gsl/gsl_cdf.h>
@@ -93,7 +94,7 @@ static int build_grid(pappus_air *air, const pappus_plan *plan, bool has_wind, d
     if (has_wind)
         status = pappus_readings_collect(readings, &reading_count, &plan->wind,
                                          (pappus_wind_change){1.0, 0.0}, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     double fine = fine_top(plan);
     size_t room = plain_grid(NULL, top_m, fine, factor) + reading_count;
     double *values = calloc(4 * room, sizeof *values);
@@ -217,7 +218,7 @@ static int settle_atmosphere(pappus_atmosphere **air, const pappus_site *site,
         pappus_atmosphere *next;
         int status = pappus_atmosphere_build(&next, site->elevation_msl_m, &measured, anchor_m,
                                              anchor_pa, err);
-        if (status) return status;
+        if (status != PAPPUS_OK) return status;
         pappus_atmosphere_free(*air);
         *air = next;
     }
@@ -235,7 +236,7 @@ static int build_atmosphere(pappus_atmosphere **out, const pappus_site *site,
     pappus_temperatures none = {0, NULL, NULL};
     int status = pappus_atmosphere_build(out, site->elevation_msl_m, &none, 0.0, site->pressure_pa,
                                          err);
-    if (!status) status = settle_atmosphere(out, site, winds, work, room, err);
+    if (status == PAPPUS_OK) status = settle_atmosphere(out, site, winds, work, room, err);
     free(work);
     return status;
 }
@@ -290,14 +291,14 @@ static int build(pappus_air *air, const pappus_plan *plan, const pappus_winds *w
 {
     double top = top_of(plan);
     int status = check_request(plan, options, top, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     top = fmax(top, LEAST_TOP_M);
     air->elevation_msl_m = plan->site.elevation_msl_m;
     air->wind_factor = options->wind_factor;
     air->surface_only = winds && winds->profile_count == 0;
     status = build_grid(air, plan, winds != NULL, top, options->grid_factor, err);
-    if (!status) status = build_atmosphere(&air->atmosphere, &plan->site, winds, err);
-    if (status) return status;
+    if (status == PAPPUS_OK) status = build_atmosphere(&air->atmosphere, &plan->site, winds, err);
+    if (status != PAPPUS_OK) return status;
     fill_nodes(air);
     pappus_wind_change change = {options->wind_factor, options->wind_turn_deg};
     return pappus_wind_field_build(&air->wind, plan, winds, air->atmosphere, change,
@@ -310,8 +311,8 @@ int pappus_air_build(pappus_air **out, const pappus_plan *plan, const pappus_win
     pappus_error error = {0};
     pappus_air *air = calloc(1, sizeof *air);
     int status = air ? PAPPUS_OK : pappus_fail_memory(&error);
-    if (!status) status = build(air, plan, winds, options, &error);
-    if (status) {
+    if (status == PAPPUS_OK) status = build(air, plan, winds, options, &error);
+    if (status != PAPPUS_OK) {
         pappus_air_free(air);
         return pappus_log_error(log, &error);
     }
@@ -345,11 +346,6 @@ double pappus_air_temperature_k(const pappus_air *air, double height_m)
 double pappus_air_pressure_pa(const pappus_air *air, double height_m)
 {
     return pappus_atmosphere_pressure_pa(air->atmosphere, height_m);
-}
-
-double pappus_air_indicated_height_m(const pappus_air *air, double height_m)
-{
-    return pappus_altimeter_indicated_m(air->atmosphere, height_m);
 }
 
 double pappus_air_true_height_m(const pappus_air *air, double indicated_m)
@@ -452,11 +448,6 @@ void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m
     *v_mps = component_quantile(air, prior, height_m, p, false);
 }
 
-double pappus_air_upwind_bearing_deg(const pappus_air *air)
-{
-    return air->upwind_bearing_deg;
-}
-
 double pappus_air_surface_wind_mps(const pappus_air *air)
 {
     if (!isnan(air->wind->surface_speed_mps)) return air->wind->surface_speed_mps;
@@ -473,9 +464,4 @@ double pappus_air_gust_mps(const pappus_air *air)
 double pappus_air_wind_widening(const pappus_air *air)
 {
     return pappus_wind_field_widening(air->wind);
-}
-
-bool pappus_air_surface_only(const pappus_air *air)
-{
-    return air->surface_only;
 }

@@ -3,6 +3,7 @@
  * midpoint rule, and of a drawn one, which is linear between nodes, by the trapezoid rule. */
 #include "air.h"
 
+#include "bearing.h"
 #include "wind_profile.h"
 
 #include <math.h>
@@ -20,7 +21,7 @@ double pappus_upwind_mean_deg(const pappus_air *air)
         north -= v;
     }
     if (hypot(east, north) == 0.0) return NAN;
-    return fmod(atan2(east, north) * 180.0 / M_PI + 360.0, 360.0);
+    return pappus_bearing_of(east, north);
 }
 
 static void add_node(double sum[PAPPUS_LANES], const float *drawn, size_t node, double weight)

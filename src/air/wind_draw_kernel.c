@@ -12,10 +12,8 @@
  * probability that a word can stand for is 2^-33, so that Wichura's outermost
  * branch (below e^-25) is never reached. */
 #include "wind_kernel.h"
+#include "lanes.h"
 
-#if defined __SSE2__
-#include <immintrin.h>
-#endif
 #include <math.h>
 #include <string.h>
 
@@ -69,45 +67,20 @@ static inline float normal_of(uint32_t word)
     return sign < 0 ? -x : x;
 }
 
-/* As many lanes as a register of the set holds 64-bit numbers: a 32-bit word in
- * the low half of each; the high half is not kept clean and nothing reads it. */
-#if defined __AVX512F__
-#define PART 8
-#elif defined __AVX2__
-#define PART 4
-#else
-#define PART 2
-#endif
-typedef uint64_t part_lanes __attribute__((vector_size(8 * PART)));
-typedef uint32_t part_words __attribute__((vector_size(4 * PART)));
-
-/* The full product of the low halves. Written out because compilers make a slow
- * 64-bit product of it. */
-static inline part_lanes multiply(part_lanes a, uint32_t b)
-{
-#if defined __AVX512F__
-    return (part_lanes)_mm512_mul_epu32((__m512i)a, _mm512_set1_epi64(b));
-#elif defined __AVX2__
-    return (part_lanes)_mm256_mul_epu32((__m256i)a, _mm256_set1_epi64x(b));
-#elif defined __SSE2__
-    return (part_lanes)_mm_mul_epu32((__m128i)a, _mm_set1_epi64x(b));
-#else
-    return (a & 0xffffffffU) * b;
-#endif
-}
-
+/* A 32-bit word in the low half of each wide lane; the high half is not kept clean and
+ * nothing reads it. */
 static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_wind_lanes *lanes,
                                const uint32_t key[2], uint32_t stream, uint32_t sub)
 {
-    part_words low, high;
+    halves low, high;
     memcpy(&low, &lanes->index_low[first], sizeof low);
     memcpy(&high, &lanes->index_high[first], sizeof high);
-    part_lanes c0 = __builtin_convertvector(low, part_lanes);
-    part_lanes c1 = __builtin_convertvector(high, part_lanes);
-    part_lanes c2 = (part_lanes){0} + stream, c3 = (part_lanes){0} + sub;
+    wides c0 = __builtin_convertvector(low, wides);
+    wides c1 = __builtin_convertvector(high, wides);
+    wides c2 = (wides){0} + stream, c3 = (wides){0} + sub;
     uint32_t k0 = key[0], k1 = key[1];
     for (int round = 0; round < ROUNDS; round++) {
-        part_lanes p0 = multiply(c0, 0xd2511f53U), p1 = multiply(c2, 0xcd9e8d57U);
+        wides p0 = multiply_low(c0, 0xd2511f53U), p1 = multiply_low(c2, 0xcd9e8d57U);
         c0 = (p1 >> 32) ^ c1 ^ k0;
         c2 = (p0 >> 32) ^ c3 ^ k1;
         c1 = p1;
@@ -115,9 +88,9 @@ static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_w
         k0 += 0x9e3779b9U;
         k1 += 0xbb67ae85U;
     }
-    const part_lanes words[4] = {c0, c1, c2, c3};
+    const wides words[4] = {c0, c1, c2, c3};
     for (int w = 0; w < 4; w++) {
-        low = __builtin_convertvector(words[w], part_words);
+        low = __builtin_convertvector(words[w], halves);
         memcpy(&out[w][first], &low, sizeof low);
     }
 }
@@ -127,7 +100,7 @@ static inline void draw_normals(four_normals *out, const pappus_wind_lanes *lane
                                 const uint32_t key[2], uint32_t stream, uint32_t sub)
 {
     uint32_t words[4][LANES];
-    for (int first = 0; first < LANES; first += PART)
+    for (int first = 0; first < LANES; first += WIDE_WIDTH)
         philox_part(words, first, lanes, key, stream, sub);
     for (int w = 0; w < 4; w++)
         for (int l = 0; l < LANES; l++)

@@ -15,13 +15,13 @@
 #include "wind_field.h"
 
 #include "error.h"
+#include "si.h"
 
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define FOOT_M 0.3048
 #define GUST_LOWEST_FT 10.0
 #define GUST_TAPER_FT 1000.0
 #define GUST_TOP_FT 1200.0
@@ -71,18 +71,18 @@ int pappus_readings_collect(pappus_reading *out, size_t *count, const pappus_win
 
 static double gust_shape_ft(double height_m)
 {
-    return 0.177 + 0.000823 * fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+    return 0.177 + 0.000823 * fmin(fmax(height_m / PAPPUS_FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
 }
 
 static double gust_length_m(double height_m)
 {
-    double feet = fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
-    return feet * FOOT_M / pow(gust_shape_ft(height_m), 1.2);
+    double feet = fmin(fmax(height_m / PAPPUS_FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+    return feet * PAPPUS_FOOT_M / pow(gust_shape_ft(height_m), 1.2);
 }
 
 double pappus_wind_field_gust_sd_mps(const pappus_wind_field *field, double height_m)
 {
-    double feet = height_m / FOOT_M;
+    double feet = height_m / PAPPUS_FOOT_M;
     double taper = (GUST_TOP_FT - feet) / (GUST_TOP_FT - GUST_TAPER_FT);
     double shape = gust_shape_ft(field->gust_height_m) / gust_shape_ft(height_m);
     return field->gust_sd_mps * pow(shape, 0.4) * fmax(0.0, fmin(1.0, taper));
@@ -185,7 +185,7 @@ static int condition_profile(pappus_wind_field *f, size_t k, int components, pap
 {
     double log_determinant = 0.0, dof = f->profiles[k].law.dof;
     int status = invert(f, k, &log_determinant, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     double distance2 = pull(f, k);
     f->weight[k] +=
         pappus_wind_error_log_density(dof, components, distance2, 2.0 * log_determinant);
@@ -210,7 +210,7 @@ static int condition(pappus_wind_field *f, pappus_error *err)
         f->widening[k] = 1.0;
         if (f->reading_count > 0) {
             int status = condition_profile(f, k, components, err);
-            if (status) return status;
+            if (status != PAPPUS_OK) return status;
         }
         largest = fmax(largest, f->weight[k]);
     }
@@ -378,7 +378,7 @@ static int fill_profiles(pappus_wind_field *f, const pappus_plan *plan, const pa
     for (size_t k = 0; k < winds->profile_count; k++) {
         int status = pappus_profile_from_levels(&f->profiles[k], &winds->profiles[k], atmosphere,
                                                 &plan->wind, age, change, err);
-        if (status) return status;
+        if (status != PAPPUS_OK) return status;
     }
     return PAPPUS_OK;
 }
@@ -426,7 +426,7 @@ int pappus_wind_field_build(pappus_wind_field **out, const pappus_plan *plan,
                             pappus_error *err)
 {
     int status = winds ? check_wind_plan(&plan->wind, winds, err) : PAPPUS_OK;
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     pappus_wind_field *f = calloc(1, sizeof *f);
     if (!f) return pappus_fail_memory(err);
     f->profile_count = winds && winds->profile_count ? winds->profile_count : 1;
@@ -436,11 +436,11 @@ int pappus_wind_field_build(pappus_wind_field **out, const pappus_plan *plan,
         set_gust(f, &plan->wind, change.factor);
         status = pappus_readings_collect(f->readings, &f->reading_count, &plan->wind, change, err);
     }
-    if (!status) status = field_room(f, err);
-    if (!status) status = fill_profiles(f, plan, winds, atmosphere, change, err);
-    if (!status) status = condition(f, err);
-    if (!status) status = build_tables(f, node_count, height_m, err);
-    if (status) {
+    if (status == PAPPUS_OK) status = field_room(f, err);
+    if (status == PAPPUS_OK) status = fill_profiles(f, plan, winds, atmosphere, change, err);
+    if (status == PAPPUS_OK) status = condition(f, err);
+    if (status == PAPPUS_OK) status = build_tables(f, node_count, height_m, err);
+    if (status != PAPPUS_OK) {
         pappus_wind_field_free(f);
         return status;
     }

@@ -92,7 +92,7 @@ int pappus_profile_from_levels(pappus_profile *out, const pappus_wind_profile *r
                                double age_s, pappus_wind_change change, pappus_error *err)
 {
     int status = profile_room(out, read->level_count + 1, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     out->law = pappus_wind_error_of(plan, read->kind);
     out->age_h = fmax(age_s, 0.0) / SECONDS_PER_HOUR;
     for (size_t i = 0; i < read->level_count; i++) {
@@ -118,7 +118,7 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
                                 pappus_wind_change change, pappus_error *err)
 {
     int status = profile_room(out, 1, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     const pappus_observation *s = &plan->surface;
     pappus_wind_vector wind = pappus_wind_from(s->speed_mps, s->direction_deg);
     out->law = pappus_wind_error_of(plan, PAPPUS_WIND_SOUNDING);
@@ -135,7 +135,7 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
 int pappus_profile_calm(pappus_profile *out, pappus_error *err)
 {
     int status = profile_room(out, 1, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     insert_level(out, 0.0, (pappus_wind_vector){0.0, 0.0}, 0.0);
     out->law = (pappus_wind_error){.correlation_height_m = 1.0, .dof = PAPPUS_NORMAL_DOF};
     return PAPPUS_OK;

@@ -19,6 +19,7 @@
 
 #include "canopy.h"
 #include "error.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdlib.h>

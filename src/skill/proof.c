@@ -25,6 +25,7 @@
 #include "containment.h"
 #include "density.h"
 #include "error.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <omp.h>

@@ -5,6 +5,7 @@
 #define PAPPUS_TESTS_AIR_FIXTURE_H
 
 #include <pappus/pappus.h>
+#include "uncertain.h"
 
 #include <math.h>
 

@@ -4,9 +4,9 @@
  * own deviation, and three evenings judged by the zones of old and new. */
 #include "air/air_fixture.h"
 #include "air.h"
+#include "suite.h"
 #include "wind_field.h"
 
-#include <check.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_integration.h>
@@ -475,12 +475,9 @@ START_TEST(front)
 }
 END_TEST
 
-int main(void)
+SUITE("wind error")
 {
     gsl_set_error_handler_off();
-    Suite *suite = suite_create("wind error");
-    TCase *tests = tcase_create("wind error");
-    tcase_set_timeout(tests, 60.0);
     tcase_add_test(tests, size_by_height_and_age);
     tcase_add_test(tests, size_beside_soundings);
     tcase_add_test(tests, correlation_beside_soundings);
@@ -496,10 +493,4 @@ int main(void)
     tcase_add_test(tests, reading_that_agrees);
     tcase_add_test(tests, calm_evening);
     tcase_add_test(tests, front);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

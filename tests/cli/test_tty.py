@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """On a terminal: colour there and nowhere else, NO_COLOR (no-color.org) honoured, a
-progress bar when work is long, and no warning told twice."""
+progress bar when work is long (here by PAPPUS_PROGRESS_AFTER), and no warning told
+twice."""
 import os
 import pty
 import re
@@ -12,10 +13,11 @@ COLOUR = "\x1b["
 FEW = ("-n", "2000")
 
 
-def on_terminal(*arguments, no_color=None, stdout=True):
+def on_terminal(*arguments, no_color=None, stdout=True, bar_after="1000000"):
     """What a terminal gets: all of stderr, and stdout unless it goes elsewhere."""
     master, slave = pty.openpty()
     environment = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
+    environment["PAPPUS_PROGRESS_AFTER"] = bar_after
     if no_color is not None:
         environment["NO_COLOR"] = no_color
     process = subprocess.Popen([PAPPUS, *arguments], env=environment, stderr=slave,
@@ -47,13 +49,15 @@ class Terminal(Case):
         self.assertNotIn(COLOUR, run("brief", self.plan, *FEW)[1])
 
     def test_progress(self):
-        long = ("brief", self.plan, "-n", "200000", "--threads", "1")
-        seen = on_terminal(*long, stdout=False)
+        few = ("brief", self.plan, *FEW)
+        seen = on_terminal(*few, stdout=False, bar_after="0")
         shown = [int(percent) for percent in re.findall(r"\[[# ]+\] +(\d+) %", seen)]
         self.assertTrue(shown)
         self.assertTrue(all(0 <= percent <= 100 for percent in shown))
         self.assertTrue(seen.endswith("\r"), "the bar is not wiped away")
-        self.assertNotIn("[#", on_terminal("brief", self.plan, *FEW, stdout=False))
+        self.assertNotRegex(on_terminal(*few, stdout=False), r"\[[# ]+\]")
+        self.assertNotRegex(on_terminal(*few, "--quiet", stdout=False, bar_after="0"),
+                            r"\[[# ]+\]")
 
     def test_a_warning_is_told_once(self):
         low = ("--set", "altimeters[1].main_height=250 ft", *FEW)

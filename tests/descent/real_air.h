@@ -8,6 +8,7 @@
 #include <math.h>
 
 #include "air.h"
+#include "uncertain.h"
 
 typedef struct {
     pappus_plan plan;

@@ -5,8 +5,9 @@
 #include "draws.h"
 
 #include "real_air.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -446,29 +447,21 @@ START_TEST(plans_that_cannot_fly_are_refused)
 }
 END_TEST
 
-int main(void)
+SUITE("draws")
 {
-    Suite *suite = suite_create("draws");
-    TCase *cases = tcase_create("draws");
-    tcase_add_checked_fixture(cases, set_up, tear_down);
-    tcase_add_test(cases, moments_of_every_distribution);
-    tcase_add_test(cases, a_rate_draws_the_speed);
-    tcase_add_test(cases, values_that_are_not_physical_are_redrawn_and_counted);
-    tcase_add_test(cases, triggers_are_true_heights);
-    tcase_add_test(cases, apogee_lies_upwind);
-    tcase_add_test(cases, apogee_turns_into_the_drawn_wind);
-    tcase_add_test(cases, early_charge_starts_before_apogee);
-    tcase_add_test(cases, each_outcome_opens_what_it_says);
-    tcase_add_test(cases, body_drag_that_is_not_given);
-    tcase_add_test(cases, held_bundle_drags_until_it_is_let_go);
-    tcase_add_test(cases, single_canopies);
-    tcase_add_test(cases, draws_depend_on_seed_and_index_alone);
-    tcase_add_test(cases, central_fall_has_every_mean);
-    tcase_add_test(cases, plans_that_cannot_fly_are_refused);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, moments_of_every_distribution);
+    tcase_add_test(tests, a_rate_draws_the_speed);
+    tcase_add_test(tests, values_that_are_not_physical_are_redrawn_and_counted);
+    tcase_add_test(tests, triggers_are_true_heights);
+    tcase_add_test(tests, apogee_lies_upwind);
+    tcase_add_test(tests, apogee_turns_into_the_drawn_wind);
+    tcase_add_test(tests, early_charge_starts_before_apogee);
+    tcase_add_test(tests, each_outcome_opens_what_it_says);
+    tcase_add_test(tests, body_drag_that_is_not_given);
+    tcase_add_test(tests, held_bundle_drags_until_it_is_let_go);
+    tcase_add_test(tests, single_canopies);
+    tcase_add_test(tests, draws_depend_on_seed_and_index_alone);
+    tcase_add_test(tests, central_fall_has_every_mean);
+    tcase_add_test(tests, plans_that_cannot_fly_are_refused);
 }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The wind formats: worked examples decoded, what is repaired, what is refused. */
 #include "wind_texts.h"
+#include "suite.h"
 
-#include <check.h>
 #include <fcntl.h>
 #include <stdio.h>
 #include <time.h>
@@ -480,11 +480,8 @@ START_TEST(example_profiles_read)
 }
 END_TEST
 
-int main(void)
+SUITE("wind files")
 {
-    Suite *suite = suite_create("wind files");
-    TCase *tests = tcase_create("formats");
-    tcase_set_timeout(tests, 60);
     tcase_add_test(tests, bulletin_worked_example);
     tcase_add_test(tests, bulletin_light_missing_and_strong);
     tcase_add_test(tests, bulletin_month_is_the_nearest);
@@ -504,10 +501,4 @@ int main(void)
     tcase_add_test(tests, more_than_64_mebibytes_are_refused);
     tcase_add_test(tests, missing_file_and_folder);
     tcase_add_test(tests, example_profiles_read);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

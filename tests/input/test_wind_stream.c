@@ -234,7 +234,7 @@ START_TEST(sounding_without_end_is_refused)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("wind stream")
 {
     tcase_add_test(tests, every_sounding_in_order);
     tcase_add_test(tests, same_as_chosen_from_the_whole);
@@ -243,9 +243,4 @@ static void add(TCase *tests)
     tcase_add_test(tests, table_with_times_is_handed_out_time_by_time);
     tcase_add_test(tests, what_is_no_archive_is_refused);
     tcase_add_test(tests, sounding_without_end_is_refused);
-}
-
-int main(void)
-{
-    return run_suite("wind stream", add);
 }

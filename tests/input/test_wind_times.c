@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The winds of a plan: interpolation in time, weights, age. */
 #include "wind_texts.h"
+#include "suite.h"
 #include "wind_times.h"
 
 #include <stdio.h>
@@ -272,10 +273,8 @@ START_TEST(every_bad_file_of_a_plan_is_told)
 }
 END_TEST
 
-int main(void)
+SUITE("wind times")
 {
-    Suite *suite = suite_create("wind times");
-    TCase *tests = tcase_create("plan");
     tcase_add_test(tests, direction_passes_through_north);
     tcase_add_test(tests, heights_of_both_are_merged);
     tcase_add_test(tests, levels_of_air_alone_stay_without_wind);
@@ -286,10 +285,4 @@ int main(void)
     tcase_add_test(tests, age_of_a_sounding);
     tcase_add_test(tests, no_profile_is_surface_only);
     tcase_add_test(tests, every_bad_file_of_a_plan_is_told);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The half-screen answer: what it says first, that it fits, and what it says of
  * an answer that lacks parts. The values are those of the synthetic answer. */
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "sample_answer.h"
+#include "suite.h"
 
 #define MOST_LINES 16
 #define COLUMNS 78
@@ -146,25 +146,12 @@ START_TEST(says_what_is_not_there)
 }
 END_TEST
 
-static Suite *suite(void)
+SUITE("terminal")
 {
-    Suite *s = suite_create("terminal");
-    TCase *tc = tcase_create("terminal");
-    tcase_add_checked_fixture(tc, setup, teardown);
-    tcase_add_test(tc, decision_first);
-    tcase_add_test(tc, says_what_matters);
-    tcase_add_test(tc, order_of_reasons);
-    tcase_add_test(tc, equal_reasons_are_told_once_each);
-    tcase_add_test(tc, says_what_is_not_there);
-    suite_add_tcase(s, tc);
-    return s;
-}
-
-int main(void)
-{
-    SRunner *runner = srunner_create(suite());
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_checked_fixture(tests, setup, teardown);
+    tcase_add_test(tests, decision_first);
+    tcase_add_test(tests, says_what_matters);
+    tcase_add_test(tests, order_of_reasons);
+    tcase_add_test(tests, equal_reasons_are_told_once_each);
+    tcase_add_test(tests, says_what_is_not_there);
 }

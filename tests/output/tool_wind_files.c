@@ -6,6 +6,7 @@
 #include <pappus/pappus.h>
 
 #include "timestamp.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdio.h>

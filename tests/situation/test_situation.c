@@ -627,7 +627,7 @@ START_TEST(all_faults_are_told_at_once)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("situation")
 {
     tcase_add_checked_fixture(tests, setup, teardown);
     tcase_add_loop_test(tests, set_is_a_fresh_open, 0, (int)COUNT(settings));
@@ -639,9 +639,4 @@ static void add(TCase *tests)
     tcase_add_test(tests, text_is_as_good_as_a_file);
     tcase_add_test(tests, pad_outlives_a_set);
     tcase_add_test(tests, all_faults_are_told_at_once);
-}
-
-int main(void)
-{
-    return run_suite("situation", add);
 }
