@@ -21,8 +21,8 @@
     X(TIME, TIME, "a time", "1.5 s", "s", "s")                                                   \
     X(AGE, TIME, "a time", "3 h", "h", "h")                                                      \
     X(ANGLE, ANGLE, "an angle", "3 deg", "deg", "deg")                                           \
-    X(LATITUDE, LATITUDE, "a latitude", "41.25 deg\" or \"41.25 degN", "deg", "deg")             \
-    X(LONGITUDE, LONGITUDE, "a longitude", "-96.5 deg\" or \"96.5 degW", "deg", "deg")           \
+    X(LATITUDE, LATITUDE, "a latitude", "41.25 deg\" or \"41 15.000 N", "deg", "deg")             \
+    X(LONGITUDE, LONGITUDE, "a longitude", "-96.5 deg\" or \"96 30.000 W", "deg", "deg")           \
     X(DECLINATION, LONGITUDE, "a declination, east positive", "3 deg\" or \"3 degE", "deg", "deg") \
     X(TEMPERATURE, TEMPERATURE, "a temperature", "27 degC\" or \"80 degF", "degC", "degF")       \
     X(PRESSURE, PRESSURE, "a pressure", "982 hPa\" or \"29.0 inHg", "hPa", "inHg")               \

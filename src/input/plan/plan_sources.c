@@ -103,12 +103,13 @@ static int setting_fault(pappus_log *log, const char *setting, const char *messa
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_PLAN, "--set", NULL, setting, "%s", message);
 }
 
-/* A setting's text as a value: an object, list, number, true, false or null of
- * JSON where it is one and the key is not a text, else a text. */
+/* A setting's text as a value: null, which takes a key away, and an object, list, number, true
+ * or false of JSON where it is one and the key is not a text, else a text. */
 static cJSON *setting_value(const char *key, const char *text)
 {
     const pappus_plan_key *row = pappus_plan_key_find(key, text[0] == '[');
     bool is_text = row && (row->kind == PAPPUS_KEY_TEXT || row->kind == PAPPUS_KEY_PATH);
+    if (strcmp(text, "null") == 0) return cJSON_CreateNull();
     if (!is_text && text[0] != '"') {
         cJSON *value;
         pappus_log unread = {0};
@@ -146,11 +147,17 @@ static cJSON *descend(cJSON *node, const char *name, int index, bool next_is_ind
     return NULL;
 }
 
+/* A null takes an element out of its list; as a member it stays, for it may mean off. */
 static bool place(cJSON *node, const char *name, int index, cJSON *value)
 {
     if (cJSON_IsArray(node)) {
         int count = cJSON_GetArraySize(node);
         if (index < 0 || index > count) return false;
+        if (cJSON_IsNull(value)) {
+            cJSON_DeleteItemFromArray(node, index);
+            cJSON_Delete(value);
+            return true;
+        }
         return index == count ? cJSON_AddItemToArray(node, value)
                               : cJSON_ReplaceItemInArray(node, index, value);
     }
@@ -345,6 +352,30 @@ static int follow_base(pappus_plan_sources *sources, bool *more, pappus_log *log
     return status;
 }
 
+/* A list of the patch takes the place of a longer one: easily meant as a change of some of
+ * its elements. */
+static void tell_shortened(const cJSON *target, const cJSON *patch, const char *path,
+                           const char *file, pappus_log *log)
+{
+    const cJSON *member;
+    cJSON_ArrayForEach(member, patch)
+    {
+        char key[PAPPUS_KEY_LIMIT];
+        const cJSON *under = cJSON_GetObjectItemCaseSensitive(target, member->string);
+        int n = snprintf(key, sizeof key, "%s%s%s", path, path[0] ? "." : "", member->string);
+        if (!under || n >= (int)sizeof key) continue;
+        if (cJSON_IsObject(member) && cJSON_IsObject(under))
+            tell_shortened(under, member, key, file, log);
+        if (!cJSON_IsArray(member) || !cJSON_IsArray(under)) continue;
+        int count = cJSON_GetArraySize(member), before = cJSON_GetArraySize(under);
+        if (count < before)
+            pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, file, key, NULL,
+                           "%d here take the place of all %d of the base: a list is replaced "
+                           "whole",
+                           count, before);
+    }
+}
+
 static int merge_all(pappus_plan_sources *sources, pappus_log *log)
 {
     pappus_error error = {0};
@@ -353,6 +384,8 @@ static int merge_all(pappus_plan_sources *sources, pappus_log *log)
     sources->whole = cJSON_Duplicate(sources->documents[last].tree, true);
     int status = sources->whole ? PAPPUS_OK : pappus_fail_memory(&error);
     for (size_t i = last; status == PAPPUS_OK && i-- > 0;) {
+        tell_shortened(sources->whole, sources->documents[i].tree, "", sources->documents[i].path,
+                       log);
         status = pappus_json_merge(&sources->whole, sources->documents[i].tree, &error);
     }
     if (status != PAPPUS_OK) return pappus_log_error(log, &error);

@@ -3,6 +3,7 @@
  * a note of how it was understood. A value that is wrong leaves its place as
  * absent and a fault in the log; reading goes on. */
 #include "plan_reader.h"
+#include "coordinate.h"
 #include "bearing.h"
 #include "error.h"
 #include "grow.h"
@@ -130,11 +131,30 @@ static bool scalar(const reading *r, const cJSON *item, bool difference, double 
         return true;
     }
     if (!cJSON_IsString(item)) return wrong_type(r);
+    bool latitude = dimension == PAPPUS_DIM_LATITUDE;
+    if ((latitude || dimension == PAPPUS_DIM_LONGITUDE) &&
+        pappus_coordinate_read(out, item->valuestring, latitude))
+        return true;
     int status = difference ? pappus_units_parse_difference(out, r->reader->units, dimension,
                                                             item->valuestring, &error)
                             : pappus_units_parse(out, r->reader->units, dimension,
                                                  item->valuestring, &error);
     return status == PAPPUS_OK || fault(r, error.message);
+}
+
+/* Places to a centimetre, for this is where they are compared with the receiver. */
+static void show_value(reading *r, double value)
+{
+    pappus_dimension dimension = r->row->dimension;
+    char minutes[48], text[120];
+    if (dimension == PAPPUS_DIM_LATITUDE || dimension == PAPPUS_DIM_LONGITUDE) {
+        pappus_coordinate_format(minutes, sizeof minutes, value, dimension == PAPPUS_DIM_LATITUDE);
+        snprintf(text, sizeof text, "%.7f deg (%s)", value, minutes);
+        show_both(r, text);
+        return;
+    }
+    pappus_units_format(r->si, sizeof r->si, dimension, PAPPUS_UNITS_SI, value);
+    pappus_units_format(r->us, sizeof r->us, dimension, PAPPUS_UNITS_US, value);
 }
 
 static bool read_value(reading *r, double *out)
@@ -149,8 +169,7 @@ static bool read_value(reading *r, double *out)
     }
     if (!scalar(r, r->item, false, &value) || !within(r, value)) return false;
     *out = value;
-    pappus_units_format(r->si, sizeof r->si, r->row->dimension, PAPPUS_UNITS_SI, value);
-    pappus_units_format(r->us, sizeof r->us, r->row->dimension, PAPPUS_UNITS_US, value);
+    show_value(r, value);
     return true;
 }
 
@@ -375,19 +394,24 @@ static bool read_time(reading *r, double *out)
 
 /* ------------------------------------------------------------------ points */
 
+/* A latitude or longitude: a number, or a text with its hemisphere. */
+static bool side_of(const cJSON *item, bool latitude, double *out)
+{
+    if (cJSON_IsString(item)) return pappus_coordinate_read(out, item->valuestring, latitude);
+    *out = item->valuedouble;
+    return cJSON_IsNumber(item) && fabs(*out) <= (latitude ? 90.0 : 180.0);
+}
+
 static bool point_of(const reading *r, const cJSON *item, size_t index, double *out)
 {
     char message[SHOWN];
-    const cJSON *latitude = cJSON_GetArrayItem(item, 0), *longitude = cJSON_GetArrayItem(item, 1);
-    bool pair = cJSON_IsArray(item) && cJSON_GetArraySize(item) == 2 && cJSON_IsNumber(latitude) &&
-                cJSON_IsNumber(longitude);
-    if (pair && fabs(latitude->valuedouble) <= 90.0 && fabs(longitude->valuedouble) <= 180.0) {
-        out[0] = latitude->valuedouble;
-        out[1] = longitude->valuedouble;
+    bool pair = cJSON_IsArray(item) && cJSON_GetArraySize(item) == 2;
+    if (pair && side_of(cJSON_GetArrayItem(item, 0), true, &out[0]) &&
+        side_of(cJSON_GetArrayItem(item, 1), false, &out[1]))
         return true;
-    }
     snprintf(message, sizeof message,
-             "point %zu; accepted is [latitude, longitude] in degrees, -90 to 90 and -180 to 180",
+             "point %zu; accepted is [latitude, longitude] in degrees, -90 to 90 and -180 to 180, "
+             "or as [\"41 15.000 N\", \"96 30.000 W\"]",
              index + 1);
     return fault(r, message);
 }
