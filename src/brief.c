@@ -199,6 +199,8 @@ static int find_ceiling(brief_work *work)
 static int find_drivers(brief_work *work)
 {
     if (!(work->parts & PAPPUS_PART_DRIVERS)) return PAPPUS_OK;
+    /* Its flights are nominal ones; a plan that has none has no drivers. */
+    if (!(work->answer->zones->outcomes[PAPPUS_NOMINAL].probability > 0.0)) return PAPPUS_OK;
     return pappus_sensitivity_find(&work->answer->sensitivity, &work->given, &work->run,
                                    work->answer->zones, &work->error);
 }

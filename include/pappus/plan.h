@@ -204,6 +204,7 @@ typedef struct {
 typedef struct pappus_plan {
     char *path;  /**< as opened */
     char *title; /**< "" when none */
+    pappus_unit_system units; /**< to show */
     pappus_site site;
     pappus_field_source field;
     pappus_rocket rocket;

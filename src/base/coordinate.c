@@ -10,7 +10,8 @@
 
 static void skip_blanks(const char **text)
 {
-    while (**text == ' ') ++*text;
+    while (**text == ' ')
+        ++*text;
 }
 
 /* +1 or -1 for a hemisphere's letter, which is passed; 0 when there is none. */
@@ -77,6 +78,6 @@ int pappus_coordinate_format(char *out, size_t size, double degrees, bool latitu
 {
     long thousandths = lround(fabs(degrees) * 60000.0);
     const char *letter = latitude ? (degrees < 0 ? "S" : "N") : degrees < 0 ? "W" : "E";
-    return snprintf(out, size, "%ld %02ld.%03ld %s", thousandths / 60000,
-                    thousandths / 1000 % 60, thousandths % 1000, letter);
+    return snprintf(out, size, "%ld %02ld.%03ld %s", thousandths / 60000, thousandths / 1000 % 60,
+                    thousandths % 1000, letter);
 }

@@ -10,7 +10,7 @@ static const int exit_of[] = {
 
 static int write_answers(const cli_request *request, pappus_answer **answers)
 {
-    pappus_write_options options = {request->units, request->crs, false};
+    pappus_write_options options = {cli_units(request, answers[0]->plan), request->crs, false};
     pappus_error error = {0};
     if (!request->output) return -1;
     int status = pappus_answers_write((const pappus_answer *const *)answers,
@@ -22,7 +22,7 @@ static int print_answers(const cli_request *request, pappus_answer **answers)
 {
     pappus_decision decision =
         pappus_decision_of((const pappus_answer *const *)answers, request->argument_count);
-    pappus_text_options options = cli_text_options(request);
+    pappus_text_options options = cli_text_options(request, answers[0]->plan);
     pappus_error error = {0};
     char *text = NULL;
     int status;

@@ -12,11 +12,11 @@ static int print_choice(const cli_request *request, unsigned part, choice_text t
                         int (*exit_status)(const pappus_answer *answer))
 {
     pappus_answer *answer = NULL;
-    pappus_text_options options = cli_text_options(request);
     pappus_error error = {0};
     char *text = NULL;
     int status = cli_answer(&answer, request, request->arguments[0], part, false);
     if (status < 0) {
+        pappus_text_options options = cli_text_options(request, answer->plan);
         int done = request->json ? pappus_answer_summary(&text, answer, &error)
                                  : text_of(&text, answer, &options, &error);
         status = done == PAPPUS_OK ? cli_print_text(text, exit_status(answer)) : cli_fault(&error);

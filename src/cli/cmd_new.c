@@ -7,7 +7,8 @@ static int new_wind(const char *path)
     pappus_error error = {0};
     if (pappus_wind_new(path, &error) != PAPPUS_OK) return cli_fault(&error);
     printf("%s: a wind table without rows. Fill it in, then: pappus wind %s\n"
-           "Its layout: pappus manual wind\n", path, path);
+           "Its layout: pappus manual wind\n",
+           path, path);
     return EXIT_GO;
 }
 
@@ -18,6 +19,7 @@ int cmd_new(const cli_request *request)
     if (request->wind_table) return new_wind(path);
     if (pappus_plan_new(path, &error) != PAPPUS_OK) return cli_fault(&error);
     printf("%s: a starter plan. Change it, then: pappus check %s\n"
-           "Every key is explained by: pappus manual keys\n", path, path);
+           "Every key is explained by: pappus manual keys\n",
+           path, path);
     return EXIT_GO;
 }

@@ -2,13 +2,15 @@
  * pappus size: the bench card, on the terminal, as JSON or as a page to print. */
 #include "commands.h"
 
-static int print_card(const cli_request *request, const pappus_card *card)
+static int print_card(const cli_request *request, const pappus_plan *plan,
+                      const pappus_card *card)
 {
-    pappus_text_options options = cli_text_options(request);
+    pappus_text_options options = cli_text_options(request, plan);
     pappus_error error = {0};
     char *text = NULL;
     int status = PAPPUS_OK;
-    if (request->output) status = pappus_card_write(card, request->output, request->units, &error);
+    if (request->output)
+        status = pappus_card_write(card, request->output, options.units, &error);
     if (status == PAPPUS_OK)
         status = request->json ? pappus_card_json(&text, card, &error)
                                : pappus_card_text(&text, card, &options, &error);
@@ -31,7 +33,7 @@ int cmd_size(const cli_request *request)
     int status = pappus_plan_read(&plan, request->arguments[0], &options, &log);
     if (status == PAPPUS_OK) status = pappus_card_build(&card, plan, &log);
     cli_print_log(&log, request->quiet);
-    status = status == PAPPUS_OK ? print_card(request, card) : pappus_status_exit(status);
+    status = status == PAPPUS_OK ? print_card(request, plan, card) : pappus_status_exit(status);
     pappus_card_free(card);
     pappus_plan_free(plan);
     pappus_log_clear(&log);

@@ -125,7 +125,7 @@ static int show(const cli_request *request, const skill_work *work)
                      ? pappus_skill_json_text(&text, work->archive, work->skill, work->proof,
                                               &error)
                      : pappus_skill_text(&text, work->archive, work->skill, work->proof,
-                                         request->units, &error);
+                                         cli_units(request, work->plan), &error);
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 

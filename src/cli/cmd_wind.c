@@ -101,7 +101,7 @@ static int write_output(const cli_request *request, const wind_work *work)
     if (cli_ends_in(request->output, ".csv"))
         status = pappus_wind_csv_text(&text, work->winds, &error);
     else
-        status = pappus_wind_svg_text(&text, work->winds, work->air, request->units, NAN, &error);
+        status = pappus_wind_svg_text(&text, work->winds, work->air, cli_units(request, work->plan), NAN, &error);
     if (status == PAPPUS_OK)
         status = pappus_file_write(request->output, text, strlen(text), &error);
     free(text);
@@ -113,7 +113,7 @@ static int show(const cli_request *request, const wind_work *work)
     pappus_error error = {0};
     char *text = NULL;
     int status = request->json ? pappus_wind_json_text(&text, work->winds, &error)
-                               : pappus_wind_table_text(&text, work->winds, request->units,
+                               : pappus_wind_table_text(&text, work->winds, cli_units(request, work->plan),
                                                         &work->log, &error);
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }

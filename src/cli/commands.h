@@ -48,6 +48,8 @@ bool cli_ends_in(const char *text, const char *ending);
 bool cli_same_file(const char *one, const char *other);
 /** Says that the output would overwrite what was read; EXIT_INPUT. */
 int cli_refuse_input(const cli_request *request);
+/** The units to show: as asked, else as the plan (which may be NULL) says. */
+pappus_unit_system cli_units(const cli_request *request, const pappus_plan *plan);
 /** Prints an owned text on stdout and frees it; EXIT_MACHINE when stdout fails. */
 int cli_print_text(char *text, int exit_status);
 
@@ -62,6 +64,6 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
                unsigned parts, bool tells_warnings);
 /** How text is laid out on stdout: as wide as COLUMNS or the terminal says, in colour on a
  * terminal that wants it (NO_COLOR: no-color.org; TERM=dumb has none). */
-pappus_text_options cli_text_options(const cli_request *request);
+pappus_text_options cli_text_options(const cli_request *request, const pappus_plan *plan);
 
 #endif

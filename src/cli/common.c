@@ -62,6 +62,14 @@ int cli_refuse_input(const cli_request *request)
     return EXIT_INPUT;
 }
 
+pappus_unit_system cli_units(const cli_request *request, const pappus_plan *plan)
+{
+    for (size_t i = 0; i < cli_option_count; i++)
+        if (strcmp(cli_options[i].name, "units") == 0 && (request->given & 1U << i))
+            return request->units;
+    return plan ? plan->units : PAPPUS_UNITS_US;
+}
+
 int cli_print_text(char *text, int exit_status)
 {
     size_t length = strlen(text);
@@ -91,9 +99,9 @@ static int columns_of(int stream)
     return isatty(stream) && ioctl(stream, TIOCGWINSZ, &size) == 0 ? size.ws_col : 0;
 }
 
-pappus_text_options cli_text_options(const cli_request *request)
+pappus_text_options cli_text_options(const cli_request *request, const pappus_plan *plan)
 {
-    return (pappus_text_options){request->units, columns_of(STDOUT_FILENO), wants_colour()};
+    return (pappus_text_options){cli_units(request, plan), columns_of(STDOUT_FILENO), wants_colour()};
 }
 
 #define STAGE_WIDTH 22

@@ -61,7 +61,7 @@ const cli_option cli_options[] = {
     {0, "set", "KEY=VALUE",
      "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS,
      take_setting, TO(plan), 0, 0},
-    {0, "units", "us|si", "units to show, us by default", RUNS " size wind skill", take_word, TO(units),
+    {0, "units", "us|si", "units to show; else those of the plan, else us", RUNS " size wind skill", take_word, TO(units),
      0, 0},
     {0, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default", "brief scatter",
      take_word, TO(crs), 0, 0},

@@ -480,13 +480,24 @@ static int mean_wind(double **u_mps, double **v_mps, const pappus_air *air, papp
     return PAPPUS_OK;
 }
 
+static pappus_outcome likeliest(const double probability[PAPPUS_OUTCOMES])
+{
+    int best = 0;
+    for (int h = 1; h < PAPPUS_OUTCOMES; h++)
+        if (probability[h] > probability[best]) best = h;
+    return (pappus_outcome)best;
+}
+
+/* Of a plan that has no nominal flight its likeliest is flown in its place. */
 static int central_fall(pappus_fall *out, const pappus_plan *plan, const pappus_air *air,
                         pappus_outcome outcome, pappus_error *err)
 {
     pappus_draws *draws;
     int status = pappus_draws_build(&draws, plan, air, (pappus_random){0}, 0.0, err);
     if (status != PAPPUS_OK) return status;
-    if (pappus_draws_probability(draws)[outcome] > 0.0)
+    const double *probability = pappus_draws_probability(draws);
+    if (outcome == PAPPUS_NOMINAL && !(probability[outcome] > 0.0)) outcome = likeliest(probability);
+    if (probability[outcome] > 0.0)
         pappus_draws_central(out, draws, outcome);
     else
         status = pappus_fail(err, PAPPUS_E_FLIGHT, NULL, NULL, pappus_outcome_text(outcome),

@@ -147,6 +147,32 @@ class Demo(Case):
         self.assertNotEqual(means[0], means[1])
         self.assertGreater(means[2]["east_m"], means[0]["east_m"] + 20.0)
 
+    def test_units_of_the_plan(self):
+        plan = demo_plan("go_day.json")
+        plan["units"] = "si"
+        plan = self.write("plan.json", plan)
+        shown = [run("brief", plan, "-n", "2000", *options)[1]
+                 for options in ((), ("--units", "si"), ("--units", "us"),
+                                 ("--set", "units=null"))]
+        self.assertEqual(shown[0], shown[1])
+        self.assertEqual(shown[2], shown[3])
+        self.assertIn(" m/s", shown[0])
+        self.assertNotIn(" mph", shown[0])
+        self.assertIn(" mph", shown[2])
+
+    def test_a_plan_without_nominal_flights(self):
+        """A main that always comes out early: no flight goes as planned, and what is judged by
+        planned ones is left open; the field is broken all the same."""
+        for command in ("brief", "heights", "ceiling", "crews"):
+            status, out, err = run(command, self.write("plan.json", demo_plan("go_day.json")),
+                                   "-n", "2000", "--set", "faults.main_early=1")
+            self.assertIn(status, (0, 3, 4), err)
+            self.assertTrue(out)
+            if command != "brief":
+                continue
+            self.assertEqual(status, 3)
+            self.assertIn("no nominal", " ".join(out.split()))
+
     def test_without_output_nothing_is_written(self):
         status, out, _ = run("brief", self.write("plan.json", demo_plan()), "-n", "4000",
                              cwd=self.folder)

@@ -348,6 +348,83 @@ START_TEST(settings)
     p = read_set("motor_delay=null");
     ck_assert(!pappus_is_present(p->motor_delay_s));
     pappus_plan_free(p);
+    p = read_set("units=si");
+    ck_assert_int_eq(p->units, PAPPUS_UNITS_SI);
+    pappus_plan_free(p);
+}
+END_TEST
+
+START_TEST(null_takes_any_key_away)
+{
+    pappus_plan *p = read_set("field.boundary=null"); /* a path, not a file named null */
+    ck_assert_ptr_null(p->field.boundary_path);
+    ck_assert_ptr_nonnull(p->field.keep_out_path);
+    pappus_plan_free(p);
+    p = read_set("title=null");
+    ck_assert_str_eq(p->title, "");
+    pappus_plan_free(p);
+    p = read_set("drogue=null");
+    ck_assert(!p->drogue.present);
+    pappus_plan_free(p);
+    p = read_set("rocket.sections=null");
+    ck_assert_uint_eq(p->rocket.section_count, 0);
+    pappus_plan_free(p);
+    p = read_set("altimeters[0]=null");
+    ck_assert_uint_eq(p->altimeter_count, 1);
+    ck_assert_str_eq(p->altimeters[0].name, "backup");
+    pappus_plan_free(p);
+    p = read_set("wind.profiles[1]=null");
+    ck_assert_uint_eq(p->wind.profile_count, 1);
+    pappus_plan_free(p);
+}
+END_TEST
+
+START_TEST(places_by_hemisphere)
+{
+    /* X: 15.0005 minutes are 0.250008333 degrees, 30 minutes half a degree */
+    static const struct {
+        const char *setting;
+        double degrees;
+        const char *shown;
+    } cases[] = {
+        {"site.latitude=41 15.0005 N", 41 + 15.0005 / 60, "41.2500083 deg (41 15.001 N)"},
+        {"site.latitude=N41 15.000", 41.25, "41.2500000 deg (41 15.000 N)"},
+        {"site.latitude=N 41\xC2\xB0 15.000'", 41.25, "41.2500000 deg (41 15.000 N)"},
+        {"site.latitude=41\xC2\xB0""15'00\"S", -41.25, "-41.2500000 deg (41 15.000 S)"},
+        {"site.latitude=41 15 36 n", 41.26, "41.2600000 deg (41 15.600 N)"},
+        {"site.latitude=41.25 N", 41.25, "41.2500000 deg (41 15.000 N)"},
+        {"site.latitude=41.2600123 deg", 41.2600123, "41.2600123 deg (41 15.601 N)"},
+        {"site.latitude=41 59.9999 N", 41 + 59.9999 / 60, "41.9999983 deg (42 00.000 N)"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        pappus_plan *p = read_set(cases[i].setting);
+        ck_assert_double_eq_tol(p->site.latitude_deg, cases[i].degrees, 1e-9);
+        ck_assert_str_eq(entry_of(p, "site.latitude")->us, cases[i].shown);
+        pappus_plan_free(p);
+    }
+    pappus_plan *p = read_set("site.longitude=96 30.000 W");
+    near(p->site.longitude_deg, -96.5);
+    pappus_plan_free(p);
+    p = read_good("{\"field\": {\"boundary\": null, \"points\": [[\"41 15.0 N\", \"96 30.0 W\"],"
+                  " [41.3, -96.5], [41.3, -96.4]]}}",
+                  NULL);
+    near(p->field.points[0], 41.25);
+    near(p->field.points[1], -96.5);
+    pappus_plan_free(p);
+    static const char *const bad[] = {"41 60.0 N", "41 15.5 30 N", "N 41 15 S", "41 15.0",
+                                      "41 15.0 E", "91 00.0 N",    "N",         "41 15.0 N x"};
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        char setting[80];
+        const char *only = setting;
+        pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
+        pappus_log log;
+        options.setting_count = 1;
+        options.settings = &only;
+        snprintf(setting, sizeof setting, "site.latitude=%s", bad[i]);
+        ck_assert_msg(read_patched(&p, "{}", &options, &log) == PAPPUS_E_PLAN, "%s", bad[i]);
+        ck_assert(has_entry(&log, PAPPUS_FAULT, "site.latitude", "41 15.000 N"));
+        pappus_log_clear(&log);
+    }
 }
 END_TEST
 
@@ -421,6 +498,27 @@ START_TEST(a_chain_of_bases)
     snprintf(path, sizeof path, "%s/second.json", test_folder);
     ck_assert_str_eq(log.entries[0].error.file, path);
     ck_assert_str_eq(log.entries[0].error.key, "rocket.mass");
+    pappus_log_clear(&log);
+}
+END_TEST
+
+START_TEST(a_list_that_shortens_is_told)
+{
+    pappus_plan *p;
+    pappus_log log;
+    write_file("whole.json", good_plan);
+    write_file("one.json", "{\"base\": \"whole.json\","
+                           " \"altimeters\": [{\"main_height\": \"650 ft\"}]}");
+    write_file("two.json", "{\"base\": \"whole.json\", \"altimeters\":"
+                           " [{\"main_height\": \"650 ft\"}, {\"main_height\": \"500 ft\"}]}");
+    ck_assert_int_eq(read_file(&p, "one.json", &log), PAPPUS_OK);
+    ck_assert_uint_eq(p->altimeter_count, 1);
+    ck_assert(has_entry(&log, PAPPUS_WARNING, "altimeters", "all 2 of the base"));
+    pappus_plan_free(p);
+    pappus_log_clear(&log);
+    ck_assert_int_eq(read_file(&p, "two.json", &log), PAPPUS_OK);
+    ck_assert(!has_entry(&log, PAPPUS_WARNING, "altimeters", "of the base"));
+    pappus_plan_free(p);
     pappus_log_clear(&log);
 }
 END_TEST
@@ -545,10 +643,13 @@ SUITE("plan")
     tcase_add_test(tests, limits_can_be_off);
     tcase_add_test(tests, pads);
     tcase_add_test(tests, settings);
+    tcase_add_test(tests, null_takes_any_key_away);
+    tcase_add_test(tests, places_by_hemisphere);
     tcase_add_test(tests, a_plan_without_wind);
     tcase_add_test(tests, the_key_table_is_whole);
     tcase_add_test(tests, the_key_list_has_every_key);
     tcase_add_test(tests, a_chain_of_bases);
+    tcase_add_test(tests, a_list_that_shortens_is_told);
     tcase_add_test(tests, a_fault_in_the_base);
     tcase_add_test(tests, bases_that_are_wrong);
     tcase_add_test(tests, the_starter_plan_reads);

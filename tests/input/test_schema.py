@@ -105,10 +105,14 @@ good = [
     (("limits", "opening_load"), "390 m/s^2"),
     (("wind", "profiles"), ["a.csv", {"file": "b.csv", "weight": 2}]),
     (("wind", "time"), "2027-04-17T15:00Z"),
+    (("wind", "time"), "2027-04-17 10:00 -05:00"),
+    (("site", "latitude"), "41 15.000 N"),
+    (("units",), "si"),
     (("field", "keep_out"), "k.geojson"),
     (("field", "keep_out"), [{"name": "crowd", "bearing": "90 deg", "distance": "50 m",
                               "radius": "20 m"}]),
     (("field",), {"points": [[41, -96], [41.1, -96], [41, -96.2]]}),
+    (("field",), {"points": [["41 00.000 N", "96 00.000 W"], [41.1, -96], [41, -96.2]]}),
     (("$schema",), "plan.schema.json"),
 ]
 for path, value in good:

@@ -26,6 +26,7 @@ static const char *const canopy_types[] = {
     NULL};
 static const char *const area_bases[] = {"nominal", "constructed", "projected", NULL};
 static const char *const held_by[] = {"bay", "bundle", NULL};
+static const char *const unit_systems[] = {"us", "si", NULL};
 static const char *const wind_kinds[] = {"sounding", "forecast", NULL};
 
 /* One row: key, what it spoils, kind, dimension, offset, bounds, default, starter, flags, help. */
@@ -139,6 +140,8 @@ const pappus_plan_key pappus_plan_keys[] = {
         "another plan over which this one is laid as a JSON merge patch (RFC 7396)"),
     ROW("title", NOTHING, TEXT, NUMBER, P(title), 0, 200, "", "Starter plan: change every value", 0,
         "heading of the report"),
+    CHOICE("units", NOTHING, CHOICE, P(units), NONE, unit_systems, NULL, NULL,
+           "units to show where --units does not say it; else us"),
 
     GROUP("site", NONE, REQUIRED, "where the pad is, and its air"),
     ROW("site.latitude", WINDS | FIELD, VALUE, LATITUDE, P(site.latitude_deg), -89, 89, NULL,

@@ -79,6 +79,10 @@ static void reference(cJSON *schema, const char *name, bool *failed)
 static void value_schema(cJSON *schema, const pappus_plan_key *row, bool *failed)
 {
     bool off = (row->flags & PAPPUS_KEY_CAN_BE_OFF) != 0;
+    if (row->dimension == PAPPUS_DIM_LATITUDE || row->dimension == PAPPUS_DIM_LONGITUDE) {
+        reference(schema, "coordinate", failed);
+        return;
+    }
     if (pappus_dimension_needs_unit(row->dimension)) {
         reference(schema, off ? "limit" : "value", failed);
         return;
@@ -190,6 +194,9 @@ static void parts_definition(cJSON *schema, const char *pattern, const char *sd_
     }
 }
 
+/* Degrees, minutes and seconds are told by their hemisphere. */
+#define HEMISPHERE_PATTERN "^ *[NSEWnsew] *[0-9].*$|^ *[0-9].*[NSEWnsew] *$"
+
 static void points_definition(cJSON *schema, bool *failed)
 {
     add_type(schema, "array", failed);
@@ -198,7 +205,9 @@ static void points_definition(cJSON *schema, bool *failed)
     add_text(pair, "type", "array", failed);
     add(pair, "minItems", cJSON_CreateNumber(2), failed);
     add(pair, "maxItems", cJSON_CreateNumber(2), failed);
-    add_text(add_object(pair, "items", failed), "type", "number", failed);
+    cJSON *forms = add_array(add_object(pair, "items", failed), "anyOf", failed);
+    add_text(add_object(forms, NULL, failed), "type", "number", failed);
+    text_schema(add_object(forms, NULL, failed), HEMISPHERE_PATTERN, failed);
 }
 
 #define VALUE_PATTERN "^ *" NUMBER " ?" UNIT " *$"
@@ -212,7 +221,8 @@ static void add_definitions(cJSON *out, bool *failed)
         {"limit", VALUE_PATTERN "|^off$"},
         {"number", NUMBER_PATTERN},
         {"number_limit", NUMBER_PATTERN "|^off$"},
-        {"time", "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9:.]+(Z|[+-][0-9]{2}:[0-9]{2})$"},
+        {"coordinate", VALUE_PATTERN "|" HEMISPHERE_PATTERN},
+        {"time", "^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9:.]+ ?([Zz]|UTC|[+-][0-9]{2}(:?[0-9]{2})?)$"},
         {"bearing", BEARING_PATTERN},
         {"heading", BEARING_PATTERN "|^(up|down)wind$"},
     };
