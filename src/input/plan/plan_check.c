@@ -3,6 +3,7 @@
  * excludes what. Also settles the pad in use. */
 #include "plan_reader.h"
 #include "body_drag.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdio.h>
