@@ -128,7 +128,7 @@ START_TEST(motor_charge_backs_up_the_apogee_event)
     ck_assert_double_eq_tol(p[PAPPUS_DROGUE_ONLY], 0.1 * 0.995, 1e-14);
     ck_assert_double_eq_tol(p[PAPPUS_NO_CANOPY], 0.1 * 0.005, 1e-14);
     r.plan.faults.no_power = 0.25; /* the motor's charge needs none */
-    pappus_outcome_probabilities(p, &r.plan);
+    outcome_probabilities(p, &r.plan);
     ck_assert_double_eq_tol(p[PAPPUS_NOMINAL], 0.75 * 0.9, 1e-14);
     ck_assert_double_eq_tol(p[PAPPUS_DROGUE_ONLY], (1.0 - 0.75 * 0.9) * 0.995, 1e-14);
     r.plan.altimeter_count = 0;
