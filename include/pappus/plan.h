@@ -173,6 +173,7 @@ typedef struct {
     bool kind_given;
     double error_mps;   /**< per component, when fresh */
     double growth_mps;  /**< per component, at one hour; NaN: by kind */
+    char *learned_from; /**< where the error was measured; NULL: not given */
     double error_dof;   /**< of the Student law; PAPPUS_NORMAL_DOF and more: normal */
     double ground_factor, top_factor; /**< error at the ground, and at 4500 m, over the middle's */
     double correlation_growth_m; /**< correlation length at one hour */

@@ -13,7 +13,6 @@
 #include "air.h"
 
 #include "altimeter.h"
-#include "bearing.h"
 #include "error.h"
 #include "uncertain.h"
 #include "wind_field.h"
@@ -33,7 +32,6 @@
 #define TOP_PROBABILITY (1.0 - 1e-9)
 /* Chance of an apogee above the last level at which it is worth a warning. */
 #define ABOVE_PROFILE_PROBABILITY 0.95
-#define UPWIND_STEP_M 5.0
 #define SURFACE_HEIGHT_M 10.0
 #define ATMOSPHERE_ROUNDS 8
 #define BISECTIONS 60
@@ -254,19 +252,6 @@ static void fill_nodes(pappus_air *air)
 
 /* -------------------------------------------------------------------- wind */
 
-static double mean_upwind_deg(const pappus_air *air)
-{
-    double east = 0.0, north = 0.0;
-    for (double z = 0.5 * UPWIND_STEP_M; z < PAPPUS_POWER_LAW_TOP_M; z += UPWIND_STEP_M) {
-        double u, v;
-        pappus_air_mean_wind(air, z, &u, &v);
-        east -= u;
-        north -= v;
-    }
-    if (hypot(east, north) == 0.0) return NAN;
-    return pappus_bearing_of(east, north);
-}
-
 static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_winds *winds,
                  pappus_log *log)
 {
@@ -275,18 +260,7 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
         pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, NULL, "wind", NULL,
                        "calm below 300 m: upwind and downwind have no direction; an apogee given "
                        "by them is taken above the pad");
-    if (air->surface_only) {
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind.profiles", NULL,
-                       "none given: the wind aloft is only guessed from the surface wind, with a "
-                       "large error; give a forecast or a sounding");
-        return;
-    }
-    double widening = pappus_air_wind_widening(air);
-    if (widening > PAPPUS_CONTRADICTED)
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind", NULL,
-                       "the measured wind contradicts the profiles: the wind's error is taken "
-                       "%.1f times as large for it",
-                       sqrt(widening));
+    if (air->surface_only) return;
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);
     for (size_t k = 0; k < air->wind->profile_count; k++) {
         const pappus_profile *p = &air->wind->profiles[k];
@@ -331,7 +305,7 @@ int pappus_air_build(pappus_air **out, const pappus_plan *plan, const pappus_win
         pappus_air_free(air);
         return pappus_log_error(log, &error);
     }
-    air->upwind_bearing_deg = mean_upwind_deg(air);
+    air->upwind_bearing_deg = pappus_upwind_mean_deg(air);
     warn(air, plan, winds, log);
     *out = air;
     return PAPPUS_OK;

@@ -209,7 +209,10 @@ START_TEST(landings_are_those_of_the_reference)
             east[j] = u[j * PAPPUS_LANES];
             north[j] = v[j * PAPPUS_LANES];
         }
-        pappus_draws_falls(&fall, draws, 1, index, &cloud->outcome[i], &redraws);
+        pappus_drawn drawn;
+        pappus_draws_values(&drawn, draws, 1, index, &cloud->outcome[i], &redraws);
+        pappus_draws_winds(&drawn, draws, 1, setup.air, u, v);
+        pappus_draws_assemble(&fall, draws, 1, &cloud->outcome[i], &drawn);
         ck_assert_int_eq(
             pappus_reference_fall(&down, NULL, &fall, setup.air, east, north, 1e-8, NULL),
             PAPPUS_OK);

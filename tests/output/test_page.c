@@ -284,7 +284,9 @@ START_TEST(the_report_shows_its_tree)
     setup.profile.format = "layer table";
     cJSON *tree = report_tree(sample, setup.air, &setup.winds);
     json_builder build = {false};
-    cJSON *summary = pappus_summary_tree(&build, &sample->answer);
+    pappus_answer blown = sample->answer;
+    blown.winds = &setup.winds;
+    cJSON *summary = pappus_summary_tree(&build, &blown);
     cJSON *unused = cJSON_CreateObject(); /* what of summary.json is for programs only */
     keys_of_tree(unused, summary);
     note(unused, "leads"); /* of which the page shows the first */

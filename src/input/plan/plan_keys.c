@@ -305,6 +305,8 @@ const pappus_plan_key pappus_plan_keys[] = {
     ROW("wind.growth", AIR, VALUE, SPEED, P(wind.growth_mps), 0, 30, NULL, NULL, 0,
         "standard deviation that one hour adds, per component; grows as the cube root of the age; "
         "else 2.4 m/s for a sounding, 1.5 m/s for a forecast"),
+    ROW("wind.learned_from", NOTHING, TEXT, NUMBER, P(wind.learned_from), 1, 300, NULL, NULL, 0,
+        "where the error of the wind was measured, as pappus skill writes it"),
     ROW("wind.error_dof", AIR, VALUE, NUMBER, P(wind.error_dof), 2.1, 1e9, "8", NULL, 0,
         "degrees of freedom of the error's Student law; a million and more: normal"),
     ROW("wind.ground_factor", AIR, VALUE, NUMBER, P(wind.ground_factor), 0.05, 3, "0.5", NULL, 0,
