@@ -15,6 +15,7 @@
 #include "altimeter.h"
 #include "error.h"
 #include "uncertain.h"
+#include "units.h"
 #include "wind_field.h"
 
 #include <gsl/gsl_cdf.h>
@@ -265,11 +266,15 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
     for (size_t k = 0; k < air->wind->profile_count; k++) {
         const pappus_profile *p = &air->wind->profiles[k];
         double last = p->height_m[p->count - 1];
-        if (apogee > last)
-            pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, winds->profiles[k].path,
-                           "wind.profiles", NULL,
-                           "ends %.0f m above the pad and the apogee may reach %.0f m; its last "
-                           "wind is held above", last, apogee);
+        char end[48], top[48];
+        if (!(apogee > last)) continue;
+        pappus_units_format_whole(end, sizeof end, PAPPUS_DIM_LENGTH, plan->units, last);
+        pappus_units_format_whole(top, sizeof top, PAPPUS_DIM_LENGTH, plan->units, apogee);
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, winds->profiles[k].path, "wind.profiles",
+                       NULL,
+                       "ends %s above the pad and the apogee may reach %s; its last wind is held "
+                       "above",
+                       end, top);
     }
 }
 

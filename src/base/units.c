@@ -434,6 +434,15 @@ int pappus_units_format(char *out, size_t size, pappus_dimension dimension,
     return format(out, size, dimension, system, si, false);
 }
 
+int pappus_units_format_whole(char *out, size_t size, pappus_dimension dimension,
+                              pappus_unit_system system, double si)
+{
+    const char *unit = dimensions[dimension].shown[system];
+    const pappus_unit_word *word = pappus_unit_word_find(dimensions[dimension].family, unit);
+    if (!isfinite(si) || !word) return snprintf(out, size, "none");
+    return pappus_number_format(out, size, round(si / word->factor - word->offset), unit);
+}
+
 int pappus_units_format_uncertain(char *out, size_t size, pappus_dimension dimension,
                                   pappus_unit_system system, pappus_uncertain value)
 {

@@ -76,6 +76,9 @@ int pappus_number_format(char *out, size_t size, double value, const char *unit)
  * "none" for NaN. Returns what snprintf does. */
 int pappus_units_format(char *out, size_t size, pappus_dimension dimension,
                         pappus_unit_system system, double si);
+/** The same in whole units, for messages. */
+int pappus_units_format_whole(char *out, size_t size, pappus_dimension dimension,
+                              pappus_unit_system system, double si);
 int pappus_units_format_uncertain(char *out, size_t size, pappus_dimension dimension,
                                   pappus_unit_system system, pappus_uncertain value);
 /** "a length", and an example as it stands between two quotes. */

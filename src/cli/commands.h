@@ -48,7 +48,7 @@ bool cli_ends_in(const char *text, const char *ending);
 bool cli_same_file(const char *one, const char *other);
 /** Says that the output would overwrite what was read; EXIT_INPUT. */
 int cli_refuse_input(const cli_request *request);
-/** The units to show: as asked, else as the plan (which may be NULL) says. */
+/** The units to show: the plan's, over which --units is laid; as asked when there is none. */
 pappus_unit_system cli_units(const cli_request *request, const pappus_plan *plan);
 /** Prints an owned text on stdout and frees it; EXIT_MACHINE when stdout fails. */
 int cli_print_text(char *text, int exit_status);

@@ -64,10 +64,7 @@ int cli_refuse_input(const cli_request *request)
 
 pappus_unit_system cli_units(const cli_request *request, const pappus_plan *plan)
 {
-    for (size_t i = 0; i < cli_option_count; i++)
-        if (strcmp(cli_options[i].name, "units") == 0 && (request->given & 1U << i))
-            return request->units;
-    return plan ? plan->units : PAPPUS_UNITS_US;
+    return plan ? plan->units : request->units;
 }
 
 int cli_print_text(char *text, int exit_status)

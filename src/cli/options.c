@@ -188,6 +188,16 @@ static int take_word(void *variable, const cli_option *option, const char *text)
     return option_fault(option, text, accepted);
 }
 
+static int add_setting(pappus_plan_options *plan, const char *text)
+{
+    const char **settings =
+        realloc((void *)(uintptr_t)plan->settings, (plan->setting_count + 1) * sizeof *settings);
+    if (!settings) return EXIT_MACHINE;
+    plan->settings = settings;
+    settings[plan->setting_count++] = text;
+    return -1;
+}
+
 static int take_setting(void *variable, const cli_option *option, const char *text)
 {
     pappus_plan_options *plan = variable;
@@ -195,12 +205,7 @@ static int take_setting(void *variable, const cli_option *option, const char *te
     if (!equals || equals == text)
         return option_fault(option, text,
                             "accepted is KEY=VALUE, e.g. wind.surface.speed='14 mph'");
-    const char **settings =
-        realloc((void *)(uintptr_t)plan->settings, (plan->setting_count + 1) * sizeof *settings);
-    if (!settings) return EXIT_MACHINE;
-    plan->settings = settings;
-    settings[plan->setting_count++] = text;
-    return -1;
+    return add_setting(plan, text);
 }
 
 /* -------------------------------------------------------------------- parsing */
@@ -230,8 +235,10 @@ static const cli_option *option_of(int found)
     return NULL;
 }
 
+/* The units asked for are laid over those of the plan, where there is one. */
 static int parse_options(cli_request *request, int argc, char **argv)
 {
+    const char *units = NULL;
     struct option longs[OPTIONS + 1];
     char letters[2 * OPTIONS + 1];
     list_options(longs, letters);
@@ -241,8 +248,9 @@ static int parse_options(cli_request *request, int argc, char **argv)
         request->given |= 1U << (option - cli_options);
         int status = option->take((char *)request + option->variable, option, optarg);
         if (status >= 0) return status;
+        if (option->variable == TO(units)) units = request->units ? "units=si" : "units=us";
     }
-    return -1;
+    return units ? add_setting(&request->plan, units) : -1;
 }
 
 static int wants_options(const cli_request *request, const cli_command *command)

@@ -159,6 +159,10 @@ class Demo(Case):
         self.assertIn(" m/s", shown[0])
         self.assertNotIn(" mph", shown[0])
         self.assertIn(" mph", shown[2])
+        # a warning too: the profile of 3 km under an apogee of 6 km
+        high = ("--set", "apogee.height=6000 m +/- 100 m", "-n", "2000")
+        self.assertRegex(run("scatter", plan, *high)[2], r"ends \d+ m above")
+        self.assertRegex(run("scatter", plan, *high, "--units", "us")[2], r"ends \d+ ft above")
 
     def test_a_plan_without_nominal_flights(self):
         """A main that always comes out early: no flight goes as planned, and what is judged by

@@ -308,10 +308,10 @@ static void scale_gust(pappus_plan_reader *reader)
     char before[48], after[48];
     if (!is_set(reader, "wind.surface.speed") || is_set(reader, "wind.surface.gust")) return;
     if (!isfinite(ratio) || ratio == 1.0) return;
-    pappus_units_format(before, sizeof before, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US,
+    pappus_units_format(before, sizeof before, PAPPUS_DIM_WIND_SPEED, reader->plan->units,
                         wind->gust_mps);
     wind->gust_mps *= ratio;
-    pappus_units_format(after, sizeof after, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US,
+    pappus_units_format(after, sizeof after, PAPPUS_DIM_WIND_SPEED, reader->plan->units,
                         wind->gust_mps);
     pappus_plan_value_assume(reader, "wind.surface.gust", wind->gust_mps);
     pappus_log_add(reader->log, PAPPUS_NOTE, PAPPUS_OK, reader->plan->path, "wind.surface.gust",
@@ -327,8 +327,8 @@ static void check_gust(pappus_plan_reader *reader)
     if (!given(wind->gust_mps) || !given(wind->surface.speed_mps)) return;
     scale_gust(reader);
     if (wind->gust_mps >= wind->surface.speed_mps * (1.0 - 1e-9)) return;
-    pappus_units_format(gust, sizeof gust, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US, wind->gust_mps);
-    pappus_units_format(speed, sizeof speed, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US,
+    pappus_units_format(gust, sizeof gust, PAPPUS_DIM_WIND_SPEED, reader->plan->units, wind->gust_mps);
+    pappus_units_format(speed, sizeof speed, PAPPUS_DIM_WIND_SPEED, reader->plan->units,
                         wind->surface.speed_mps);
     pappus_plan_fault(reader, "wind.surface.gust", gust,
                       "less than the speed, %s; accepted is the highest of the same minutes, or no "

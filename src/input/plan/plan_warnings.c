@@ -20,21 +20,13 @@ static void warn(const pappus_plan_reader *reader, const char *key, const char *
                    pappus_plan_sources_file(reader->sources, key), key, value, "%s", message);
 }
 
-static void length_text(char *out, size_t size, double length_m)
-{
-    char si[48], us[48];
-    pappus_units_format(si, sizeof si, PAPPUS_DIM_LENGTH, PAPPUS_UNITS_SI, length_m);
-    pappus_units_format(us, sizeof us, PAPPUS_DIM_LENGTH, PAPPUS_UNITS_US, length_m);
-    snprintf(out, size, "%s (%s)", us, si);
-}
-
 /* ---------------------------------------------------------------- sections */
 
 static void warn_sections(const pappus_plan_reader *reader)
 {
     const pappus_rocket *rocket = &reader->plan->rocket;
     double sum = 0.0;
-    char value[120], si[48], us[48];
+    char value[120], mass[48];
     if (rocket->section_count == 0 && isfinite(reader->plan->limits.landing_energy_j)) {
         warn(reader, "rocket.sections", NULL,
              "none given: the energy at touchdown is that of the whole mass in one piece");
@@ -45,9 +37,8 @@ static void warn_sections(const pappus_plan_reader *reader)
         fabs(sum - rocket->mass_kg.mean) <= 0.03 * rocket->mass_kg.mean) {
         return;
     }
-    pappus_units_format(si, sizeof si, PAPPUS_DIM_MASS, PAPPUS_UNITS_SI, sum);
-    pappus_units_format(us, sizeof us, PAPPUS_DIM_MASS, PAPPUS_UNITS_US, sum);
-    snprintf(value, sizeof value, "a sum of %s (%s)", us, si);
+    pappus_units_format(mass, sizeof mass, PAPPUS_DIM_MASS, reader->plan->units, sum);
+    snprintf(value, sizeof value, "a sum of %s", mass);
     warn(reader, "rocket.sections", value,
          "the sections do not add up to rocket.mass within 3 %; energies at touchdown use theirs");
 }
@@ -179,7 +170,8 @@ static void warn_altimeter(const pappus_plan_reader *reader, size_t index)
     const pappus_altimeter *a = &plan->altimeters[index], *primary = &plan->altimeters[0];
     char key[64], value[100];
     snprintf(key, sizeof key, "altimeters[%zu].main_height", index);
-    length_text(value, sizeof value, a->main_height_m);
+    pappus_units_format(value, sizeof value, PAPPUS_DIM_LENGTH, reader->plan->units,
+                        a->main_height_m);
     if (isfinite(a->main_height_m) && !plan->main.present) {
         warn(reader, key, value, "not used: the plan has no main");
     } else {
