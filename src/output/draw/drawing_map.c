@@ -172,17 +172,22 @@ static void put_patterns(map *m)
     pappus_xml_end(m->xml);
 }
 
-/* On the map of all outcomes the frame of the nearer view. */
-static void put_inset(map *m)
+view_box map_inset(const map *m)
 {
     drawing d = *m->drawing;
-    if (d.subject != DRAWING_OUTCOMES || !drawing_has_near(d.answer)) return;
     d.subject = DRAWING_NEAR;
     view v = drawing_view(&d);
-    double ratio = m->view.scale / v.scale, wide = ratio * (v.frame.right - v.frame.left);
+    double ratio = m->view.scale / v.scale, x = view_x(&m->view, v.east_m);
+    double y = view_y(&m->view, v.north_m), wide = ratio * (v.frame.right - v.frame.left);
     double high = ratio * (v.frame.bottom - v.frame.top);
-    svg_rectangle(m->xml, view_x(&m->view, v.east_m) - wide / 2,
-                  view_y(&m->view, v.north_m) - high / 2, wide, high, "m-inset");
+    return (view_box){x - wide / 2, y - high / 2, x + wide / 2, y + high / 2};
+}
+
+static void put_inset(map *m)
+{
+    if (m->drawing->subject != DRAWING_OUTCOMES || !drawing_has_near(m->answer)) return;
+    view_box box = map_inset(m);
+    svg_rectangle(m->xml, box.left, box.top, box.right - box.left, box.bottom - box.top, "m-inset");
 }
 
 static void put_frame(map *m)

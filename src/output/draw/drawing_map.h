@@ -37,6 +37,8 @@ typedef struct {
 
 /** Class of an outcome's line. */
 const char *map_outcome_style(pappus_outcome outcome);
+/** On the map of all outcomes the frame of the nearer view. */
+view_box map_inset(const map *m);
 /** Class of a keep-out area on this map. */
 const char *map_keep_style(const map *m);
 /** Whether the normal ellipse of the nominal landings is drawn. */

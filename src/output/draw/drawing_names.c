@@ -175,7 +175,8 @@ static void label_boundary(map *m)
             double x = all.left + acrosses[k] * (all.right - all.left);
             double y = all.top + downs[i] * (all.bottom - all.top);
             view_box box = {x - half, y - 0.7 * MAP_TEXT, x + half, y + 0.7 * MAP_TEXT};
-            if (!view_labels_free(&m->labels, box, true) || !area_holds_box(m, area, &box))
+            if (!view_labels_free(&m->labels, box, m->labels.line_count) ||
+                !area_holds_box(m, area, &box))
                 continue;
             view_labels_take(&m->labels, box);
             svg_text(m->xml, x, y + 0.36 * MAP_TEXT, "m-label m-green m-mid", "%s", text);
@@ -269,7 +270,7 @@ static bool put_along(map *m, const road_name *n, double share, int side, bool o
     size_t count = boxes_along(boxes, x, y, n->cosine, n->sine, n->width);
     if (crosses_road(m, &middle, n->road)) return false;
     for (size_t i = 0; i < count; i++)
-        if (!view_labels_free(&m->labels, boxes[i], false) ||
+        if (!view_labels_free(&m->labels, boxes[i], 0) ||
             (off_zone && view_meets(&m->zone, &boxes[i])))
             return false;
     for (size_t i = 0; i < count; i++)
@@ -388,16 +389,30 @@ static void take_spots(map *m)
 static void avoid_lines(map *m)
 {
     const pappus_field *field = m->answer->field;
-    for (size_t i = 0; field && i < field->road_count; i++)
-        for (size_t k = 0; k + 1 < field->roads[i].point_count; k++)
-            view_labels_avoid(&m->labels, chord(m, &field->roads[i], k, k + 1));
-    if (!field || !field->has_boundary) return;
-    for (size_t i = 0; i < field->boundary.polygon_count; i++) {
+    for (size_t i = 0; field && field->has_boundary && i < field->boundary.polygon_count; i++) {
         const pappus_ring *ring = &field->boundary.polygons[i].rings[0];
         const pappus_road outline = {NULL, ring->point_count, ring->points_m};
         for (size_t k = 0; k < ring->point_count; k++)
             view_labels_avoid(&m->labels, chord(m, &outline, k, (k + 1) % ring->point_count));
     }
+    m->labels.edge_count = m->labels.line_count;
+    for (size_t i = 0; field && i < field->road_count; i++)
+        for (size_t k = 0; k + 1 < field->roads[i].point_count; k++)
+            view_labels_avoid(&m->labels, chord(m, &field->roads[i], k, k + 1));
+}
+
+/* Roads are named off the landings, and there only on a map that shows them large. */
+static void label_roads(map *m)
+{
+    const pappus_field *field = m->answer->field;
+    const pappus_area *shape = map_contour(&m->answer->zones->all, PAPPUS_LEVEL_95);
+    bool large = m->drawing->subject != DRAWING_OUTCOMES || !drawing_has_near(m->answer);
+    if (!large)
+        m->zone = map_inset(m);
+    else if (m->drawing->subject == DRAWING_ZONE && shape)
+        m->zone = area_in_frame(m, shape);
+    for (size_t i = 0; field && i < field->road_count; i++)
+        if (!label_road(m, &field->roads[i], true) && large) label_road(m, &field->roads[i], false);
 }
 
 /* Spots are taken and posts numbered first: they matter most. */
@@ -406,8 +421,6 @@ void map_put_places(map *m)
     const pappus_field *field = m->answer->field;
     bool zone = m->drawing->subject == DRAWING_ZONE;
     view_label pad = {.x = view_x(&m->view, 0), .y = view_y(&m->view, 0), .gap_x = 11, .gap_y = 12};
-    const pappus_area *zone_shape = map_contour(&m->answer->zones->all, PAPPUS_LEVEL_95);
-    if (zone && zone_shape) m->zone = area_in_frame(m, zone_shape);
     avoid_lines(m);
     take_spots(m);
     if (zone) put_posts(m);
@@ -420,8 +433,7 @@ void map_put_places(map *m)
     else
         label_outcomes(m);
     if (zone) label_events(m);
-    for (size_t i = 0; field && i < field->road_count; i++)
-        if (!label_road(m, &field->roads[i], true)) label_road(m, &field->roads[i], false);
+    label_roads(m);
     if (field && field->has_boundary) label_boundary(m);
     put_pad(m);
 }

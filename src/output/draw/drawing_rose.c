@@ -46,7 +46,7 @@ static void put_rings(const rose *r)
     for (double value = step; value * unit_mps <= r->speed.high; value += step)
         svg_circle(r->xml, X, Y, plot_at(&r->speed, value * unit_mps), "r-ring");
     for (double value = step; value * unit_mps <= r->speed.high; value += step)
-        svg_text(r->xml, X + 3, Y - plot_at(&r->speed, value * unit_mps) + 12, "r-small r-halo",
+        svg_text(r->xml, X + 3, Y - plot_at(&r->speed, value * unit_mps) + 15, "r-small r-halo",
                  "%.0f", value);
 }
 

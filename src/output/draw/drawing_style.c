@@ -57,7 +57,7 @@ const char drawing_map_style[] =
 
 const char drawing_rose_style[] =
     "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
-    ".r-text{font-size:15px}.r-small{font-size:12.5px}.r-strong{font-weight:bold}"
+    ".r-text{font-size:15px}.r-small{font-size:15px}.r-strong{font-weight:bold}"
     ".r-mid{text-anchor:middle}.r-end{text-anchor:end}"
     ".r-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
     ".r-ground{fill:#f6e3d8;stroke:" INK ";stroke-width:1}"
@@ -85,7 +85,12 @@ const char drawing_trade_style[] =
 
 const char drawing_wind_style[] =
     "text{font-family:'DejaVu Sans',Arial,sans-serif;fill:" INK "}"
-    ".title{font-size:18px;font-weight:bold}.axis{font-size:14.5px}.label{font-size:14px}"
+    ".title{font-size:20px;font-weight:bold}.axis{font-size:16.5px}.label{font-size:16px}"
+    ".halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
+    ".apogee{stroke:" INK ";stroke-width:1.6;stroke-dasharray:10 3 2 3}"
+    ".error{stroke:" INK ";stroke-width:2}"
+    ".reading{fill:#fff;stroke-width:2.4}.reading.speed{stroke:" BLUE "}"
+    ".reading.direction{stroke:" DANGER "}"
     ".middle{text-anchor:middle}.end{text-anchor:end}"
     ".paper{fill:#ffffff}.grid{stroke:" GRID ";stroke-width:1}.frame{fill:none;stroke:" INK
     ";stroke-width:1}"

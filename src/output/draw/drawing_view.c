@@ -136,14 +136,14 @@ void view_labels_avoid(view_labels *labels, view_line line)
         labels->lines[labels->line_count++] = line;
 }
 
-bool view_labels_free(const view_labels *labels, view_box box, bool clear)
+bool view_labels_free(const view_labels *labels, view_box box, size_t lines)
 {
     const view_box *f = &labels->frame;
     if (box.left < f->left || box.right > f->right || box.top < f->top || box.bottom > f->bottom)
         return false;
     for (size_t i = 0; i < labels->count; i++)
         if (view_meets(&box, &labels->boxes[i])) return false;
-    for (size_t i = 0; clear && i < labels->line_count; i++) {
+    for (size_t i = 0; i < lines; i++) {
         view_line line = labels->lines[i];
         if (view_line_clip(&line, &box)) return false;
     }
@@ -167,10 +167,11 @@ bool view_labels_place(view_labels *labels, view_spot *spot, view_label label)
     static const int places[][2] = {{0, 0},  {1, 0}, {-1, 0},  {0, -1}, {0, 1},
                                     {1, -1}, {1, 1}, {-1, -1}, {-1, 1}};
     const size_t count = sizeof places / sizeof places[0];
-    for (size_t i = 0; i < 2 * count; i++) { /* once clear of lines, then on them */
+    const size_t lines[] = {labels->line_count, labels->edge_count, 0};
+    for (size_t i = 0; i < 3 * count; i++) { /* clear of all lines, of edges, of none */
         if (i % count == 0 && !label.over) continue;
         *spot = spot_at(&label, places[i % count][0], places[i % count][1]);
-        if (!view_labels_free(labels, spot->box, i < count)) continue;
+        if (!view_labels_free(labels, spot->box, lines[i / count])) continue;
         view_labels_take(labels, spot->box);
         return true;
     }

@@ -57,13 +57,14 @@ typedef struct {
     size_t count;
     view_box boxes[VIEW_MOST_BOXES]; /**< taken already */
     size_t line_count;
-    view_line lines[VIEW_MOST_LINES]; /**< roads and the like: crossed only for want of room */
+    size_t edge_count; /**< of them the first, the field's: crossed only for want of any room */
+    view_line lines[VIEW_MOST_LINES]; /**< then roads, which are crossed before those */
 } view_labels;
 
 void view_labels_take(view_labels *labels, view_box box);
 void view_labels_avoid(view_labels *labels, view_line line);
-/** Whether a box is in the frame and free, and, when `clear`, crossed by no line. */
-bool view_labels_free(const view_labels *labels, view_box box, bool clear);
+/** Whether a box is in the frame and free, and crossed by none of the first lines. */
+bool view_labels_free(const view_labels *labels, view_box box, size_t lines);
 /** A text to be placed: its point, how far to keep from it, and its own size. */
 typedef struct {
     double x, y, gap_x, gap_y, width, size;

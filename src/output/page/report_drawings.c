@@ -161,8 +161,9 @@ int report_add_wind_drawing(json_builder *build, cJSON *wind, const pappus_outpu
         json_add_null(build, wind, "drawing");
         return PAPPUS_OK;
     }
-    int status = pappus_wind_svg_text(&svg, answer->winds, answer->air, output->options->units,
-                                      1.1 * answer->plan->apogee.height_m.mean, err);
+    int status =
+        pappus_wind_svg_text(&svg, answer->winds, answer->air, answer->plan, output->options->units,
+                             1.1 * answer->plan->apogee.height_m.mean, err);
     if (status != PAPPUS_OK) return status;
     char *text = base64(svg);
     json_add_item(build, wind, "drawing", text ? cJSON_CreateString(text) : NULL);
