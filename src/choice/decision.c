@@ -15,7 +15,7 @@
 
 #include "error.h"
 #include "interval.h"
-#include "zones.h"
+#include "rocket.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -24,8 +24,8 @@
 #define REPORT_CONFIDENCE 0.95
 #define HIGH_PERCENTILE 0.95
 #define LOW_PERCENTILE 0.05
-/* surface wind, field, landing speed, energy, two loads, main height */
-#define REASONS_BESIDE_KEEP_OUTS 7
+/* at most one for each limit, two for the opening load */
+#define REASONS_BESIDE_KEEP_OUTS (PAPPUS_LIMIT_KINDS + 1)
 
 pappus_verdict pappus_verdict_of(const pappus_estimate *interval, double bound, bool at_least)
 {
@@ -156,20 +156,13 @@ static int judge_landing_speed(judge_work *work)
     return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, NAN, NULL);
 }
 
-/* All sections land at one speed, so the heaviest is the worst. */
 static int judge_landing_energy(judge_work *work)
 {
-    const pappus_rocket *rocket = &work->plan->rocket;
-    double mass_kg = rocket->section_count > 0 ? 0.0 : rocket->mass_kg.mean;
-    const char *name = NULL;
-    for (size_t s = 0; s < rocket->section_count; s++) {
-        if (rocket->sections[s].mass_kg <= mass_kg) continue;
-        mass_kg = rocket->sections[s].mass_kg;
-        name = rocket->sections[s].name;
-    }
+    pappus_section heaviest = pappus_rocket_heaviest(&work->plan->rocket);
     pappus_reason reason = {.limit = PAPPUS_LIMIT_LANDING_ENERGY,
                             .bound = work->plan->limits.landing_energy_j};
-    return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, mass_kg, name);
+    return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, heaviest.mass_kg,
+                            heaviest.name);
 }
 
 static int judge_opening_loads(judge_work *work)
@@ -277,9 +270,9 @@ size_t pappus_judgement_lead(const pappus_reason **out, size_t most,
     return count;
 }
 
-int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                      const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
-                      double decide_confidence, pappus_error *err)
+int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
+                 const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
+                 double decide_confidence, pappus_error *err)
 {
     judge_work work = {.plan = plan,
                        .field = field,
@@ -303,19 +296,6 @@ int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pap
     decide(work.judgement);
     *out = work.judgement;
     return PAPPUS_OK;
-}
-
-int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
-                 double decide_confidence, pappus_error *err)
-{
-    pappus_hits hits;
-    *out = NULL;
-    int status = pappus_zones_hits(&hits, zones, err);
-    if (status == PAPPUS_OK)
-        status = pappus_judge_hits(out, plan, field, air, cloud, &hits, decide_confidence, err);
-    pappus_hits_clear(&hits);
-    return status;
 }
 
 void pappus_judgement_free(pappus_judgement *judgement)

@@ -13,6 +13,7 @@
 #include "contour.h"
 #include "decision.h"
 #include "error.h"
+#include "hits.h"
 #include "run.h"
 #include "scatter.h"
 
@@ -115,7 +116,7 @@ static int judge_row(pappus_height_row *row, const pappus_givens *given,
 {
     pappus_judgement *judgement = NULL;
     int status =
-        pappus_judge_hits(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
+        pappus_judge(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
     if (status != PAPPUS_OK) return status;
     row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
                    : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
@@ -176,7 +177,7 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
                     int threads, pappus_error *err)
 {
     pappus_hits hits = {0};
-    int status = pappus_hits_count(&hits, NULL, NULL, work->shapes, cloud, threads, err);
+    int status = pappus_hits_of_shapes(&hits, work->shapes, cloud, threads, err);
     if (status == PAPPUS_OK) status = take_shares(row, &hits, err);
     if (status == PAPPUS_OK) status = judge_row(row, work->given, cloud, &hits, err);
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, threads, err);

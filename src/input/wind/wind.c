@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The winds of a plan: reads each file and brings what is valid at several times to the
+ * The winds of a plan: reads each file, and brings what is valid at several times to the
  * time of the launch.
  *
- * Several profiles are members of an ensemble, by weight. Only where the plan
- * gives `valid`, or one file holds several times, are the two neighbours of
- * wind.time interpolated to one profile; a file that does so stays one member. */
+ * Several profiles are drawn by weight. Only where the plan gives `valid`, one file holds
+ * several times, or forecasts on a grid come in several files, are the two neighbours of the
+ * time interpolated to one profile, each member of an ensemble by itself. */
 #include "wind_format.h"
+#include "wind_kind.h"
 #include "wind_levels.h"
 #include "wind_times.h"
 #include "c_locale.h"
@@ -32,23 +33,10 @@ int pappus_winds_join(pappus_winds *to, pappus_winds *from)
     return PAPPUS_OK;
 }
 
-/* Keeps the profile of source->valid_utc_s among the times of one file, or gives
- * that time to a profile which does not know its own. */
-static int choose_valid(pappus_winds *file, const pappus_profile_source *source, pappus_log *log)
+static int other_time(const pappus_winds *file, const pappus_profile_source *source,
+                      pappus_log *log)
 {
     char asked[40], known[40];
-    for (size_t i = 0; i < file->profile_count; i++) {
-        pappus_wind_profile *p = &file->profiles[i];
-        if (!isnan(p->valid_utc_s) && p->valid_utc_s != source->valid_utc_s) continue;
-        p->valid_utc_s = source->valid_utc_s;
-        pappus_wind_profile chosen = *p;
-        *p = file->profiles[0];
-        file->profiles[0] = chosen;
-        for (size_t j = 1; j < file->profile_count; j++)
-            pappus_wind_profile_clear(&file->profiles[j]);
-        file->profile_count = 1;
-        return PAPPUS_OK;
-    }
     pappus_time_format(asked, sizeof asked, source->valid_utc_s);
     pappus_time_format(known, sizeof known, file->profiles[0].valid_utc_s);
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, source->path, "valid", asked,
@@ -56,23 +44,23 @@ static int choose_valid(pappus_winds *file, const pappus_profile_source *source,
                           file->profile_count > 1 ? " and other times, not at this" : "");
 }
 
-/* Brings a file with several times to wind.time. */
-static int settle_file(pappus_winds *file, const pappus_plan *plan, pappus_wind_ground ground,
-                       pappus_log *log)
+/* Keeps what of one file is for source->valid_utc_s, every member of it; what does not know
+ * its own time is for that one. */
+static int choose_valid(pappus_winds *file, const pappus_profile_source *source, pappus_log *log)
 {
-    char from[40], to[40];
-    const char *path = file->profiles[0].path;
-    bool known = !isnan(plan->wind.time_utc_s);
-    if (file->profile_count == 1) return PAPPUS_OK;
-    for (size_t i = 0; i < file->profile_count; i++)
-        known = known && !isnan(file->profiles[i].valid_utc_s);
-    if (known) return pappus_winds_interpolate(file, 0, plan->wind.time_utc_s, ground, log);
-    pappus_time_format(from, sizeof from, file->profiles[0].valid_utc_s);
-    pappus_time_format(to, sizeof to, file->profiles[file->profile_count - 1].valid_utc_s);
-    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, path, "wind.time", NULL,
-                          "the file holds %zu times, from %s to %s; give wind.time, or `valid` of "
-                          "the profile",
-                          file->profile_count, from, to);
+    size_t kept = 0;
+    for (size_t i = 0; i < file->profile_count; i++) {
+        pappus_wind_profile one = file->profiles[i];
+        if (!isnan(one.valid_utc_s) && one.valid_utc_s != source->valid_utc_s) continue;
+        file->profiles[i] = file->profiles[kept];
+        one.valid_utc_s = source->valid_utc_s;
+        file->profiles[kept++] = one;
+    }
+    if (kept == 0) return other_time(file, source, log);
+    for (size_t i = kept; i < file->profile_count; i++)
+        pappus_wind_profile_clear(&file->profiles[i]);
+    file->profile_count = kept;
+    return PAPPUS_OK;
 }
 
 #define FAR_STATION_M 200e3 /* (A) another weather */
@@ -102,19 +90,23 @@ static void warn_of_far_station(const pappus_wind_profile *profile, const pappus
                        "%.0f km from the pad: its wind may not be the wind there", away_m / 1000.0);
 }
 
-static int read_entry(pappus_winds *winds, const pappus_plan *plan,
-                      const pappus_profile_source *source, pappus_wind_ground ground,
-                      pappus_log *log)
+static int load_entry(pappus_winds *winds, const pappus_plan *plan, size_t entry, pappus_log *log)
 {
+    const pappus_profile_source *source = &plan->wind.profiles[entry];
     pappus_winds *file = NULL;
     pappus_wind_wanted wanted = {plan->site.latitude_deg, plan->site.longitude_deg,
-                                 plan->site.elevation_msl_m, plan->wind.time_utc_s};
+                                 plan->site.elevation_msl_m, plan->wind.time_utc_s, false};
     int status = pappus_wind_source_read(&file, source, wanted, log);
     if (status != PAPPUS_OK) return status;
-    if (!isnan(source->valid_utc_s)) status = choose_valid(file, source, log);
-    if (status == PAPPUS_OK) status = settle_file(file, plan, ground, log);
+    for (size_t i = 0; status == PAPPUS_OK && i < file->profile_count; i++)
+        status = pappus_wind_settle_kind(&file->profiles[i], source, &plan->wind, log);
+    if (status == PAPPUS_OK && !isnan(source->valid_utc_s))
+        status = choose_valid(file, source, log);
     if (status == PAPPUS_OK) {
-        file->profiles[0].weight = source->weight;
+        for (size_t i = 0; i < file->profile_count; i++) {
+            file->profiles[i].weight = source->weight;
+            file->profiles[i].entry = entry;
+        }
         warn_of_far_station(&file->profiles[0], &plan->site, log);
         status = pappus_winds_join(winds, file);
         if (status != PAPPUS_OK) memory_fault(source->path, log);
@@ -146,33 +138,154 @@ static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log
     return PAPPUS_OK;
 }
 
-static int read_plan_winds(pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
+static int load_all(pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
 {
-    const pappus_wind_plan *wind = &plan->wind;
-    pappus_wind_ground ground = {plan->site.elevation_msl_m, wind->shear_exponent};
     bool by_time = false;
     int status = check_sources(plan, &by_time, log);
-    for (size_t i = 0; i < wind->profile_count; i++) {
-        int entry = read_entry(winds, plan, &wind->profiles[i], ground, log);
+    for (size_t i = 0; i < plan->wind.profile_count; i++) {
+        int entry = load_entry(winds, plan, i, log);
         if (status == PAPPUS_OK) status = entry;
     }
-    if (status == PAPPUS_OK && by_time && winds->profile_count > 1)
-        status = pappus_winds_interpolate(winds, 0, wind->time_utc_s, ground, log);
-    return status == PAPPUS_OK ? pappus_winds_set_age(winds, plan, log) : status;
+    return status;
 }
 
-int pappus_winds_read(pappus_winds **out, const pappus_plan *plan, pappus_log *log)
+/* ------------------------------------------------------------- at the launch */
+
+typedef struct {
+    pappus_winds *out;
+    const pappus_plan *plan;
+    double time_utc_s;
+    bool by_time;                       /* all entries are one series of times */
+    const pappus_wind_profile **series; /* of the group at hand */
+    size_t count;
+    pappus_log *log;
+} settling;
+
+static bool together(const settling *s, const pappus_wind_profile *a, const pappus_wind_profile *b)
+{
+    return s->by_time || a->entry == b->entry || (a->gridded && b->gridded);
+}
+
+static bool one_time(const settling *s)
+{
+    for (size_t i = 1; i < s->count; i++)
+        if (s->series[i]->valid_utc_s != s->series[0]->valid_utc_s) return false;
+    return true;
+}
+
+static int copy_group(settling *s)
+{
+    for (size_t i = 0; i < s->count; i++)
+        if (!pappus_winds_append_copy(s->out, s->series[i], true))
+            return memory_fault(s->plan->path, s->log);
+    return PAPPUS_OK;
+}
+
+static int time_is_missing(const settling *s)
+{
+    char from[40], to[40];
+    pappus_time_format(from, sizeof from, s->series[0]->valid_utc_s);
+    pappus_time_format(to, sizeof to, s->series[s->count - 1]->valid_utc_s);
+    return pappus_log_add(s->log, PAPPUS_FAULT, PAPPUS_E_WIND, s->series[0]->path, "wind.time",
+                          NULL,
+                          "the file holds %zu times, from %s to %s; give wind.time, or `valid` of "
+                          "the profile",
+                          s->count, from, to);
+}
+
+static bool times_known(const settling *s)
+{
+    bool known = !isnan(s->time_utc_s);
+    for (size_t i = 0; i < s->count; i++)
+        known = known && !isnan(s->series[i]->valid_utc_s);
+    return known;
+}
+
+/* What came of one group shares its weight. */
+static int settle_group(settling *s)
+{
+    pappus_wind_ground ground = {s->plan->site.elevation_msl_m, s->plan->wind.shear_exponent};
+    size_t first = s->out->profile_count;
+    int status = s->count == 1 || one_time(s) ? copy_group(s)
+                 : !times_known(s)            ? time_is_missing(s)
+                                              : pappus_winds_between(s->out, s->series, s->count,
+                                                                     s->time_utc_s, ground, s->log);
+    for (size_t i = first; i < s->out->profile_count; i++)
+        s->out->profiles[i].weight /= (double)(s->out->profile_count - first);
+    return status;
+}
+
+static int settle_all(settling *s, const pappus_winds *loaded)
+{
+    int status = PAPPUS_OK;
+    for (size_t i = 0; i < loaded->profile_count; i++) {
+        bool begun = false;
+        s->count = 0;
+        for (size_t j = 0; j < i && !begun; j++)
+            begun = together(s, &loaded->profiles[i], &loaded->profiles[j]);
+        if (begun) continue;
+        for (size_t j = i; j < loaded->profile_count; j++)
+            if (together(s, &loaded->profiles[i], &loaded->profiles[j]))
+                s->series[s->count++] = &loaded->profiles[j];
+        int group = settle_group(s);
+        if (status == PAPPUS_OK) status = group;
+    }
+    if (status == PAPPUS_OK)
+        status = pappus_winds_set_age(s->out, s->plan, s->time_utc_s, s->log);
+    if (status == PAPPUS_OK) pappus_winds_check_hours(s->out, s->plan, s->log);
+    return status;
+}
+
+/* Hands over what could be made of it. */
+static int finish(pappus_winds **out, pappus_winds *winds, int status)
+{
+    if (status == PAPPUS_OK) {
+        *out = winds;
+        return PAPPUS_OK;
+    }
+    pappus_winds_free(winds);
+    return status;
+}
+
+int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pappus_plan *plan,
+                        double time_utc_s, pappus_log *log)
+{
+    settling s = {.out = calloc(1, sizeof *s.out),
+                  .plan = plan,
+                  .time_utc_s = time_utc_s,
+                  .series = calloc(loaded->profile_count + 1, sizeof *s.series),
+                  .log = log};
+    *out = NULL;
+    int status = s.out && s.series ? check_sources(plan, &s.by_time, log)
+                                   : memory_fault(plan->path, log);
+    if (status == PAPPUS_OK) status = settle_all(&s, loaded);
+    free(s.series);
+    return finish(out, s.out, status);
+}
+
+int pappus_winds_load(pappus_winds **out, const pappus_plan *plan, pappus_log *log)
 {
     pappus_locale locale;
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return memory_fault(plan->path, log);
     pappus_winds *winds = calloc(1, sizeof *winds);
-    int status = winds ? read_plan_winds(winds, plan, log) : memory_fault(plan->path, log);
+    int status = winds ? load_all(winds, plan, log) : memory_fault(plan->path, log);
     pappus_locale_leave(&locale);
-    if (status != PAPPUS_OK) {
-        pappus_winds_free(winds);
-        return status;
+    return finish(out, winds, status);
+}
+
+int pappus_winds_read(pappus_winds **out, pappus_plan *plan, pappus_log *log)
+{
+    pappus_winds *loaded = NULL;
+    *out = NULL;
+    int status = pappus_winds_load(&loaded, plan, log);
+    if (status == PAPPUS_OK)
+        status = pappus_winds_settle(out, loaded, plan, plan->wind.time_utc_s, log);
+    if (status == PAPPUS_OK) status = pappus_winds_note_assumed(plan, *out, log);
+    if (status != PAPPUS_OK && *out) {
+        pappus_winds_free(*out);
+        *out = NULL;
     }
-    *out = winds;
-    return PAPPUS_OK;
+    pappus_winds_free(loaded);
+    return status;
 }

@@ -105,15 +105,10 @@ static void tell_unused(const pappus_wind_reading *reading, const pappus_wind_fo
                            "chooses in %s, which this file is not", formats[i]->help);
 }
 
-int pappus_wind_bytes_read(pappus_winds **out, pappus_wind_reading *reading)
+/* Reads with a format that is known. */
+static int read_as(pappus_winds **out, const pappus_wind_format *format,
+                   pappus_wind_reading *reading)
 {
-    pappus_error error = {0};
-    *out = NULL;
-    if (reading->length == 0)
-        return pappus_wind_file_fault(reading, NULL, NULL, "the file is empty");
-    const pappus_wind_format *format =
-        pappus_wind_format_of(reading->path, reading->bytes, reading->length, &error);
-    if (!format) return pappus_log_error(reading->log, &error);
     int status = format->text ? check_text(reading) : PAPPUS_OK;
     if (status != PAPPUS_OK) return status;
     pappus_winds *winds = calloc(1, sizeof *winds);
@@ -121,6 +116,10 @@ int pappus_wind_bytes_read(pappus_winds **out, pappus_wind_reading *reading)
     if (reading->source->station) tell_unused(reading, format, "station", reading->source->station);
     if (!isnan(reading->source->sounding_utc_s)) tell_unused(reading, format, "sounding", NULL);
     status = format->read(winds, reading);
+    for (size_t i = 0; i < winds->profile_count; i++) {
+        winds->profiles[i].kind = format->kind;
+        winds->profiles[i].kind_assumed = !format->says_kind;
+    }
     if (status != PAPPUS_OK) {
         pappus_winds_free(winds);
         return status;
@@ -129,28 +128,45 @@ int pappus_wind_bytes_read(pappus_winds **out, pappus_wind_reading *reading)
     return PAPPUS_OK;
 }
 
-static int look(void *path, const char *head, size_t length, pappus_error *err)
+int pappus_wind_bytes_read(pappus_winds **out, pappus_wind_reading *reading)
 {
-    return pappus_wind_format_of(path, head, length, err) ? PAPPUS_OK : PAPPUS_E_WIND;
+    pappus_error error = {0};
+    *out = NULL;
+    if (reading->length == 0)
+        return pappus_wind_file_fault(reading, NULL, NULL, "the file is empty");
+    const pappus_wind_format *format =
+        pappus_wind_format_of(reading->path, reading->bytes, reading->length, &error);
+    return format ? read_as(out, format, reading) : pappus_log_error(reading->log, &error);
+}
+
+/* The beginning of a file, judged before the rest is read. */
+typedef struct {
+    const char *path;
+    const pappus_wind_format *format;
+} head_look;
+
+static int look(void *context, const char *head, size_t length, pappus_error *err)
+{
+    head_look *looked = context;
+    looked->format = pappus_wind_format_of(looked->path, head, length, err);
+    if (!looked->format) return PAPPUS_E_WIND;
+    return looked->format->by_path ? PAPPUS_E_STOPPED : PAPPUS_OK;
 }
 
 int pappus_wind_source_read(pappus_winds **out, const pappus_profile_source *source,
                             pappus_wind_wanted wanted, pappus_log *log)
 {
-    char *bytes = NULL;
-    size_t length = 0;
+    head_look looked = {.path = source->path};
+    pappus_wind_reading reading = {
+        .path = source->path, .source = source, .wanted = wanted, .log = log};
     pappus_error error = {0};
     *out = NULL;
-    int status = pappus_file_read_looking(&bytes, &length, source->path, PAPPUS_FILE_LIMIT,
-                                          PAPPUS_E_WIND, look, source->path, &error);
-    if (status != PAPPUS_OK) return pappus_log_error(log, &error);
-    pappus_wind_reading reading = {.path = source->path,
-                                   .bytes = bytes,
-                                   .length = length,
-                                   .source = source,
-                                   .wanted = wanted,
-                                   .log = log};
-    status = pappus_wind_bytes_read(out, &reading);
+    int status = pappus_file_read_looking(&reading.bytes, &reading.length, source->path,
+                                          PAPPUS_FILE_LIMIT, PAPPUS_E_WIND, look, &looked, &error);
+    if (status != PAPPUS_OK && !(looked.format && looked.format->by_path))
+        return pappus_log_error(log, &error);
+    char *bytes = reading.bytes;
+    status = read_as(out, looked.format, &reading);
     free(bytes);
     return status;
 }

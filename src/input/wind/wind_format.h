@@ -10,6 +10,7 @@
 
 /** The formats in the order in which they are asked: X(name) is pappus_wind_name. */
 #define PAPPUS_WIND_FORMATS(X) \
+    X(grib)                    \
     X(igra)                    \
     X(bulletin)                \
     X(layers)
@@ -18,8 +19,9 @@
 typedef struct {
     double latitude_deg, longitude_deg, elevation_msl_m; /**< the pad */
     double time_utc_s; /**< launch, near which a day without month lies */
+    bool archive;      /**< everything: forecasts of one time may have several issues */
 } pappus_wind_wanted;
-#define PAPPUS_WIND_WANTED_INIT {NAN, NAN, NAN, NAN}
+#define PAPPUS_WIND_WANTED_INIT {NAN, NAN, NAN, NAN, false}
 
 /** One file in memory and what is wanted of it. */
 typedef struct {
@@ -36,9 +38,12 @@ typedef struct {
 typedef struct {
     const char *name; /**< of a profile's format: "IGRA v2" */
     const char *help; /**< among what is accepted: "an IGRA v2 sounding file" */
+    bool says_kind; /**< all its profiles are of the kind below */
+    pappus_wind_kind kind;
     /** Only UTF-8 without NUL and control characters is given to the format, without byte
      * order mark. */
     bool text;
+    bool by_path; /**< the format opens the file itself, however large; it gets no bytes */
     const char *chooses; /**< the key of a source that chooses inside such a file: "station",
                             "sounding"; NULL: none */
     /** Whether a file that begins so is of this format; it gets no more than the first

@@ -10,6 +10,7 @@
 #include "wind_levels.h"
 #include "csv.h"
 #include "grow.h"
+#include "si.h"
 #include "timestamp.h"
 #include "units.h"
 
@@ -18,11 +19,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-
-#define MPS_PER_KT (1852.0 / 3600.0)
-#define MPS_PER_MPH 0.44704
-#define MPS_PER_KPH (1.0 / 3.6)
-#define M_PER_FT 0.3048
 
 typedef enum {
     HEIGHT_AGL,
@@ -49,10 +45,10 @@ typedef struct {
 } column_kind;
 
 #define LENGTHS(stem, q)                                                                           \
-    {stem "_m", q, 1, 0}, {stem "_ft", q, M_PER_FT, 0}, {stem "_km", q, 1000, 0}
+    {stem "_m", q, 1, 0}, {stem "_ft", q, PAPPUS_FOOT_M, 0}, {stem "_km", q, 1000, 0}
 #define SPEEDS(stem, q)                                                                            \
-    {stem "_mps", q, 1, 0}, {stem "_kt", q, MPS_PER_KT, 0}, {stem "_mph", q, MPS_PER_MPH, 0},      \
-        {stem "_kph", q, MPS_PER_KPH, 0}, {stem "_fps", q, M_PER_FT, 0}
+    {stem "_mps", q, 1, 0}, {stem "_kt", q, PAPPUS_KNOT_MPS, 0}, {stem "_mph", q, PAPPUS_MPH_MPS, 0},      \
+        {stem "_kph", q, PAPPUS_KPH_MPS, 0}, {stem "_fps", q, PAPPUS_FOOT_M, 0}
 
 static const column_kind column_table[] = {
     LENGTHS("height_agl", HEIGHT_AGL),
@@ -64,8 +60,8 @@ static const column_kind column_table[] = {
     SPEEDS("u", U),
     SPEEDS("v", V),
     SPEEDS("speed_sd", SD),
-    {"temperature_degC", TEMPERATURE, 1, 273.15},
-    {"temperature_degF", TEMPERATURE, 5.0 / 9.0, 459.67 * 5.0 / 9.0},
+    {"temperature_degC", TEMPERATURE, 1, PAPPUS_ZERO_DEGC_K},
+    {"temperature_degF", TEMPERATURE, PAPPUS_DEGF_K, PAPPUS_ZERO_DEGF_R *PAPPUS_DEGF_K},
     {"temperature_K", TEMPERATURE, 1, 0},
     {"pressure_hPa", PRESSURE, 100, 0},
     {"pressure_Pa", PRESSURE, 1, 0},
@@ -288,7 +284,10 @@ static int find_sheet(table *t, sheet **out, double valid_utc_s, double issued_u
         sheet *s = &t->sheets[i];
         if (s->valid_utc_s != valid_utc_s && !(isnan(s->valid_utc_s) && isnan(valid_utc_s)))
             continue;
-        if (s->issued_utc_s != issued_utc_s && !(isnan(s->issued_utc_s) && isnan(issued_utc_s)))
+        bool differs =
+            s->issued_utc_s != issued_utc_s && !(isnan(s->issued_utc_s) && isnan(issued_utc_s));
+        if (differs && t->reading->wanted.archive) continue;
+        if (differs)
             pappus_wind_fault(t->reading, t->csv.row, name_of(&t->header, ISSUED), NULL,
                               "another issue time within one profile");
         else
@@ -296,7 +295,8 @@ static int find_sheet(table *t, sheet **out, double valid_utc_s, double issued_u
         return PAPPUS_OK;
     }
     if (t->sheet_count >= PAPPUS_WIND_MAX_PROFILES)
-        return pappus_wind_file_fault(t->reading, NULL, NULL, "more than 1000 times in one file");
+        return pappus_wind_file_fault(t->reading, NULL, NULL, "more than %d times in one file",
+                                      PAPPUS_WIND_MAX_PROFILES);
     if (!PAPPUS_GROW(t->sheets, &t->sheet_capacity, t->sheet_count + 1))
         return pappus_wind_memory_fault(t->reading);
     *out = &t->sheets[t->sheet_count++];

@@ -9,7 +9,7 @@
 /** No air at rest or in a storm is faster; tornadoes are. */
 #define PAPPUS_WIND_MAX_MPS 150.0
 #define PAPPUS_WIND_MAX_LEVELS 100000
-#define PAPPUS_WIND_MAX_PROFILES 1000
+#define PAPPUS_WIND_MAX_PROFILES 100000
 
 /** What a message calls the columns of a format. */
 typedef struct {
@@ -67,5 +67,9 @@ void pappus_wind_builder_clear(pappus_wind_builder *builder);
 pappus_wind_profile *pappus_winds_append(pappus_winds *winds, const char *path, const char *format,
                                          const char *station);
 void pappus_wind_profile_clear(pappus_wind_profile *profile);
+/** Appends a copy, with its levels when with_levels; NULL when memory is short. */
+pappus_wind_profile *pappus_winds_append_copy(pappus_winds *winds,
+                                              const pappus_wind_profile *profile,
+                                              bool with_levels);
 
 #endif

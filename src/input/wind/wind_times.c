@@ -142,9 +142,10 @@ static void merge(pappus_wind_profile *out, const pappus_wind_profile *before,
     }
 }
 
-int pappus_wind_between(pappus_wind_profile *out, const pappus_wind_profile *before,
-                        const pappus_wind_profile *after, double time_utc_s,
-                        pappus_wind_ground ground, pappus_log *log)
+/* Appends what lies between two profiles of one member. */
+static int append_between(pappus_winds *winds, const pappus_wind_profile *before,
+                          const pappus_wind_profile *after, double time_utc_s,
+                          pappus_wind_ground ground, pappus_log *log)
 {
     double span = after->valid_utc_s - before->valid_utc_s;
     double share = span > 0.0 ? (time_utc_s - before->valid_utc_s) / span : 0.0;
@@ -152,66 +153,80 @@ int pappus_wind_between(pappus_wind_profile *out, const pappus_wind_profile *bef
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, after->path, NULL, NULL,
                               "heights above the pad and above the sea cannot be mixed between "
                               "two times; accepted is one kind in both");
-    out->levels = calloc(before->level_count + after->level_count, sizeof *out->levels);
-    if (!out->levels)
+    pappus_wind_profile *out = pappus_winds_append_copy(winds, before, false);
+    if (out) out->levels = calloc(before->level_count + after->level_count, sizeof *out->levels);
+    if (!out || !out->levels)
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, after->path, NULL, NULL,
                               "out of memory");
-    out->level_count = 0;
     merge(out, before, after, share, ground);
     out->valid_utc_s = time_utc_s;
     out->issued_utc_s = isnan(before->issued_utc_s) || isnan(after->issued_utc_s)
                             ? NAN
                             : fmin(before->issued_utc_s, after->issued_utc_s);
-    out->station_elevation_msl_m = before->station_elevation_msl_m;
-    out->station_latitude_deg = before->station_latitude_deg;
-    out->station_longitude_deg = before->station_longitude_deg;
-    out->read_count = before->read_count + after->read_count;
-    out->repaired_count = before->repaired_count + after->repaired_count;
-    out->refused_count = before->refused_count + after->refused_count;
+    if (before == after) return PAPPUS_OK;
+    out->read_count += after->read_count;
+    out->repaired_count += after->repaired_count;
+    out->refused_count += after->refused_count;
     return PAPPUS_OK;
 }
 
-static int outside(const pappus_winds *winds, size_t first, double time_utc_s, double from_s,
-                   double to_s, pappus_log *log)
+static int outside(const pappus_wind_profile *const *series, size_t count, double time_utc_s,
+                   pappus_log *log)
 {
     char time[40], from[40], to[40];
+    double from_s = INFINITY, to_s = -INFINITY;
+    for (size_t i = 0; i < count; i++) {
+        from_s = fmin(from_s, series[i]->valid_utc_s);
+        to_s = fmax(to_s, series[i]->valid_utc_s);
+    }
     pappus_time_format(time, sizeof time, time_utc_s);
     pappus_time_format(from, sizeof from, from_s);
     pappus_time_format(to, sizeof to, to_s);
-    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, winds->profiles[first].path,
-                          "wind.time", time, "accepted is a time from %s to %s, for which there "
-                          "are winds", from, to);
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, series[0]->path, "wind.time", time,
+                          "accepted is a time from %s to %s, for which there are winds", from, to);
 }
 
-int pappus_winds_interpolate(pappus_winds *winds, size_t first, double time_utc_s,
-                             pappus_wind_ground ground, pappus_log *log)
+/* Of two profiles for one time the one issued later. */
+static bool nearer(const pappus_wind_profile *a, const pappus_wind_profile *best, double time_utc_s)
 {
-    const pappus_wind_profile *before = NULL, *after = NULL;
-    double from_s = INFINITY, to_s = -INFINITY;
-    for (size_t i = first; i < winds->profile_count; i++) {
-        const pappus_wind_profile *p = &winds->profiles[i];
-        from_s = fmin(from_s, p->valid_utc_s);
-        to_s = fmax(to_s, p->valid_utc_s);
-        if (p->valid_utc_s <= time_utc_s && (!before || p->valid_utc_s > before->valid_utc_s))
-            before = p;
-        if (p->valid_utc_s >= time_utc_s && (!after || p->valid_utc_s < after->valid_utc_s))
-            after = p;
+    if (!best) return true;
+    double d = fabs(a->valid_utc_s - time_utc_s), d_best = fabs(best->valid_utc_s - time_utc_s);
+    return d < d_best || (d == d_best && a->issued_utc_s > best->issued_utc_s);
+}
+
+static bool is_first_of_member(const pappus_wind_profile *const *series, size_t i)
+{
+    for (size_t j = 0; j < i; j++)
+        if (series[j]->member == series[i]->member) return false;
+    return true;
+}
+
+int pappus_winds_between(pappus_winds *out, const pappus_wind_profile *const *series, size_t count,
+                         double time_utc_s, pappus_wind_ground ground, pappus_log *log)
+{
+    size_t found = 0, left_out = 0;
+    for (size_t i = 0; i < count; i++) {
+        const pappus_wind_profile *before = NULL, *after = NULL;
+        if (!is_first_of_member(series, i)) continue;
+        for (size_t j = i; j < count; j++) {
+            const pappus_wind_profile *p = series[j];
+            if (p->member != series[i]->member) continue;
+            if (p->valid_utc_s <= time_utc_s && nearer(p, before, time_utc_s)) before = p;
+            if (p->valid_utc_s >= time_utc_s && nearer(p, after, time_utc_s)) after = p;
+        }
+        if (!before || !after) {
+            left_out++;
+            continue;
+        }
+        int status = append_between(out, before, after, time_utc_s, ground, log);
+        if (status != PAPPUS_OK) return status;
+        found++;
     }
-    if (!before || !after) return outside(winds, first, time_utc_s, from_s, to_s, log);
-    pappus_wind_profile between = {0};
-    int status = pappus_wind_between(&between, before, after, time_utc_s, ground, log);
-    if (status != PAPPUS_OK) return status;
-    pappus_wind_profile *kept = &winds->profiles[first];
-    between.path = kept->path;
-    between.format = kept->format;
-    between.station = kept->station;
-    between.member = kept->member;
-    between.weight = kept->weight;
-    free(kept->levels);
-    for (size_t i = first + 1; i < winds->profile_count; i++)
-        pappus_wind_profile_clear(&winds->profiles[i]);
-    *kept = between;
-    winds->profile_count = first + 1;
+    if (found == 0) return outside(series, count, time_utc_s, log);
+    if (left_out > 0)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, series[0]->path, "wind.time", NULL,
+                       "%zu of %zu members have no wind on both sides of it and are left out",
+                       left_out, left_out + found);
     return PAPPUS_OK;
 }
 
@@ -235,9 +250,18 @@ static double age_of(const pappus_wind_profile *profile, double time_utc_s, papp
     return fabs(age_s);
 }
 
-int pappus_winds_set_age(pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
+bool pappus_winds_age_is_assumed(const pappus_winds *winds, const pappus_plan *plan)
 {
-    double time_utc_s = plan->wind.time_utc_s, known_s = NAN;
+    if (winds->profile_count == 0 || !isnan(plan->wind.age_s)) return false;
+    for (size_t i = 0; i < winds->profile_count; i++)
+        if (!isnan(plan->wind.time_utc_s - winds->profiles[i].issued_utc_s)) return false;
+    return true;
+}
+
+int pappus_winds_set_age(pappus_winds *winds, const pappus_plan *plan, double time_utc_s,
+                         pappus_log *log)
+{
+    double known_s = NAN;
     bool has_issue = false;
     for (size_t i = 0; i < winds->profile_count; i++) {
         const pappus_wind_profile *profile = &winds->profiles[i];
@@ -251,13 +275,17 @@ int pappus_winds_set_age(pappus_winds *winds, const pappus_plan *plan, pappus_lo
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.age", NULL,
                               "the wind file knows its time and wind.time is given, so the age is "
                               "known; leave wind.age out");
-    winds->age_s = !isnan(known_s) ? known_s : !isnan(plan->wind.age_s) ? plan->wind.age_s : 0.0;
+    bool assumed = pappus_winds_age_is_assumed(winds, plan);
+    winds->age_s = !isnan(known_s)            ? known_s
+                   : !isnan(plan->wind.age_s) ? plan->wind.age_s
+                   : assumed                  ? PAPPUS_UNKNOWN_AGE_S
+                                              : 0.0;
     if (winds->age_s > OLD_S)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind", NULL,
                        "the wind is %.1f h old, more than a day", winds->age_s / 3600.0);
-    if (winds->profile_count > 0 && isnan(known_s) && isnan(plan->wind.age_s))
+    if (assumed)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind.age", NULL,
-                       "the age of the wind is not known and counts as 0; give %s",
-                       has_issue ? "wind.time" : "wind.age");
+                       "the age of the wind is not known and counts as %.0f h; give %s",
+                       PAPPUS_UNKNOWN_AGE_S / 3600.0, has_issue ? "wind.time" : "wind.age");
     return PAPPUS_OK;
 }

@@ -15,6 +15,7 @@
 #include "format.h"
 #include "json_build.h"
 #include "parts.h"
+#include "timestamp.h"
 
 static void put_estimate(json_builder *build, cJSON *to, pappus_estimate estimate)
 {
@@ -126,31 +127,29 @@ static void add_mean(json_builder *build, cJSON *to, const pappus_zone *zone)
 
 static void add_statistics(json_builder *build, cJSON *to, const pappus_zone *zone)
 {
-    add_quantiles(build, to, "drift_m", zone->drift_m);
-    add_quantiles(build, to, "drift_bearing_deg", zone->drift_bearing_deg);
-    add_quantiles(build, to, "time_s", zone->time_s);
-    add_quantiles(build, to, "landing_speed_mps", zone->landing_speed_mps);
-    add_quantiles(build, to, "landing_vz_mps", zone->landing_vz_mps);
-    add_quantiles(build, to, "drogue_load_g", zone->drogue_load);
-    add_quantiles(build, to, "main_load_g", zone->main_load);
-    add_quantiles(build, to, "main_full_open_m", zone->main_full_open_m);
+#define ADD(name, unit, value) add_quantiles(build, to, #name, zone->name);
+    PAPPUS_STATISTIC_LIST(ADD)
+#undef ADD
     json_add_number(build, to, "unopened", zone->unopened);
 }
 
-/* An outcome that was not drawn has its probability, and null for the rest. */
+/* Null for what would hold nothing but null. */
+static void forget_values(json_builder *build, cJSON *zone)
+{
+    for (cJSON *item = zone ? zone->child : NULL, *next; item; item = next) {
+        next = item->next;
+        if ((cJSON_IsObject(item) || cJSON_IsArray(item)) &&
+            !cJSON_ReplaceItemInObjectCaseSensitive(zone, item->string, cJSON_CreateNull()))
+            build->failed = true;
+    }
+}
+
+/* An outcome that was not drawn has the keys of all, and beside its probability null. */
 static void put_zone(json_builder *build, cJSON *to, const pappus_answer *answer,
                      const pappus_zone *zone)
 {
-    static const char *const keys[] = {"inside_field",      "keep_out", "mean",    "covariance_m2",
-                                       "ellipses",          "contours", "drift_m", "time_s",
-                                       "landing_speed_mps", "energy_j"};
     json_add_number(build, to, "probability", zone->probability);
     json_add_count(build, to, "landings", zone->landings);
-    if (zone->landings == 0) {
-        for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++)
-            json_add_null(build, to, keys[i]);
-        return;
-    }
     add_estimate(build, to, "inside_field", zone->inside_field);
     add_keep_outs(build, to, answer->field, zone);
     add_mean(build, to, zone);
@@ -159,6 +158,7 @@ static void put_zone(json_builder *build, cJSON *to, const pappus_answer *answer
     add_contours(build, to, zone);
     add_statistics(build, to, zone);
     add_energy(build, to, &answer->plan->rocket, zone);
+    if (zone->landings == 0) forget_values(build, to);
 }
 
 static void add_zones(json_builder *build, cJSON *root, const pappus_answer *answer)
@@ -373,6 +373,44 @@ static void add_assumptions(json_builder *build, cJSON *root, const pappus_plan 
     }
 }
 
+/* What the answer rests on, the stamp's values. */
+static void add_stamp(json_builder *build, cJSON *root, const pappus_answer *answer)
+{
+    const pappus_wind_plan *wind = &answer->plan->wind;
+    const pappus_winds *winds = answer->winds;
+    cJSON *stamp = json_add_object(build, root, "stamp");
+    char time[40];
+    pappus_time_format(time, sizeof time, wind->time_utc_s);
+    json_add_text(build, stamp, "plan", pappus_file_name(answer->plan->path));
+    json_add_text(build, stamp, "flight_time", isnan(wind->time_utc_s) ? NULL : time);
+    if (wind->has_surface) {
+        cJSON *reading = json_add_object(build, stamp, "surface_wind");
+        json_add_number(build, reading, "speed_mps", wind->surface.speed_mps);
+        json_add_number(build, reading, "direction_deg", wind->surface.direction_deg);
+        json_add_number(build, reading, "height_m", wind->surface.height_m);
+        json_add_number(build, reading, "gust_mps", wind->gust_mps);
+    } else {
+        json_add_null(build, stamp, "surface_wind");
+    }
+    cJSON *list = json_add_array(build, stamp, "winds");
+    for (size_t i = 0; winds && i < winds->profile_count; i++) {
+        const pappus_wind_profile *profile = &winds->profiles[i];
+        cJSON *item = json_append_object(build, list);
+        json_add_text(build, item, "file", pappus_file_name(profile->path));
+        json_add_text(build, item, "kind",
+                      profile->kind == PAPPUS_WIND_FORECAST ? "forecast" : "sounding");
+        json_add_bool(build, item, "kind_assumed", profile->kind_assumed);
+    }
+    bool aloft = winds && winds->profile_count > 0;
+    json_add_number(build, stamp, "age_h", aloft ? winds->age_s / 3600 : NAN);
+    json_add_bool(build, stamp, "age_assumed",
+                  aloft && pappus_winds_age_is_assumed(winds, answer->plan));
+    json_add_bool(build, stamp, "wind_aloft_guessed",
+                  answer->air && wind->profile_count == 0);
+    json_add_number(build, stamp, "widening",
+                    answer->air ? pappus_air_wind_widening(answer->air) : 1);
+}
+
 static void add_head(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_judgement *judgement = answer->judgement;
@@ -403,6 +441,7 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 {
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
+    add_stamp(build, root, answer);
     add_limits(build, root, answer->judgement);
     add_lead(build, root, answer->judgement);
     add_zones(build, root, answer);

@@ -12,6 +12,7 @@
 
 #include "error.h"
 #include "format.h"
+#include "rocket.h"
 #include "zone_shape.h"
 
 /* A list of columns is lines X(name, kind, width, decimals, value). */
@@ -24,14 +25,6 @@
 
 /* ----------------------------------------------------------------- landings */
 
-static double heaviest_part_kg(const pappus_rocket *rocket)
-{
-    double heaviest = 0;
-    for (size_t i = 0; i < rocket->section_count; i++)
-        heaviest = fmax(heaviest, rocket->sections[i].mass_kg);
-    return rocket->section_count > 0 ? heaviest : rocket->mass_kg.mean;
-}
-
 #define LANDING_COLUMNS(X)                                                                         \
     X("id", NUMBER, 10, 0, i)                                                                      \
     X("outcome", TEXT, 16, 0, pappus_outcome_text(cloud->outcome[i]))                              \
@@ -42,11 +35,9 @@ static double heaviest_part_kg(const pappus_rocket *rocket)
     X("speed_mps", NUMBER, 9, 3, cloud->speed_mps[i])                                              \
     X("vz_mps", NUMBER, 9, 3, vz_mps)                                                              \
     X("energy_j", NUMBER, 14, 2, 0.5 * *heaviest_kg * vz_mps * vz_mps)                             \
-    X("inside", NUMBER, 1, 0, zones->inside ? zones->inside[i] : NAN)                              \
+    X("inside", NUMBER, 1, 0, hits->inside_of ? hits->inside_of[i] : NAN)                          \
     X("keep_out", TEXT, 0, 0,                                                                      \
-      zones->keep_out && zones->keep_out[i] >= 0                                                   \
-          ? answer->field->keep_outs[zones->keep_out[i]].name                                      \
-          : NULL)                                                                                  \
+      hits->first_keep_out[i] < 0 ? NULL : answer->field->keep_outs[hits->first_keep_out[i]].name) \
     X("main_m", NUMBER, 9, 2, cloud->main_full_open_m[i])
 
 static const layer_column landing_columns[] = {LANDING_COLUMNS(COLUMN)};
@@ -55,7 +46,7 @@ static void fill_landing(const layer *from, size_t i, layer_cell *cells)
 {
     const pappus_answer *answer = from->output->answer;
     const pappus_cloud *cloud = answer->cloud;
-    const pappus_zones *zones = answer->zones;
+    const pappus_hits *hits = answer->hits;
     const double *heaviest_kg = from->source;
     double vz_mps = cloud->vz_mps[i];
     LANDING_COLUMNS(CELL)
@@ -348,7 +339,7 @@ int pappus_write_layers(const pappus_output *output, pappus_error *err)
                           "Expected landing",
                           "Mean of all sampled landings: a planning estimate"};
     from->pad = (spot){{0, 0}, pad_name ? pad_name : "Pad", "Launch pad"};
-    from->heaviest_kg = heaviest_part_kg(&answer->plan->rocket);
+    from->heaviest_kg = pappus_rocket_heaviest(&answer->plan->rocket).mass_kg;
     pappus_zone_ellipses(&from->ellipses, answer->zones);
     pappus_zone_contours(&from->contours, answer->zones);
     add_layers(&list, from);

@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * A GRIB file at a place: what each field is comes from its own sections (grib_scan.c),
+ * the values and the map projection from GDAL's GRIB driver. Both number the fields in the
+ * order of the file; a file in which they do not count the same is refused.
+ *
+ * Bilinear between the four grid points about the place (grib_grid.c), winds turned to
+ * true north at each point before. */
+#include "grib_point.h"
+
+#include "error.h"
+#include "gdal_calls.h"
+#include "grib_grid.h"
+#include "isolate.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define CORNERS PAPPUS_GRIB_CORNERS
+
+typedef struct {
+    pappus_gdal gdal;
+    const char *path;
+    double latitude_deg, longitude_deg;
+    pappus_grib_fields fields;
+    GDALDatasetH data;
+    pappus_grib_place place;
+    pappus_error *err;
+} grib;
+
+static int refuse(grib *g, const char *message)
+{
+    return pappus_fail(g->err, PAPPUS_E_WIND, g->path, NULL, NULL, "%s", message);
+}
+
+static bool wanted(const pappus_grib_field *field)
+{
+    if (!field->instant || field->element == PAPPUS_GRIB_OTHER || isnan(field->valid_utc_s))
+        return false;
+    bool height = field->element == PAPPUS_GRIB_HEIGHT || field->element == PAPPUS_GRIB_GEOPOTENTIAL;
+    return field->level_kind == PAPPUS_GRIB_ISOBARIC ||
+           (field->level_kind == PAPPUS_GRIB_ABOVE_GROUND && !height) ||
+           (field->level_kind == PAPPUS_GRIB_SURFACE && height);
+}
+
+/* ------------------------------------------------------------------ the grid */
+
+/* One grid for all that is wanted. */
+static const pappus_grib_grid *common_grid(grib *g)
+{
+    const pappus_grib_grid *grid = NULL;
+    for (size_t i = 0; i < g->fields.count; i++) {
+        const pappus_grib_field *field = &g->fields.fields[i];
+        if (!wanted(field)) continue;
+        if (grid && field->grid.digest != grid->digest) {
+            refuse(g, "fields on different grids; accepted is one grid a file");
+            return NULL;
+        }
+        grid = &field->grid;
+    }
+    if (!grid) refuse(g, "no wind on pressure levels or above ground in it");
+    return grid;
+}
+
+static int refuse_grid(grib *g, const pappus_grib_grid *grid)
+{
+    char found[40];
+    snprintf(found, sizeof found, "%s %d", grid->reduced ? "reduced, type" : "type", grid->code);
+    return pappus_fail(g->err, PAPPUS_E_WIND, g->path, "grid", found,
+                       "accepted are regular and Gaussian latitude-longitude, Lambert, polar "
+                       "stereographic and Mercator grids, not rotated and not reduced");
+}
+
+static int find_place(grib *g, const pappus_grib_grid *grid)
+{
+    char place[64];
+    if (grid->projection == PAPPUS_GRIB_UNKNOWN_GRID || grid->reduced) return refuse_grid(g, grid);
+    if (pappus_grib_locate(&g->place, grid, g->latitude_deg, g->longitude_deg)) return PAPPUS_OK;
+    snprintf(place, sizeof place, "%.4f, %.4f", g->latitude_deg, g->longitude_deg);
+    return pappus_fail(g->err, PAPPUS_E_WIND, g->path, "place", place,
+                       "the file does not reach there; accepted is a place within its grid");
+}
+
+/* ---------------------------------------------------------------- the values */
+
+static bool read_corners(grib *g, size_t index, double values[CORNERS])
+{
+    GDALRasterBandH band = g->gdal.GDALGetRasterBand(g->data, (int)index + 1);
+    int has_missing = 0;
+    double missing = band ? g->gdal.GDALGetRasterNoDataValue(band, &has_missing) : NAN;
+    for (int i = 0; i < CORNERS; i++) {
+        if (!band || g->gdal.GDALRasterIO(band, GF_Read, g->place.column[i % 2],
+                                          g->place.row[i / 2], 1, 1, &values[i], 1, 1,
+                                          GDT_Float64, 0, 0) != CE_None)
+            return false;
+        if (has_missing && values[i] == missing) values[i] = NAN;
+    }
+    return true;
+}
+
+/* A corner without weight may be missing. */
+static double interpolate(const pappus_grib_place *place, const double values[CORNERS])
+{
+    double sum = 0.0;
+    for (int i = 0; i < CORNERS; i++)
+        if (place->weight[i] > 0.0) sum += place->weight[i] * values[i];
+    return sum;
+}
+
+static bool same_layer(const pappus_grib_field *a, const pappus_grib_field *b)
+{
+    return a->level_kind == b->level_kind && a->level == b->level && a->member == b->member &&
+           a->valid_utc_s == b->valid_utc_s && a->issued_utc_s == b->issued_utc_s;
+}
+
+/* The v of a u: the next one behind it, or else one before it. */
+static bool find_partner(const grib *g, size_t u, size_t *v)
+{
+    for (size_t step = 1; step < g->fields.count; step++) {
+        size_t i = (u + step) % g->fields.count;
+        const pappus_grib_field *field = &g->fields.fields[i];
+        if (field->element != PAPPUS_GRIB_V || !wanted(field)) continue;
+        if (!same_layer(field, &g->fields.fields[u])) continue;
+        *v = i;
+        return true;
+    }
+    return false;
+}
+
+static int add(grib *g, pappus_reply *reply, size_t index, pappus_grib_element element, double value)
+{
+    const pappus_grib_field *field = &g->fields.fields[index];
+    pappus_grib_value one = {element,           field->level_kind,  field->level,
+                             field->issued_utc_s, field->valid_utc_s, field->member,
+                             index + 1,         value};
+    if (pappus_reply_add(reply, &one, sizeof one)) return PAPPUS_OK;
+    return pappus_fail_memory(g->err);
+}
+
+static int damaged(grib *g, size_t index)
+{
+    char key[40];
+    snprintf(key, sizeof key, "field %zu", index + 1);
+    return pappus_fail(g->err, PAPPUS_E_WIND, g->path, key, NULL,
+                       "its values cannot be unpacked: the file is damaged");
+}
+
+/* Along the grid's x and y to true east and north: north stands at the angle clockwise
+ * from y. */
+static void turn(const pappus_grib_place *place, double u[CORNERS], double v[CORNERS])
+{
+    for (int i = 0; i < CORNERS; i++) {
+        double x = u[i], y = v[i];
+        u[i] = x * place->cosine[i] - y * place->sine[i];
+        v[i] = x * place->sine[i] + y * place->cosine[i];
+    }
+}
+
+static int add_wind(grib *g, pappus_reply *reply, size_t index)
+{
+    double u[CORNERS], v[CORNERS];
+    size_t partner;
+    if (!find_partner(g, index, &partner)) return PAPPUS_OK;
+    if (!read_corners(g, index, u)) return damaged(g, index);
+    if (!read_corners(g, partner, v)) return damaged(g, partner);
+    turn(&g->place, u, v);
+    int status = add(g, reply, index, PAPPUS_GRIB_U, interpolate(&g->place, u));
+    if (status != PAPPUS_OK) return status;
+    return add(g, reply, partner, PAPPUS_GRIB_V, interpolate(&g->place, v));
+}
+
+static int add_scalar(grib *g, pappus_reply *reply, size_t index)
+{
+    double values[CORNERS];
+    if (!read_corners(g, index, values)) return damaged(g, index);
+    return add(g, reply, index, g->fields.fields[index].element, interpolate(&g->place, values));
+}
+
+static int add_all(grib *g, pappus_reply *reply)
+{
+    int status = PAPPUS_OK;
+    for (size_t i = 0; i < g->fields.count && status == PAPPUS_OK; i++) {
+        const pappus_grib_field *field = &g->fields.fields[i];
+        if (!wanted(field) || field->element == PAPPUS_GRIB_V) continue;
+        status = field->element == PAPPUS_GRIB_U ? add_wind(g, reply, i) : add_scalar(g, reply, i);
+    }
+    return status;
+}
+
+static int open_data(grib *g, const pappus_grib_grid *grid)
+{
+    static const char *const drivers[] = {"GRIB", NULL};
+    g->gdal.CPLSetConfigOption("GRIB_NORMALIZE_UNITS", "NO"); /* else degrees Celsius */
+    g->gdal.CPLSetConfigOption("GRIB_ADJUST_LONGITUDE_RANGE", "NO"); /* columns as in the file */
+    g->data = g->gdal.GDALOpenEx(g->path, GDAL_OF_RASTER | GDAL_OF_READONLY, drivers, NULL, NULL);
+    if (!g->data) return refuse(g, "damaged: its fields cannot be unpacked");
+    if ((size_t)g->gdal.GDALGetRasterCount(g->data) != g->fields.count)
+        return refuse(g, "damaged: not all of its fields can be unpacked");
+    if (g->gdal.GDALGetRasterXSize(g->data) != grid->width ||
+        g->gdal.GDALGetRasterYSize(g->data) != grid->height)
+        return refuse(g, "damaged: its grid is not as large as it says");
+    return PAPPUS_OK;
+}
+
+/* In the child: nothing is freed, the process ends with it. */
+static int read_isolated(pappus_reply *reply, void *context, pappus_error *err)
+{
+    grib *g = context;
+    g->err = err;
+    int status = pappus_grib_scan(&g->fields, g->path, PAPPUS_E_WIND, err);
+    const pappus_grib_grid *grid = status == PAPPUS_OK ? common_grid(g) : NULL;
+    if (!grid) return err->code;
+    status = find_place(g, grid);
+    if (status != PAPPUS_OK) return status;
+    status = pappus_gdal_load(&g->gdal, PAPPUS_E_WIND, err);
+    if (status == PAPPUS_OK) status = open_data(g, grid);
+    return status == PAPPUS_OK ? add_all(g, reply) : status;
+}
+
+int pappus_grib_read(pappus_grib_values *out, const char *path, double latitude_deg,
+                     double longitude_deg, pappus_error *err)
+{
+    grib g = {.path = path, .latitude_deg = latitude_deg, .longitude_deg = longitude_deg};
+    pappus_reply reply;
+    *out = (pappus_grib_values){0};
+    int status = pappus_isolate(&reply, read_isolated, &g, path, PAPPUS_E_WIND, NULL, err);
+    if (status != PAPPUS_OK) return status;
+    out->values = (pappus_grib_value *)(void *)reply.bytes;
+    out->count = reply.length / sizeof *out->values;
+    return PAPPUS_OK;
+}
+
+void pappus_grib_values_clear(pappus_grib_values *values)
+{
+    free(values->values);
+    *values = (pappus_grib_values){0};
+}

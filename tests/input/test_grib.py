@@ -1,0 +1,180 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""GRIB at a place against ecCodes' decoding (the outside reference) and formulas of map
+projections (Snyder 1987, from memory): u, v within 0.01 m/s, heights within 0.1 m."""
+import math
+import pathlib
+import random
+import subprocess
+import sys
+import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).parent))
+import grib_files as g
+
+TOOL = pathlib.Path(sys.argv[1]).parent / "tool_grib"
+failures = []
+
+
+def check(good, *what):
+    if not good:
+        failures.append(what)
+        print("FAILED", *what)
+
+
+def read(path, latitude, longitude):
+    done = subprocess.run([TOOL, path, str(latitude), str(longitude)], capture_output=True, text=True)
+    rows = [line.split() for line in done.stdout.splitlines()]
+    return done.returncode, [r[:3] + [float(x) for x in r[3:]] for r in rows], done.stderr.strip()
+
+
+def u_of(la, lo):
+    return 8 + 0.12 * la - 3 * math.sin(math.radians(lo)) + 0.001 * la * la
+
+
+def v_of(la, lo):
+    return -4 + 0.05 * la + 6 * math.cos(math.radians(2 * lo))
+
+
+def t_of(la, lo):
+    return 273.15 + 0.2 * la
+
+
+def h_of(la, lo):
+    return 5500 - 8 * la + 20 * math.sin(math.radians(lo))
+
+
+def fields2(hpa):
+    return [({**k, **g.isobaric2(hpa)}, f)
+            for k, f in ((g.H2, h_of), (g.T2, t_of), (g.U2, u_of), (g.V2, v_of))]
+
+
+def fields1(hpa):
+    return [({**k, **g.isobaric1(hpa)}, f)
+            for k, f in ((g.H1, h_of), (g.T1, t_of), (g.U1, u_of), (g.V1, v_of))]
+
+
+def compare(name, path, plane, places, turned):
+    """Every kind of field at several places."""
+    decoded = [g.points(path, i) for i in (1, 2, 3, 4)]
+    for la, lo in places:
+        status, rows, error = read(path, la, lo)
+        check(status == 0 and len(rows) == 4, name, la, lo, status, error, rows)
+        if len(rows) != 4:
+            continue
+        got = {r[1]: r[-1] for r in rows}
+        if turned:
+            u, v = g.at_place(plane, decoded[2:], la, lo)
+        else:
+            u, v = (g.at_place(plane, [f], la, lo)[0] for f in decoded[2:])
+        h, t = (g.at_place(plane, [f], la, lo)[0] for f in decoded[:2])
+        check(abs(got["u"] - u) < 0.01 and abs(got["v"] - v) < 0.01, name, la, lo, got, u, v)
+        check(abs(got["gh"] - h) < 0.1 and abs(got["t"] - t) < 0.01, name, la, lo, got, h, t)
+        check({r[3] for r in rows} == {50000.0}, name, "level in Pa", rows)
+
+
+def sphere(folder):
+    """Regular, Gaussian, Lambert, polar and Mercator grids of both editions."""
+    world = [(41.3, -98.4), (-33.7, 151.2), (0.2, 0.4), (64.9, 359.7), (12.0, -179.9)]
+    box = {"latitudeOfFirstGridPointInDegrees": 55, "longitudeOfFirstGridPointInDegrees": 240,
+           "latitudeOfLastGridPointInDegrees": 30, "longitudeOfLastGridPointInDegrees": 280,
+           "iDirectionIncrementInDegrees": 2, "jDirectionIncrementInDegrees": 1, "Ni": 21, "Nj": 26}
+    inside = [(41.3, -98.4), (54.9, -119.9), (30.1, -80.2)]
+    world_box = {"latitudeOfFirstGridPointInDegrees": 90, "longitudeOfFirstGridPointInDegrees": 0,
+                 "latitudeOfLastGridPointInDegrees": -90, "longitudeOfLastGridPointInDegrees": 355,
+                 "iDirectionIncrementInDegrees": 5, "jDirectionIncrementInDegrees": 5, "Ni": 72, "Nj": 37}
+    for edition, fields in ((1, fields1), (2, fields2)):
+        path = g.make(folder / f"box{edition}.grib", f"regular_ll_pl_grib{edition}.tmpl", fields(500), box)
+        compare(f"latitude-longitude {edition}", path, g.geographic, inside, False)
+        path = g.make(folder / f"world{edition}.grib", f"regular_ll_pl_grib{edition}.tmpl", fields(500), world_box)
+        compare(f"round the world {edition}", path, g.geographic, world[:3], False)
+        path = g.make(folder / f"gauss{edition}.grib", f"regular_gg_pl_grib{edition}.tmpl", fields(500))
+        compare(f"Gaussian {edition}", path, g.geographic, world[:3], False)
+        for along in (0, 1):
+            flags = (56 if along else 48) if edition == 2 else (136 if along else 128)
+            grid = {"orientationOfTheGridInDegrees": 255, "latitudeOfFirstGridPointInDegrees": 50,
+                    "longitudeOfFirstGridPointInDegrees": 230, "DxInMetres": 100000, "DyInMetres": 100000,
+                    "resolutionAndComponentFlags": flags, "scanningMode": 64}
+            if edition == 2:
+                grid["LaDInDegrees"] = 60
+            path = g.make(folder / f"polar{edition}.grib", f"polar_stereographic_pl_grib{edition}.tmpl",
+                          fields(500), grid)
+            where = g.points(path)
+            corner = [where[i] for i in (5 * 16 + 4, 5 * 16 + 5, 6 * 16 + 4, 6 * 16 + 5)]
+            inside_cell = tuple(sum(c[k] for c in corner) / 4 for k in (0, 1))
+            compare(f"polar {edition} along {along}", path, g.polar(255), [inside_cell], along)
+    for along in (0, 1):
+        grid = {"gridType": '"lambert"', "Nx": 24, "Ny": 20, "latitudeOfFirstGridPointInDegrees": 33.0,
+                "longitudeOfFirstGridPointInDegrees": 250.0, "LaDInDegrees": 38.5, "LoVInDegrees": 262.5,
+                "DxInMetres": 60000, "DyInMetres": 60000, "Latin1InDegrees": 33.0, "Latin2InDegrees": 45.0,
+                "resolutionAndComponentFlags": 56 if along else 48, "scanningMode": 64}
+        path = g.make(folder / "lambert.grib", "regular_ll_pl_grib2.tmpl", fields2(500), grid)
+        compare(f"Lambert along {along}", path, g.lambert(33, 45, 262.5), [(38.1, -97.3), (41.0, -106.2)], along)
+        grid = {"gridType": '"mercator"', "Ni": 24, "Nj": 20, "latitudeOfFirstGridPointInDegrees": 10.0,
+                "longitudeOfFirstGridPointInDegrees": 270.0, "latitudeOfLastGridPointInDegrees": 27.0,
+                "longitudeOfLastGridPointInDegrees": 293.0, "LaDInDegrees": 20.0, "DiInMetres": 100000,
+                "DjInMetres": 100000, "resolutionAndComponentFlags": 56 if along else 48, "scanningMode": 64}
+        path = g.make(folder / "mercator.grib", "regular_ll_pl_grib2.tmpl", fields2(500), grid)
+        compare(f"Mercator along {along}", path, g.mercator, [(15.3, -80.1), (20.0, -75.5)], False)
+
+
+def meridian(folder):
+    """Between the last column and the first, the longitudes go on."""
+    grid = {"latitudeOfFirstGridPointInDegrees": 90, "longitudeOfFirstGridPointInDegrees": 0,
+            "latitudeOfLastGridPointInDegrees": -90, "longitudeOfLastGridPointInDegrees": 355,
+            "iDirectionIncrementInDegrees": 5, "jDirectionIncrementInDegrees": 5, "Ni": 72, "Nj": 37}
+    path = g.make(folder / "wrap.grib", "regular_ll_pl_grib2.tmpl", fields2(500), grid)
+    for lo in (357.0, -2.5, 359.99):
+        status, rows, error = read(path, 40.0, lo)
+        share = ((lo % 360) - 355) / 5
+        want = (1 - share) * u_of(40, 355) + share * u_of(40, 0)
+        check(status == 0 and abs(rows[2][-1] - want) < 0.01, "across the meridian", lo, rows, want, error)
+
+
+def refused(folder):
+    box = {"latitudeOfFirstGridPointInDegrees": 55, "longitudeOfFirstGridPointInDegrees": 240,
+           "latitudeOfLastGridPointInDegrees": 30, "longitudeOfLastGridPointInDegrees": 280,
+           "iDirectionIncrementInDegrees": 2, "jDirectionIncrementInDegrees": 1, "Ni": 21, "Nj": 26}
+    path = g.make(folder / "box.grib", "regular_ll_pl_grib2.tmpl", fields2(500), box)
+    whole = path.read_bytes()
+    for place, word in (((20, -100), "reach"), ((41, 10), "reach"), ((41, -60), "reach")):
+        status, rows, error = read(path, *place)
+        check(status == 1 and not rows and word in error and error.count("\n") == 0, place, error)
+    cut = folder / "cut.grib"
+    for length in (3, 9, 40, 200, len(whole) // 2 + 40, len(whole) - 1):
+        cut.write_bytes(whole[:length])
+        status, rows, error = read(cut, 41, -98)
+        check(status == 1 and not rows and error.count("\n") == 0, "cut at", length, status, error)
+    for sample in ("reduced_gg_pl_32_grib2.tmpl", "rotated_ll_pl_grib2.tmpl", "rotated_ll_pl_grib1.tmpl"):
+        u = g.U1 if sample.endswith("grib1.tmpl") else g.U2
+        level = g.isobaric1(500) if u is g.U1 else g.isobaric2(500)
+        path = g.make(folder / "other.grib", sample, [({**u, **level}, u_of)])
+        status, rows, error = read(path, 41, -98)
+        check(status == 1 and "grid" in error and not rows, sample, status, error)
+
+
+def mutated(folder, count):
+    """Bytes changed at random: an answer or one line, never a crash or a hang."""
+    box = {"latitudeOfFirstGridPointInDegrees": 55, "longitudeOfFirstGridPointInDegrees": 240,
+           "latitudeOfLastGridPointInDegrees": 30, "longitudeOfLastGridPointInDegrees": 280,
+           "iDirectionIncrementInDegrees": 2, "jDirectionIncrementInDegrees": 1, "Ni": 21, "Nj": 26}
+    whole = [g.make(folder / "a.grib", "regular_ll_pl_grib1.tmpl", fields1(500), box).read_bytes(),
+             g.make(folder / "b.grib", "regular_ll_pl_grib2.tmpl", fields2(500), box).read_bytes()]
+    draw = random.Random(14)
+    bad = folder / "bad.grib"
+    for i in range(count):
+        data = bytearray(whole[i % 2])
+        for _ in range(draw.randint(1, 6)):
+            data[draw.randrange(len(data) if draw.random() < 0.3 else 200)] = draw.randrange(256)
+        bad.write_bytes(data)
+        status, rows, error = read(bad, 41, -98)
+        check(status in (0, 1) and (status == 0) == (error == "") and error.count("\n") == 0,
+              "mutation", i, status, error)
+
+
+with tempfile.TemporaryDirectory() as name:
+    sphere(pathlib.Path(name))
+    meridian(pathlib.Path(name))
+    refused(pathlib.Path(name))
+    mutated(pathlib.Path(name), int(sys.argv[3]) if len(sys.argv) > 3 else 40)
+sys.exit(1 if failures else 0)
