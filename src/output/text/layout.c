@@ -79,6 +79,7 @@ static size_t unbroken(const char *text)
 static void put_broken(layout *to, int column, int indent, int most, const char *text)
 {
     int lines = 1;
+    most = (most * LAYOUT_USUAL + to->columns - 1) / to->columns;
     for (bool first = true; *text; first = false) {
         size_t length = unbroken(text);
         int width = word_width(text, length);
