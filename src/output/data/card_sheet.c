@@ -211,13 +211,15 @@ static const char *fires(const sheet *s, const pappus_card *card, bool main)
 
 static void add_bay(const sheet *s, const pappus_card *card, cJSON *table, const pappus_charge *c)
 {
-    char wide[PAPPUS_TEXT_SIZE];
+    char wide[PAPPUS_TEXT_SIZE], length[PAPPUS_TEXT_SIZE];
     if (!c->present) return;
     bool main = strcmp(c->name, "main") == 0;
     bool own = main && card->drogue.present; /* else the only canopy opens at apogee */
     pappus_format_number(wide, sizeof wide, PAPPUS_SHOW_DIAMETER, c->bay_diameter_m, s->units);
     sheet_row(s, table, false, c->name,
-              sheet_text(s, "%s x %s", wide, sheet_show(s, PAPPUS_SHOW_DIAMETER, c->bay_length_m)),
+              sheet_text(s, "%s x %s", wide,
+                         pappus_format(length, sizeof length, PAPPUS_SHOW_DIAMETER,
+                                       c->bay_length_m, s->units)),
               c->pin_count > 0 ? sheet_text(s, "%d of %s", c->pin_count,
                                             single(s, BENCH_FORCE, c->pin_strength_n))
                                : "none given",

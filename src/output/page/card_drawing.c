@@ -67,16 +67,15 @@ static void put_lines(pappus_xml *xml, double x, double y, const char *words)
     }
 }
 
-static void put_bay(pappus_xml *xml, double x, double seam_x, const cJSON *row)
+static void put_bay(pappus_xml *xml, double x, const cJSON *row)
 {
     double middle = x + BAY / 2;
     svg_rectangle(xml, x, TOP, BAY, BOTTOM - TOP, "b-bay");
     svg_text(xml, middle, TOP + 20, "b-middle b-strong", "%s", text_of(row, "name"));
     svg_text(xml, middle, TOP + 38, "b-middle", "%s", cell(row, SIZE));
-    svg_text(xml, middle, TOP + 56, "b-middle", "primary %s, backup %s", cell(row, PRIMARY),
-             cell(row, BACKUP));
-    svg_text(xml, middle, TOP + 74, "b-middle", "pins %s", cell(row, PINS));
-    put_pins(xml, seam_x, cell(row, PINS));
+    svg_text(xml, middle, TOP + 55, "b-middle", "pins %s", cell(row, PINS));
+    svg_text(xml, middle, TOP + 72, "b-middle", "primary %s", cell(row, PRIMARY));
+    svg_text(xml, middle, TOP + 87, "b-middle", "backup %s", cell(row, BACKUP));
     put_lines(xml, middle, BOTTOM + 26, cell(row, FIRES));
 }
 
@@ -89,13 +88,14 @@ static void put_part(pappus_xml *xml, double x, const char *name)
 /* The drogue's bay opens at the tail side, the main's at the nose. */
 static void put_airframe(pappus_xml *xml, const cJSON *const *bays, int count)
 {
-    double x = TAIL;
+    double x = TAIL, seam_x[MOST_BAYS];
     char nose[80];
     put_part(xml, x, "booster");
     x += TUBE;
     for (int i = 0; i < count; i++) {
         bool aft = strcmp(text_of(bays[i], "name"), "drogue") == 0;
-        put_bay(xml, x, aft ? x : x + BAY, bays[i]);
+        put_bay(xml, x, bays[i]);
+        seam_x[i] = aft ? x : x + BAY;
         x += BAY;
         if (aft) put_part(xml, x, "altimeters");
         if (aft) x += TUBE;
@@ -103,6 +103,8 @@ static void put_airframe(pappus_xml *xml, const cJSON *const *bays, int count)
     snprintf(nose, sizeof nose, "M%.1f %.1fL%.1f %.1fL%.1f %.1fZ", x, TOP, x + 60.0,
              (TOP + BOTTOM) / 2, x, BOTTOM);
     svg_path(xml, "b-tube", NULL, nose);
+    for (int i = 0; i < count; i++)
+        put_pins(xml, seam_x[i], cell(bays[i], PINS));
 }
 
 static const cJSON *find_rows(const cJSON *card)
