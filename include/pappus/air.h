@@ -50,6 +50,9 @@ double pappus_air_gust_mps(const pappus_air *air);
  * after the measured winds; closed form. */
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
                               double *u_mps, double *v_mps);
+/** Above the pad, where the first of the profiles ends; infinite when only the surface wind
+ * is known. */
+double pappus_air_wind_top_m(const pappus_air *air);
 bool pappus_air_surface_only(const pappus_air *air);
 /** Density of the 1976 standard atmosphere at a height above sea level. */
 double pappus_standard_density_kgpm3(double height_msl_m);
