@@ -56,32 +56,24 @@ int pappus_flight_check(const pappus_plan *plan, const pappus_air *air, pappus_l
 static void forget_landings(pappus_answer *answer)
 {
     pappus_judgement_free(answer->judgement);
-    pappus_zones_free(answer->zones);
+    pappus_hits_free(answer->hits);
     pappus_cloud_free(answer->cloud);
     answer->judgement = NULL;
-    answer->zones = NULL;
+    answer->hits = NULL;
     answer->cloud = NULL;
 }
 
+/* Landings, and where they hit. */
 static int sample_landings(brief_work *work, size_t landings)
 {
     pappus_answer *answer = work->answer;
     pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
     scatter.run = work->run;
     scatter.run.landings = landings;
-    return pappus_scatter(&answer->cloud, answer->plan, answer->air, &scatter, &work->error);
-}
-
-static int find_zones(brief_work *work, bool contours)
-{
-    pappus_answer *answer = work->answer;
-    pappus_zones_options zones = PAPPUS_ZONES_OPTIONS_INIT;
-    zones.contours = contours;
-    zones.threads = work->run.threads;
-    pappus_zones_free(answer->zones);
-    answer->zones = NULL;
-    return pappus_zones_build(&answer->zones, answer->cloud, answer->plan, answer->field, &zones,
-                              &work->error);
+    int status = pappus_scatter(&answer->cloud, answer->plan, answer->air, &scatter, &work->error);
+    if (status != PAPPUS_OK) return status;
+    return pappus_hits_count(&answer->hits, answer->cloud, answer->field, work->run.threads,
+                             &work->error);
 }
 
 /* More landings help only where the verdict rests on an interval. */
@@ -99,10 +91,9 @@ static int look(brief_work *work, size_t landings)
     pappus_answer *answer = work->answer;
     forget_landings(answer);
     int status = sample_landings(work, landings);
-    if (status == PAPPUS_OK) status = find_zones(work, false);
     if (status == PAPPUS_OK)
         status = pappus_judge(&answer->judgement, answer->plan, answer->field, answer->air,
-                              answer->cloud, answer->zones, DECIDE_CONFIDENCE, &work->error);
+                              answer->cloud, answer->hits, DECIDE_CONFIDENCE, &work->error);
     return status;
 }
 
@@ -152,9 +143,12 @@ static int sample_and_decide(brief_work *work)
 
 static int draw_zones(brief_work *work)
 {
-    bool contours = work->parts & PAPPUS_PART_CONTOURS;
-    if (work->answer->zones && !contours) return PAPPUS_OK;
-    return find_zones(work, contours);
+    pappus_answer *answer = work->answer;
+    pappus_zones_options zones = PAPPUS_ZONES_OPTIONS_INIT;
+    zones.contours = work->parts & PAPPUS_PART_CONTOURS;
+    zones.threads = work->run.threads;
+    return pappus_zones_build(&answer->zones, answer->cloud, answer->plan, answer->hits, &zones,
+                              &work->error);
 }
 
 static bool has_main_height(const pappus_plan *plan)
@@ -265,6 +259,7 @@ void pappus_answer_free(pappus_answer *answer)
 {
     if (!answer) return;
     forget_landings(answer);
+    pappus_zones_free(answer->zones);
     pappus_sensitivity_free(answer->sensitivity);
     pappus_ceiling_free(answer->ceiling);
     pappus_heights_free(answer->heights);

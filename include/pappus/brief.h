@@ -22,6 +22,7 @@ typedef struct {
     const pappus_field *field;
     const pappus_air *air;
     pappus_cloud *cloud;
+    pappus_hits *hits;
     pappus_zones *zones;
     pappus_judgement *judgement;
     pappus_heights *heights;          /**< NULL: not asked, or no main height */

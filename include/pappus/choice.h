@@ -48,10 +48,10 @@ typedef struct {
     bool capped;           /**< the last look was still undecided */
 } pappus_judgement;
 
-/** Judges one cloud against the plan's limits. decide_confidence: the interval
- * that must clear a bound (0.99). */
+/** Judges one cloud and its hits against the plan's limits. decide_confidence: the interval
+ * that must clear a bound (0.99). field: names of the keep-outs; NULL when hits has none. */
 int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
+                 const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
                  double decide_confidence, pappus_error *err);
 /** Share of its bound that a reason uses up: above 1 it is broken; 0 when not known. */
 double pappus_reason_use(const pappus_reason *reason);

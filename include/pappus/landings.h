@@ -33,23 +33,33 @@ const char *pappus_outcome_text(pappus_outcome outcome);
 /** Chance of each outcome; they sum to 1 (formulas: design, outcomes). */
 void pappus_outcome_probabilities(double out[PAPPUS_OUTCOMES], const pappus_plan *plan);
 
+/** The columns of a cloud: type and name. */
+#define PAPPUS_CLOUD_COLUMN_LIST(X)                                                                \
+    X(uint8_t, outcome)                                                                            \
+    X(double, east_m)                                                                              \
+    X(double, north_m)                                                                             \
+    X(float, time_s)        /* from apogee to ground */                                            \
+    X(float, vz_mps)        /* downward speed at touchdown, positive */                            \
+    X(float, speed_mps)     /* total speed at touchdown */                                         \
+    X(float, drogue_load_n) /* peak opening load, NaN: did not fire */                             \
+    X(float, main_load_n)                                                                          \
+    X(float, drogue_load) /* the same in g (over mass * 9.80665) */                                \
+    X(float, main_load)                                                                            \
+    X(float, drogue_fire_speed_mps) /* airspeed at firing, NaN */                                  \
+    X(float, main_fire_speed_mps)                                                                  \
+    X(float, main_fire_m)      /* true height of main firing, NaN: never */                        \
+    X(float, main_full_open_m) /* true height where the main is full open, 0: never */             \
+    X(uint8_t, unopened)       /* 1: touched down before the main was full open */
+
 /** Landings, structure of arrays, `count` long each: 62 bytes a landing. */
 typedef struct {
-    size_t count, capacity;
+    size_t count;
     uint64_t seed;
     double probability[PAPPUS_OUTCOMES];  /**< of each stratum */
     size_t stratum_count[PAPPUS_OUTCOMES];/**< landings in it */
-    uint8_t *outcome;
-    double *east_m, *north_m;
-    float *time_s;           /**< from apogee to ground */
-    float *vz_mps;           /**< downward speed at touchdown, positive */
-    float *speed_mps;        /**< total speed at touchdown */
-    float *drogue_load_n, *main_load_n;         /**< peak opening load, NaN: did not fire */
-    float *drogue_load, *main_load;             /**< the same in g (over mass * 9.80665) */
-    float *drogue_fire_speed_mps, *main_fire_speed_mps; /**< airspeed at firing, NaN */
-    float *main_fire_m;      /**< true height of main firing, NaN: never */
-    float *main_full_open_m; /**< true height where the main is full open, 0: never */
-    uint8_t *unopened;       /**< 1: touched down before the main was full open */
+#define PAPPUS_CLOUD_COLUMN(type, name) type *name;
+    PAPPUS_CLOUD_COLUMN_LIST(PAPPUS_CLOUD_COLUMN)
+#undef PAPPUS_CLOUD_COLUMN
     size_t redrawn;          /**< draws that were not physical and were redrawn */
     size_t drawn;            /**< draws that could have been */
     size_t unopened_count[PAPPUS_OUTCOMES];

@@ -39,7 +39,9 @@
 #include <pappus/givens.h>
 #include <pappus/situation.h>
 #include <pappus/landings.h>
+#include <pappus/hits.h>
 #include <pappus/zones.h>
+#include <pappus/skill.h>
 #include <pappus/choice.h>
 #include <pappus/card.h>
 #include <pappus/brief.h>

@@ -70,6 +70,8 @@ int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pa
 /** Reads one file outside a plan. station and sounding choose inside it. A file
  * with several times yields all its profiles. */
 int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log);
+/** Moves the profiles of `from` behind those of `to`; both stay the caller's to free. */
+int pappus_winds_join(pappus_winds *to, pappus_winds *from);
 void pappus_winds_free(pappus_winds *winds);
 
 #ifdef __cplusplus

@@ -3,8 +3,7 @@
 #ifndef PAPPUS_ZONES_H
 #define PAPPUS_ZONES_H
 
-#include <pappus/landings.h>
-#include <pappus/field.h>
+#include <pappus/hits.h>
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -43,6 +42,19 @@ typedef struct {
     double p05, p50, p95;
 } pappus_quantiles;
 
+/** Quantiles that are told of a zone: name (its field, and its key in summary.json), unit, value
+ * for landing i of a cloud (landing/zones.c); NaN is left out. Degrees are taken round the
+ * circle. */
+#define PAPPUS_STATISTIC_LIST(X)                                                                   \
+    X(drift_m, "m", hypot(cloud->east_m[i], cloud->north_m[i]))                                    \
+    X(drift_bearing_deg, "deg", bearing_deg(cloud->east_m[i], cloud->north_m[i]))                  \
+    X(time_s, "s", cloud->time_s[i])                                                               \
+    X(landing_speed_mps, "m/s", cloud->speed_mps[i])                                               \
+    X(landing_vz_mps, "m/s", cloud->vz_mps[i])                                                     \
+    X(drogue_load_g, "g", cloud->drogue_load[i])                                                   \
+    X(main_load_g, "g", cloud->main_load[i])                                                       \
+    X(main_full_open_m, "m", cloud->main_full_open_m[i])
+
 /** What is said of one outcome, or of all together. */
 typedef struct {
     double probability;
@@ -55,9 +67,9 @@ typedef struct {
     pappus_ellipse ellipses[PAPPUS_LEVELS];
     size_t contour_count;       /**< 0 or PAPPUS_LEVELS */
     pappus_contour contours[PAPPUS_LEVELS];
-    pappus_quantiles drift_m, drift_bearing_deg, time_s, landing_speed_mps, landing_vz_mps;
-    pappus_quantiles drogue_load, main_load; /**< g */
-    pappus_quantiles main_full_open_m;
+#define PAPPUS_STATISTIC_FIELD(name, unit, value) pappus_quantiles name;
+    PAPPUS_STATISTIC_LIST(PAPPUS_STATISTIC_FIELD)
+#undef PAPPUS_STATISTIC_FIELD
     size_t section_count;
     pappus_quantiles *energy_j; /**< per section; one entry (the whole) without sections */
     double unopened;            /**< share landed before the main was full open */
@@ -66,9 +78,6 @@ typedef struct {
 typedef struct {
     pappus_zone all;
     pappus_zone outcomes[PAPPUS_OUTCOMES];
-    size_t count;
-    uint8_t *inside;      /**< per landing: 0, 1; NULL without a boundary */
-    int32_t *keep_out;    /**< per landing: first area hit, -1 none */
 } pappus_zones;
 
 typedef struct {
@@ -78,8 +87,9 @@ typedef struct {
 } pappus_zones_options;
 #define PAPPUS_ZONES_OPTIONS_INIT {true, 0, 0.95}
 
+/** hits: of this cloud, for the shares; NULL: none are told. */
 int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const pappus_plan *plan,
-                       const pappus_field *field, const pappus_zones_options *options,
+                       const pappus_hits *hits, const pappus_zones_options *options,
                        pappus_error *err);
 void pappus_zones_free(pappus_zones *zones);
 

@@ -10,6 +10,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define PI 3.14159265358979323846
+
 static void polygon_clear(pappus_polygon *polygon)
 {
     for (size_t i = 0; i < polygon->ring_count; i++) free(polygon->rings[i].points_m);
@@ -127,6 +129,26 @@ bool pappus_area_bounds(double bounds_m[4], const pappus_area *area)
     }
     memcpy(bounds_m, b, sizeof b);
     return b[0] <= b[2] && b[1] <= b[3];
+}
+
+void pappus_area_extent(double *along_m, double *across_m, const pappus_area *area,
+                        double bearing_deg)
+{
+    double east = sin(bearing_deg * PI / 180), north = cos(bearing_deg * PI / 180);
+    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
+    for (size_t p = 0; p < area->polygon_count; p++) {
+        const pappus_ring *shell = &area->polygons[p].rings[0];
+        for (size_t i = 0; i < shell->point_count; i++) {
+            double x = shell->points_m[2 * i], y = shell->points_m[2 * i + 1];
+            double at[2] = {x * east + y * north, x * north - y * east};
+            for (size_t axis = 0; axis < 2; axis++) {
+                low[axis] = fmin(low[axis], at[axis]);
+                high[axis] = fmax(high[axis], at[axis]);
+            }
+        }
+    }
+    *along_m = area->polygon_count ? (high[0] - low[0]) / 2 : NAN;
+    *across_m = area->polygon_count ? (high[1] - low[1]) / 2 : NAN;
 }
 
 /* -------------------------------------------------------------------- GEOS */

@@ -22,6 +22,9 @@ double pappus_area_m2(const pappus_area *area);
 void pappus_area_orient(pappus_area *area);
 /** West, south, east, north of all points; false when there are none. */
 bool pappus_area_bounds(double bounds_m[4], const pappus_area *area);
+/** Half the length and half the breadth of an area along and across a bearing. */
+void pappus_area_extent(double *along_m, double *across_m, const pappus_area *area,
+                        double bearing_deg);
 
 /** A context without handlers: GEOS prints nothing. NULL when out of memory. */
 GEOSContextHandle_t pappus_geos_begin(void);

@@ -124,3 +124,11 @@ int pappus_time_format(char *out, size_t size, double utc_s)
     return snprintf(out, size, "%04ld-%02ld-%02ldT%02ld:%02ld:%02ldZ", year, month, day,
                     rest / 3600, rest / 60 % 60, rest % 60);
 }
+
+void pappus_time_month_hour(int *month, int *hour, double utc_s)
+{
+    long year, of_year, day, days = (long)floor(utc_s / 86400.0);
+    date_of(days, &year, &of_year, &day);
+    *month = (int)of_year;
+    *hour = (int)floor((utc_s - 86400.0 * (double)days) / 3600.0);
+}

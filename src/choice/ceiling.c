@@ -15,6 +15,7 @@
  * Point estimates. */
 #include "decision.h"
 #include "error.h"
+#include "hits.h"
 #include "run.h"
 #include "variant.h"
 
@@ -150,7 +151,7 @@ static int judge_cloud(wind_state *state, const scan *s, const pappus_air *air, 
     pappus_hits hits = {0};
     memcpy(hits.count, state->cloud->stratum_count, sizeof hits.count);
     int status =
-        pappus_judge_hits(&judgement, &s->based.plan, NULL, air, state->cloud, &hits, 0.0, err);
+        pappus_judge(&judgement, &s->based.plan, NULL, air, state->cloud, &hits, 0.0, err);
     if (status == PAPPUS_OK) judge_state(state, judgement);
     pappus_judgement_free(judgement);
     return status;
@@ -232,7 +233,7 @@ static int is_go(bool *go, pappus_limit_kind *limit, size_t *area, scan *s, size
     if (!*go) return PAPPUS_OK;
     status = turned_landings(&turned, s, state->cloud, s->rigid ? turn_of(s, direction) : 0.0, err);
     if (status == PAPPUS_OK)
-        status = pappus_hits_count(&hits, NULL, NULL, s->shapes, &turned, s->run.threads, err);
+        status = pappus_hits_of_shapes(&hits, s->shapes, &turned, s->run.threads, err);
     if (status != PAPPUS_OK) return status;
     if (hits.has_boundary && pappus_hits_inside(&hits, 0.95).value < limits->inside_field) {
         *go = false;

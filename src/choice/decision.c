@@ -15,7 +15,6 @@
 
 #include "error.h"
 #include "interval.h"
-#include "zones.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -24,8 +23,8 @@
 #define REPORT_CONFIDENCE 0.95
 #define HIGH_PERCENTILE 0.95
 #define LOW_PERCENTILE 0.05
-/* surface wind, field, landing speed, energy, two loads, main height */
-#define REASONS_BESIDE_KEEP_OUTS 7
+/* at most one for each limit, two for the opening load */
+#define REASONS_BESIDE_KEEP_OUTS (PAPPUS_LIMIT_KINDS + 1)
 
 pappus_verdict pappus_verdict_of(const pappus_estimate *interval, double bound, bool at_least)
 {
@@ -277,9 +276,9 @@ size_t pappus_judgement_lead(const pappus_reason **out, size_t most,
     return count;
 }
 
-int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                      const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
-                      double decide_confidence, pappus_error *err)
+int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
+                 const pappus_air *air, const pappus_cloud *cloud, const pappus_hits *hits,
+                 double decide_confidence, pappus_error *err)
 {
     judge_work work = {.plan = plan,
                        .field = field,
@@ -303,19 +302,6 @@ int pappus_judge_hits(pappus_judgement **out, const pappus_plan *plan, const pap
     decide(work.judgement);
     *out = work.judgement;
     return PAPPUS_OK;
-}
-
-int pappus_judge(pappus_judgement **out, const pappus_plan *plan, const pappus_field *field,
-                 const pappus_air *air, const pappus_cloud *cloud, const pappus_zones *zones,
-                 double decide_confidence, pappus_error *err)
-{
-    pappus_hits hits;
-    *out = NULL;
-    int status = pappus_zones_hits(&hits, zones, err);
-    if (status == PAPPUS_OK)
-        status = pappus_judge_hits(out, plan, field, air, cloud, &hits, decide_confidence, err);
-    pappus_hits_clear(&hits);
-    return status;
 }
 
 void pappus_judgement_free(pappus_judgement *judgement)

@@ -8,9 +8,12 @@
  *
  * is the largest share of a limit that the height uses up. Recommended: the least u
  * among the heights that meet every limit; within 0.02 of it, the highest. */
+#include "heights.h"
+
 #include "contour.h"
 #include "decision.h"
 #include "error.h"
+#include "hits.h"
 #include "run.h"
 #include "scatter.h"
 
@@ -114,7 +117,7 @@ static int judge_row(pappus_height_row *row, const pappus_givens *given,
 {
     pappus_judgement *judgement = NULL;
     int status =
-        pappus_judge_hits(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
+        pappus_judge(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
     if (status != PAPPUS_OK) return status;
     row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
                    : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
@@ -176,7 +179,7 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
                     int threads, pappus_error *err)
 {
     pappus_hits hits = {0};
-    int status = pappus_hits_count(&hits, NULL, NULL, work->shapes, cloud, threads, err);
+    int status = pappus_hits_of_shapes(&hits, work->shapes, cloud, threads, err);
     if (status == PAPPUS_OK) status = take_shares(row, &hits, err);
     if (status == PAPPUS_OK) status = judge_row(row, work->given, cloud, &hits, err);
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, work->contours, threads, err);
@@ -214,10 +217,10 @@ static pappus_height_reason why_not(const pappus_heights *heights, size_t r)
     pappus_height_reason reason = {PAPPUS_WHY_NOT_NO_ROW, PAPPUS_LIMIT_NONE, r};
     if (r >= heights->row_count) return reason;
     const pappus_height_row *row = &heights->rows[r];
-    reason.limit = row->broken;
     if (row->above_apogee) {
         reason.why = PAPPUS_WHY_NOT_ABOVE_APOGEE;
     } else if (row->verdict != PAPPUS_MET) {
+        reason.limit = row->broken;
         reason.why =
             row->verdict == PAPPUS_BROKEN ? PAPPUS_WHY_NOT_BROKEN : PAPPUS_WHY_NOT_UNDECIDED;
     } else if (row->use > chosen->use) {
@@ -260,6 +263,12 @@ static void explain(pappus_heights *heights)
     if (fabs(heights->shift_m) <= SAME_HEIGHT_M) heights->shift_m = 0.0;
     heights->lower = why_not(heights, heights->recommended_row - 1);
     heights->higher = why_not(heights, heights->recommended_row + 1);
+}
+
+void pappus_heights_conclude(pappus_heights *heights)
+{
+    recommend(heights);
+    explain(heights);
 }
 
 const char *pappus_why_not_text(pappus_why_not why)
@@ -360,8 +369,7 @@ static int trade(pappus_heights *heights, const pappus_givens *given, const papp
     if (status == PAPPUS_OK) status = trade_rows(&work);
     pappus_field_shapes_free(work.shapes);
     if (status != PAPPUS_OK) return status;
-    recommend(heights);
-    explain(heights);
+    pappus_heights_conclude(heights);
     return PAPPUS_OK;
 }
 

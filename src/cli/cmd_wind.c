@@ -10,7 +10,7 @@
 typedef struct {
     pappus_plan *plan; /* NULL: wind files */
     pappus_winds *winds;
-    pappus_air *air;   /* NULL without a plan */
+    pappus_air *air; /* NULL without a plan */
     pappus_log log;
 } wind_work;
 
@@ -27,7 +27,8 @@ static bool is_plan(const char *path)
     FILE *file = fopen(path, "rb");
     int c = EOF;
     if (!file) return false;
-    do c = fgetc(file);
+    do
+        c = fgetc(file);
     while (c == ' ' || c == '\t' || c == '\r' || c == '\n' || c == 0xEF || c == 0xBB || c == 0xBF);
     fclose(file);
     return c == '{';
@@ -41,20 +42,6 @@ static int read_plan_winds(wind_work *work, const cli_request *request)
     if (status == PAPPUS_OK)
         status = pappus_air_build(&work->air, work->plan, work->winds, &as_read, &work->log);
     return status;
-}
-
-/* The profiles of `more` join those of `winds`. */
-static int join(pappus_winds *winds, pappus_winds *more)
-{
-    size_t count = winds->profile_count + more->profile_count;
-    pappus_wind_profile *profiles = realloc(winds->profiles, count * sizeof *profiles);
-    if (!profiles) return PAPPUS_E_MEMORY;
-    winds->profiles = profiles;
-    memcpy(profiles + winds->profile_count, more->profiles,
-           more->profile_count * sizeof *profiles);
-    winds->profile_count = count;
-    more->profile_count = 0; /* they are not its own any more */
-    return PAPPUS_OK;
 }
 
 static int read_file(wind_work *work, const cli_request *request, const char *path, double sounding)
@@ -71,7 +58,7 @@ static int read_file(wind_work *work, const cli_request *request, const char *pa
         work->winds = winds;
         return PAPPUS_OK;
     }
-    status = join(work->winds, winds);
+    status = pappus_winds_join(work->winds, winds);
     pappus_winds_free(winds);
     return status;
 }
@@ -82,8 +69,7 @@ static int read_files(wind_work *work, const cli_request *request)
     double sounding = NAN;
     pappus_error error = {0};
     int status = PAPPUS_OK;
-    if (request->sounding &&
-        pappus_time_parse(&sounding, request->sounding, &error) != PAPPUS_OK) {
+    if (request->sounding && pappus_time_parse(&sounding, request->sounding, &error) != PAPPUS_OK) {
         pappus_log_add(&work->log, PAPPUS_FAULT, PAPPUS_E_WIND, NULL, "--sounding",
                        request->sounding, "%s", error.message);
         return PAPPUS_E_WIND;

@@ -24,6 +24,8 @@ const cli_command cli_commands[] = {
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
      "pappus wind bulletin.txt --station DSM -o layers.csv", 1, 64, cmd_wind},
+    {"skill", "ARCHIVE...", "how far earlier winds were from later ones; with --plan, how zones held",
+     "pappus skill soundings.txt --plan plan.json -o learned.json", 1, 64, cmd_skill},
     {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},
     {"new", "FILE", "writes a starter plan that runs", "pappus new plan.json", 1, 1, cmd_new},
@@ -42,22 +44,22 @@ static int take_setting(void *variable, const cli_option *option, const char *te
 
 /* The commands an option is for; NULL: all. */
 #define RUNS "brief scatter heights ceiling crews"
-#define PLANS RUNS " size wind check"
+#define PLANS RUNS " size wind check skill"
 #define TO(member) offsetof(cli_request, member)
 
 const cli_option cli_options[] = {
-    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind)",
-     "brief scatter size wind", take_text, TO(output), 0, 0},
-    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS, take_size,
+    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind, skill)",
+     "brief scatter size wind skill", take_text, TO(output), 0, 0},
+    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill", take_size,
      TO(run.landings), 100, 10000000},
-    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS, take_uint64,
+    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill", take_uint64,
      TO(run.seed), 0, (UINT64_C(1) << 53) - 1},
-    {0, "threads", "N", "threads to use; all by default; results do not depend on it", RUNS,
+    {0, "threads", "N", "threads to use; all by default; results do not depend on it", RUNS " skill",
      take_int, TO(run.threads), 1, 1024},
     {0, "set", "KEY=VALUE",
      "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS,
      take_setting, TO(plan), 0, 0},
-    {0, "units", "us|si", "units to show, us by default", RUNS " size wind", take_word, TO(units),
+    {0, "units", "us|si", "units to show, us by default", RUNS " size wind skill", take_word, TO(units),
      0, 0},
     {0, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default", "brief scatter",
      take_word, TO(crs), 0, 0},
@@ -65,6 +67,14 @@ const cli_option cli_options[] = {
     {0, "station", "ID", "wind: the station of a bulletin", "wind", take_text, TO(station), 0, 0},
     {0, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z", "wind", take_text,
      TO(sounding), 0, 0},
+    {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text,
+     TO(tried_plan), 0, 0},
+    {0, "age", "HOURS", "skill: pairs this old alone: 1 2 3 6 9 12 18 24 36 48", "skill", take_int,
+     TO(age_h), 1, 48},
+    {0, "months", "LIST", "skill: pairs of these months alone, e.g. 4-9", "skill", take_text,
+     TO(months), 0, 0},
+    {0, "hours", "LIST", "skill: later winds of these hours UTC alone, e.g. 9-18", "skill",
+     take_text, TO(hours), 0, 0},
     {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
      0, 0},
     {0, "quiet", NULL, "no warnings and no progress, only the answer", PLANS, take_flag, TO(quiet),

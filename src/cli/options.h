@@ -17,6 +17,8 @@ typedef struct {
     pappus_unit_system units;
     pappus_crs crs;
     const char *station, *sounding;
+    const char *tried_plan, *months, *hours; /**< skill */
+    int age_h;                              /**< 0: as the archive has them */
     bool timings, quiet, json, help, version;
     unsigned given; /**< a bit for each row of the option table */
 } cli_request;

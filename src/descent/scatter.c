@@ -10,6 +10,7 @@
  * on the number of threads. */
 #include "scatter.h"
 
+#include "cloud.h"
 #include "draws.h"
 #include "engine.h"
 #include "error.h"
@@ -21,36 +22,6 @@
 #include <string.h>
 
 #define BLOCKS_PER_TASK 16
-
-double pappus_cloud_weight(const pappus_cloud *cloud, size_t i)
-{
-    double drawn = 0.0;
-    int outcome = cloud->outcome[i];
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
-        if (cloud->stratum_count[h] > 0) drawn += cloud->probability[h];
-    return cloud->probability[outcome] / (drawn * (double)cloud->stratum_count[outcome]);
-}
-
-void pappus_cloud_free(pappus_cloud *cloud)
-{
-    if (!cloud) return;
-    free(cloud->outcome);
-    free(cloud->east_m);
-    free(cloud->north_m);
-    free(cloud->time_s);
-    free(cloud->vz_mps);
-    free(cloud->speed_mps);
-    free(cloud->drogue_load_n);
-    free(cloud->main_load_n);
-    free(cloud->drogue_load);
-    free(cloud->main_load);
-    free(cloud->drogue_fire_speed_mps);
-    free(cloud->main_fire_speed_mps);
-    free(cloud->main_fire_m);
-    free(cloud->main_full_open_m);
-    free(cloud->unopened);
-    free(cloud);
-}
 
 void pappus_scatter_shares(size_t out[PAPPUS_OUTCOMES], const double probability[PAPPUS_OUTCOMES],
                            const pappus_scatter_options *options)
@@ -73,42 +44,6 @@ void pappus_scatter_shares(size_t out[PAPPUS_OUTCOMES], const double probability
 }
 
 /* ------------------------------------------------------------------- cloud */
-
-static bool allocate_floats(pappus_cloud *cloud, size_t n)
-{
-    float **const arrays[] = {&cloud->time_s,
-                              &cloud->vz_mps,
-                              &cloud->speed_mps,
-                              &cloud->drogue_load_n,
-                              &cloud->main_load_n,
-                              &cloud->drogue_load,
-                              &cloud->main_load,
-                              &cloud->drogue_fire_speed_mps,
-                              &cloud->main_fire_speed_mps,
-                              &cloud->main_fire_m,
-                              &cloud->main_full_open_m};
-    for (size_t i = 0; i < sizeof arrays / sizeof *arrays; i++)
-        if (!(*arrays[i] = malloc(n * sizeof(float)))) return false;
-    return true;
-}
-
-static int cloud_new(pappus_cloud **out, size_t n, pappus_error *err)
-{
-    pappus_cloud *cloud = calloc(1, sizeof *cloud);
-    if (!cloud) return pappus_fail_memory(err);
-    cloud->count = cloud->capacity = n;
-    cloud->outcome = malloc(n);
-    cloud->unopened = malloc(n);
-    cloud->east_m = malloc(n * sizeof(double));
-    cloud->north_m = malloc(n * sizeof(double));
-    if (!cloud->outcome || !cloud->unopened || !cloud->east_m || !cloud->north_m ||
-        !allocate_floats(cloud, n)) {
-        pappus_cloud_free(cloud);
-        return pappus_fail_memory(err);
-    }
-    *out = cloud;
-    return PAPPUS_OK;
-}
 
 static void fill_outcomes(pappus_cloud *cloud)
 {
@@ -312,7 +247,7 @@ static int set_cloud(pappus_cloud **out, const pappus_draws *draws,
     if (total == 0)
         return pappus_fail(err, PAPPUS_E_USAGE, NULL, "landings", "0",
                            "give the number of landings, 1 or more");
-    int status = cloud_new(out, total, err);
+    int status = pappus_cloud_new(out, total, err);
     if (status != PAPPUS_OK) return status;
     (*out)->seed = options->run.seed;
     memcpy((*out)->probability, probability, sizeof(*out)->probability);

@@ -48,9 +48,8 @@ static void add_up(size_t hits[PAPPUS_OUTCOMES], const uint8_t *in, const pappus
 }
 
 /* One shape after the other: `in` says for each landing whether it is in the shape. */
-static int count_shapes(pappus_hits *hits, uint8_t *in, uint8_t *inside_of, int32_t *first_keep_out,
-                        const pappus_field_shapes *shapes, const pappus_cloud *cloud, int threads,
-                        pappus_error *err)
+static int count_shapes(pappus_hits *hits, uint8_t *in, const pappus_field_shapes *shapes,
+                        const pappus_cloud *cloud, int threads, pappus_error *err)
 {
     size_t n = cloud->count;
     if (shapes->boundary) {
@@ -58,44 +57,80 @@ static int count_shapes(pappus_hits *hits, uint8_t *in, uint8_t *inside_of, int3
                                              threads, err);
         if (status != PAPPUS_OK) return status;
         add_up(hits->inside, in, cloud);
-        if (inside_of && n > 0) memcpy(inside_of, in, n);
+        if (hits->inside_of && n > 0) memcpy(hits->inside_of, in, n);
     }
-    for (size_t i = 0; first_keep_out && i < n; i++)
-        first_keep_out[i] = -1;
+    for (size_t i = 0; hits->first_keep_out && i < n; i++)
+        hits->first_keep_out[i] = -1;
     for (size_t k = 0; k < shapes->keep_out_count; k++) {
         int status = pappus_containment_test(in, shapes->keep_outs[k], n, cloud->east_m,
                                              cloud->north_m, threads, err);
         if (status != PAPPUS_OK) return status;
         add_up(hits->keep_out[k], in, cloud);
-        for (size_t i = 0; first_keep_out && i < n; i++)
-            if (in[i] && first_keep_out[i] < 0) first_keep_out[i] = (int32_t)k;
+        for (size_t i = 0; hits->first_keep_out && i < n; i++)
+            if (in[i] && hits->first_keep_out[i] < 0) hits->first_keep_out[i] = (int32_t)k;
     }
     return PAPPUS_OK;
 }
 
-int pappus_hits_count(pappus_hits *out, uint8_t *inside_of, int32_t *first_keep_out,
-                      const pappus_field_shapes *shapes, const pappus_cloud *cloud, int threads,
-                      pappus_error *err)
+static int count_hits(pappus_hits *out, const pappus_field_shapes *shapes,
+                      const pappus_cloud *cloud, int threads, pappus_error *err)
 {
-    *out = (pappus_hits){.has_boundary = shapes->boundary != NULL,
-                         .keep_out_count = shapes->keep_out_count};
+    out->has_boundary = shapes->boundary != NULL;
+    out->keep_out_count = shapes->keep_out_count;
     memcpy(out->probability, cloud->probability, sizeof out->probability);
     for (size_t i = 0; i < cloud->count; i++)
         out->count[cloud->outcome[i]]++;
     out->keep_out = calloc(shapes->keep_out_count + 1, sizeof *out->keep_out);
     uint8_t *in = malloc(cloud->count + 1);
-    int status = out->keep_out && in
-                     ? count_shapes(out, in, inside_of, first_keep_out, shapes, cloud, threads, err)
-                     : pappus_fail_memory(err);
+    int status = out->keep_out && in ? count_shapes(out, in, shapes, cloud, threads, err)
+                                     : pappus_fail_memory(err);
     free(in);
+    return status;
+}
+
+int pappus_hits_of_shapes(pappus_hits *out, const pappus_field_shapes *shapes,
+                          const pappus_cloud *cloud, int threads, pappus_error *err)
+{
+    *out = (pappus_hits){0};
+    int status = count_hits(out, shapes, cloud, threads, err);
     if (status != PAPPUS_OK) pappus_hits_clear(out);
+    return status;
+}
+
+int pappus_hits_count(pappus_hits **out, const pappus_cloud *cloud, const pappus_field *field,
+                      int threads, pappus_error *err)
+{
+    pappus_field_shapes *shapes = NULL;
+    *out = NULL;
+    pappus_hits *hits = calloc(1, sizeof *hits);
+    if (!hits) return pappus_fail_memory(err);
+    bool bounded = field && field->has_boundary;
+    if (bounded) hits->inside_of = malloc(cloud->count + 1);
+    hits->first_keep_out = malloc((cloud->count + 1) * sizeof *hits->first_keep_out);
+    int status =
+        hits->first_keep_out && (hits->inside_of || !bounded) ? PAPPUS_OK : pappus_fail_memory(err);
+    if (status == PAPPUS_OK) status = pappus_field_shapes_new(&shapes, field, err);
+    if (status == PAPPUS_OK) status = count_hits(hits, shapes, cloud, threads, err);
+    pappus_field_shapes_free(shapes);
+    if (status == PAPPUS_OK)
+        *out = hits;
+    else
+        pappus_hits_free(hits);
     return status;
 }
 
 void pappus_hits_clear(pappus_hits *hits)
 {
     free(hits->keep_out);
+    free(hits->inside_of);
+    free(hits->first_keep_out);
     *hits = (pappus_hits){0};
+}
+
+void pappus_hits_free(pappus_hits *hits)
+{
+    if (hits) pappus_hits_clear(hits);
+    free(hits);
 }
 
 pappus_estimate pappus_hits_inside(const pappus_hits *hits, double confidence)

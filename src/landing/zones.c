@@ -3,7 +3,7 @@
  * together, from the statistics, ellipses, shares and contours of this folder.
  * Outcomes are worked on side by side; each result is the work of one thread, so
  * the number of threads changes nothing. */
-#include "zones.h"
+#include <pappus/zones.h>
 
 #include "statistics.h"
 #include "contour.h"
@@ -20,47 +20,40 @@
 static const pappus_estimate unknown = {NAN, NAN, NAN};
 static const pappus_quantiles no_quantiles = {NAN, NAN, NAN};
 
-/* ------------------------------------------------------------- quantities */
-
-static double drift_m(const pappus_cloud *cloud, size_t i)
-{
-    return hypot(cloud->east_m[i], cloud->north_m[i]);
-}
+/* ------------------------------------------------------------- statistics */
 
 /* A landing on the pad has no bearing. */
-static double drift_bearing_deg(const pappus_cloud *cloud, size_t i)
+static double bearing_deg(double east_m, double north_m)
 {
-    if (cloud->east_m[i] == 0.0 && cloud->north_m[i] == 0.0) return NAN;
-    return atan2(cloud->east_m[i], cloud->north_m[i]) * 180.0 / M_PI;
+    if (east_m == 0.0 && north_m == 0.0) return NAN;
+    return atan2(east_m, north_m) * 180.0 / M_PI;
 }
-
-#define COLUMN(name)                                                                               \
-    static double name(const pappus_cloud *cloud, size_t i)                                        \
-    {                                                                                              \
-        return (double)cloud->name[i];                                                             \
-    }
-COLUMN(time_s)
-COLUMN(speed_mps)
-COLUMN(vz_mps)
-COLUMN(drogue_load)
-COLUMN(main_load)
-COLUMN(main_full_open_m)
 
 typedef double (*quantity)(const pappus_cloud *cloud, size_t i);
 
+#define VALUE(name, unit, value)                                                                   \
+    static double name##_of(const pappus_cloud *cloud, size_t i)                                   \
+    {                                                                                              \
+        return (double)(value);                                                                    \
+    }
+PAPPUS_STATISTIC_LIST(VALUE)
+#undef VALUE
+
 static const struct {
     size_t offset; /* of its quantiles in pappus_zone */
+    const char *unit;
     quantity get;
-} quantities[] = {
-    {offsetof(pappus_zone, drift_m), drift_m},
-    {offsetof(pappus_zone, time_s), time_s},
-    {offsetof(pappus_zone, landing_speed_mps), speed_mps},
-    {offsetof(pappus_zone, landing_vz_mps), vz_mps},
-    {offsetof(pappus_zone, drogue_load), drogue_load},
-    {offsetof(pappus_zone, main_load), main_load},
-    {offsetof(pappus_zone, main_full_open_m), main_full_open_m},
+} statistics[] = {
+#define ROW(name, unit, value) {offsetof(pappus_zone, name), unit, name##_of},
+    PAPPUS_STATISTIC_LIST(ROW)
+#undef ROW
 };
-#define QUANTITIES (sizeof quantities / sizeof quantities[0])
+#define STATISTICS (sizeof statistics / sizeof statistics[0])
+
+static pappus_quantiles *quantiles_of(pappus_zone *zone, size_t statistic)
+{
+    return (pappus_quantiles *)((char *)zone + statistics[statistic].offset);
+}
 
 static size_t gather(pappus_weighted *out, quantity get, const pappus_cloud *cloud,
                      const pappus_sample *sample)
@@ -109,13 +102,12 @@ static int fill_statistics(pappus_zone *zone, const pappus_cloud *cloud, const p
     zone->mean_north_m = mean_m[1];
     pappus_ellipses_fill(zone->ellipses, mean_m, (const double(*)[2])zone->covariance_m2, cloud,
                          sample);
-    for (size_t q = 0; q < QUANTITIES; q++) {
-        size_t count = gather(pairs, quantities[q].get, cloud, sample);
-        pappus_quantiles *out = (pappus_quantiles *)((char *)zone + quantities[q].offset);
-        *out = pappus_weighted_quantiles(pairs, count);
+    for (size_t s = 0; s < STATISTICS; s++) {
+        size_t count = gather(pairs, statistics[s].get, cloud, sample);
+        *quantiles_of(zone, s) = strcmp(statistics[s].unit, "deg") == 0
+                                     ? pappus_angle_quantiles(pairs, count)
+                                     : pappus_weighted_quantiles(pairs, count);
     }
-    zone->drift_bearing_deg =
-        pappus_angle_quantiles(pairs, gather(pairs, drift_bearing_deg, cloud, sample));
     fill_energy(zone, plan);
     zone->unopened = unopened_share(cloud, sample);
     free(pairs);
@@ -136,9 +128,8 @@ static int zone_start(pappus_zone *zone, double probability, size_t landings, si
         zone->ellipses[l] = (pappus_ellipse){pappus_levels[l], NAN, NAN, NAN, NAN, NAN};
     for (int i = 0; i < 2; i++)
         zone->covariance_m2[i][0] = zone->covariance_m2[i][1] = NAN;
-    for (size_t q = 0; q < QUANTITIES; q++)
-        *(pappus_quantiles *)((char *)zone + quantities[q].offset) = no_quantiles;
-    zone->drift_bearing_deg = no_quantiles;
+    for (size_t s = 0; s < STATISTICS; s++)
+        *quantiles_of(zone, s) = no_quantiles;
     zone->keep_out = malloc((keep_outs + 1) * sizeof *zone->keep_out);
     zone->energy_j = malloc(sections * sizeof *zone->energy_j);
     if (!zone->keep_out || !zone->energy_j) return pappus_fail_memory(err);
@@ -152,15 +143,10 @@ static int zone_start(pappus_zone *zone, double probability, size_t landings, si
 }
 
 static int zones_start(pappus_zones *zones, const pappus_cloud *cloud, const pappus_plan *plan,
-                       const pappus_field_shapes *shapes, const pappus_strata *strata,
-                       pappus_error *err)
+                       const pappus_hits *hits, const pappus_strata *strata, pappus_error *err)
 {
-    size_t areas = shapes->keep_out_count;
+    size_t areas = hits ? hits->keep_out_count : 0;
     double drawn = 0.0;
-    zones->count = cloud->count;
-    if (shapes->boundary) zones->inside = malloc(cloud->count + 1);
-    zones->keep_out = malloc((cloud->count + 1) * sizeof *zones->keep_out);
-    if (!zones->keep_out || (shapes->boundary && !zones->inside)) return pappus_fail_memory(err);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         size_t landings = strata->start[h + 1] - strata->start[h];
         if (landings > 0) drawn += cloud->probability[h];
@@ -184,19 +170,6 @@ static void fill_shares(pappus_zones *zones, const pappus_hits *hits, double con
     zones->all.inside_field = pappus_hits_inside(hits, confidence);
     for (size_t k = 0; k < hits->keep_out_count; k++)
         zones->all.keep_out[k] = pappus_hits_keep_out(hits, k, confidence);
-}
-
-static int count_hits(pappus_zones *zones, const pappus_cloud *cloud,
-                      const pappus_field_shapes *shapes, const pappus_zones_options *options,
-                      pappus_error *err)
-{
-    pappus_hits hits;
-    int status = pappus_hits_count(&hits, zones->inside, zones->keep_out, shapes, cloud,
-                                   options->threads, err);
-    if (status != PAPPUS_OK) return status;
-    fill_shares(zones, &hits, options->confidence);
-    pappus_hits_clear(&hits);
-    return PAPPUS_OK;
 }
 
 static int fill_all_statistics(pappus_zones *zones, const pappus_cloud *cloud,
@@ -234,34 +207,32 @@ static int fill_all_contours(pappus_zones *zones, const pappus_cloud *cloud,
 }
 
 static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const pappus_plan *plan,
-                      const pappus_field_shapes *shapes, const pappus_strata *strata,
+                      const pappus_hits *hits, const pappus_strata *strata,
                       const pappus_zones_options *options, pappus_error *err)
 {
     int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
-    int status = zones_start(zones, cloud, plan, shapes, strata, err);
-    if (status == PAPPUS_OK) status = count_hits(zones, cloud, shapes, options, err);
-    if (status == PAPPUS_OK) status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
+    int status = zones_start(zones, cloud, plan, hits, strata, err);
+    if (status != PAPPUS_OK) return status;
+    if (hits) fill_shares(zones, hits, options->confidence);
+    status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
     if (status == PAPPUS_OK && options->contours)
         status = fill_all_contours(zones, cloud, strata, threads, err);
     return status;
 }
 
 int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const pappus_plan *plan,
-                       const pappus_field *field, const pappus_zones_options *options,
+                       const pappus_hits *hits, const pappus_zones_options *options,
                        pappus_error *err)
 {
     static const pappus_zones_options defaults = PAPPUS_ZONES_OPTIONS_INIT;
-    pappus_field_shapes *shapes = NULL;
     pappus_strata strata = {0};
     if (!options) options = &defaults;
     *out = NULL;
     pappus_zones *zones = calloc(1, sizeof *zones);
     if (!zones) return pappus_fail_memory(err);
-    int status = pappus_field_shapes_new(&shapes, field, err);
-    if (status == PAPPUS_OK) status = pappus_strata_build(&strata, cloud, err);
-    if (status == PAPPUS_OK) status = fill_zones(zones, cloud, plan, shapes, &strata, options, err);
+    int status = pappus_strata_build(&strata, cloud, err);
+    if (status == PAPPUS_OK) status = fill_zones(zones, cloud, plan, hits, &strata, options, err);
     pappus_strata_clear(&strata);
-    pappus_field_shapes_free(shapes);
     if (status != PAPPUS_OK) {
         pappus_zones_free(zones);
         return status;
@@ -284,29 +255,5 @@ void pappus_zones_free(pappus_zones *zones)
     zone_clear(&zones->all);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         zone_clear(&zones->outcomes[h]);
-    free(zones->inside);
-    free(zones->keep_out);
     free(zones);
-}
-
-static size_t hits_of(const pappus_zone *zone, const pappus_estimate *share)
-{
-    return isnan(share->value) ? 0 : (size_t)llround(share->value * (double)zone->landings);
-}
-
-int pappus_zones_hits(pappus_hits *out, const pappus_zones *zones, pappus_error *err)
-{
-    size_t areas = zones->all.keep_out_count;
-    *out = (pappus_hits){.has_boundary = zones->inside != NULL, .keep_out_count = areas};
-    out->keep_out = calloc(areas + 1, sizeof *out->keep_out);
-    if (!out->keep_out) return pappus_fail_memory(err);
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
-        const pappus_zone *zone = &zones->outcomes[h];
-        out->probability[h] = zone->probability;
-        out->count[h] = zone->landings;
-        out->inside[h] = hits_of(zone, &zone->inside_field);
-        for (size_t k = 0; k < areas; k++)
-            out->keep_out[k][h] = hits_of(zone, &zone->keep_out[k]);
-    }
-    return PAPPUS_OK;
 }

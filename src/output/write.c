@@ -11,13 +11,10 @@
 #include "c_locale.h"
 #include "drawing.h"
 #include "error.h"
-#include "geojson.h"
-#include "gpx.h"
-#include "kml.h"
+#include "layer.h"
 #include "parts.h"
 #include "publish.h"
 #include "report.h"
-#include "shapefile.h"
 #include "summary.h"
 #include "writer.h"
 
@@ -25,8 +22,9 @@ static const struct {
     pappus_writer *write;
     bool layers; /* written for layers_only too */
 } writers[] = {
-    {pappus_write_summary, true}, {pappus_write_shapefiles, true}, {pappus_write_geojson, true},
-    {pappus_write_gpx, false},    {pappus_write_kml, false},       {pappus_write_map, false},
+    {pappus_write_summary, true},
+    {pappus_write_layers, true}, /* which itself knows the formats that are for layers_only */
+    {pappus_write_map, false},
     {pappus_write_report, false},
 };
 

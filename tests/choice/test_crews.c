@@ -142,8 +142,7 @@ static pappus_crews *post(void)
     options.run.landings = setup.flight.plan.landings;
     int status = pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, &error);
     if (status == PAPPUS_OK)
-        status = pappus_zones_build(&zones, cloud, &setup.flight.plan, &setup.field, &zone_options,
-                                    &error);
+        status = pappus_zones_build(&zones, cloud, &setup.flight.plan, NULL, &zone_options, &error);
     if (status == PAPPUS_OK)
         status = pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);

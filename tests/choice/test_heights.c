@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The trade over main heights on plans where the answer is known by construction. X:
  * computed here from the rule of the design. */
+#include "heights.h"
 #include "situation.h"
 
 #include <stdlib.h>
@@ -142,6 +143,48 @@ START_TEST(no_height_above_the_apogee_is_recommended)
 }
 END_TEST
 
+/* What follows from rows alone. X: 699 ft is 0.3048 m below 700 ft, another height though an
+ * altimeter could hardly tell; 1e-9 m is rounding. */
+START_TEST(another_height_is_another_height)
+{
+    static const struct {
+        double planned_m, shift_m;
+    } cases[] = {{213.36, -0.3048}, {213.0552, 0}, {213.0552 + 1e-9, 0}, {213.0552 - 1e-3, 1e-3}};
+    pappus_height_row row = {.height_m = 213.0552, .verdict = PAPPUS_MET};
+    pappus_heights heights = {.row_count = 1, .rows = &row, .planned_m = cases[_i].planned_m};
+    pappus_heights_conclude(&heights);
+    ck_assert_double_eq(heights.recommended_m, 213.0552);
+    ck_assert_double_eq_tol(heights.shift_m, cases[_i].shift_m, 1e-10);
+    ck_assert((heights.shift_m == 0) == (cases[_i].shift_m == 0));
+    ck_assert_int_eq(heights.lower.why, PAPPUS_WHY_NOT_NO_ROW);
+    ck_assert_int_eq(heights.higher.why, PAPPUS_WHY_NOT_NO_ROW);
+}
+END_TEST
+
+/* X: u of 0.30, 0.31, 0.40; the second is within 0.02 of the least, and the higher. */
+START_TEST(why_not_the_rows_beside_it)
+{
+    pappus_height_row rows[] = {
+        {.height_m = 100, .verdict = PAPPUS_MET, .use = 0.30, .nearest = PAPPUS_LIMIT_KEEP_OUT},
+        {.height_m = 200, .verdict = PAPPUS_MET, .use = 0.31, .nearest = PAPPUS_LIMIT_KEEP_OUT},
+        {.height_m = 300, .verdict = PAPPUS_MET, .use = 0.40, .nearest = PAPPUS_LIMIT_INSIDE_FIELD},
+    };
+    pappus_heights heights = {.row_count = 3, .rows = rows, .planned_m = 260};
+    pappus_heights_conclude(&heights);
+    ck_assert_uint_eq(heights.recommended_row, 1);
+    ck_assert_uint_eq(heights.planned_row, 2);
+    ck_assert_int_eq(heights.lower.why, PAPPUS_WHY_NOT_NO_BETTER);
+    ck_assert_int_eq(heights.higher.why, PAPPUS_WHY_NOT_USES_MORE);
+    ck_assert_int_eq(heights.higher.limit, PAPPUS_LIMIT_INSIDE_FIELD);
+    rows[1].verdict = PAPPUS_UNDECIDED;
+    rows[1].broken = PAPPUS_LIMIT_SURFACE_WIND;
+    pappus_heights_conclude(&heights);
+    ck_assert_uint_eq(heights.recommended_row, 0);
+    ck_assert_int_eq(heights.higher.why, PAPPUS_WHY_NOT_UNDECIDED);
+    ck_assert_int_eq(heights.higher.limit, PAPPUS_LIMIT_SURFACE_WIND);
+}
+END_TEST
+
 START_TEST(common_draws_make_the_curve_smooth)
 {
     double inside[9], independent = 0.0;
@@ -185,6 +228,8 @@ int main(void)
     tcase_add_test(tests, a_keep_out_upwind_asks_for_a_high_one);
     tcase_add_test(tests, none_is_recommended_when_none_meets_every_limit);
     tcase_add_test(tests, no_height_above_the_apogee_is_recommended);
+    tcase_add_loop_test(tests, another_height_is_another_height, 0, 4);
+    tcase_add_test(tests, why_not_the_rows_beside_it);
     tcase_add_test(tests, common_draws_make_the_curve_smooth);
     tcase_add_test(tests, too_many_heights_are_refused);
     tcase_set_timeout(tests, 300);

@@ -143,9 +143,9 @@ END_TEST
 
 START_TEST(igra_levels_left_out)
 {
-    /* no height; removed wind with a temperature; a direction of 999 */
+    /* neither height nor pressure; removed wind with a temperature; a direction of 999 */
     wind_result r = read_wind_text(
-        IGRA_HEAD("01", "00", "   4") "10   242  92500 -9999   -12B  954     7    41    26\n"
+        IGRA_HEAD("01", "00", "   4") "10   242  -9999 -9999   -12B  954     7    41    26\n"
         "10   242  92500   800B  -12B  954     7 -8888 -8888\n"
         "10   242  92500   900B  -12B  954     7   999    26\n" IGRA_ROW, NULL);
     ck_assert_int_eq(r.status, PAPPUS_OK);

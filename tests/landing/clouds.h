@@ -11,11 +11,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-static inline float *cloud_column(size_t count)
-{
-    return calloc(count + 1, sizeof(float));
-}
-
 /* Everything 0, outcomes in order. Leaves through exit when memory runs out. */
 static inline pappus_cloud *cloud_new(const size_t landings[PAPPUS_OUTCOMES],
                                       const double probability[PAPPUS_OUTCOMES])
@@ -25,28 +20,11 @@ static inline pappus_cloud *cloud_new(const size_t landings[PAPPUS_OUTCOMES],
     size_t n = 0;
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         n += landings[h];
-    cloud->count = cloud->capacity = n;
-    cloud->outcome = calloc(n + 1, 1);
-    cloud->unopened = calloc(n + 1, 1);
-    cloud->east_m = calloc(n + 1, sizeof(double));
-    cloud->north_m = calloc(n + 1, sizeof(double));
-    float **columns[] = {&cloud->time_s,
-                         &cloud->vz_mps,
-                         &cloud->speed_mps,
-                         &cloud->drogue_load_n,
-                         &cloud->main_load_n,
-                         &cloud->drogue_load,
-                         &cloud->main_load,
-                         &cloud->drogue_fire_speed_mps,
-                         &cloud->main_fire_speed_mps,
-                         &cloud->main_fire_m,
-                         &cloud->main_full_open_m};
-    for (size_t c = 0; c < sizeof columns / sizeof columns[0]; c++) {
-        *columns[c] = cloud_column(n);
-        if (!*columns[c]) exit(EXIT_FAILURE);
-    }
-    if (!cloud->outcome || !cloud->unopened || !cloud->east_m || !cloud->north_m)
-        exit(EXIT_FAILURE);
+    cloud->count = n;
+#define ALLOCATE(type, name)                                                                       \
+    if (!(cloud->name = calloc(n + 1, sizeof(type)))) exit(EXIT_FAILURE);
+    PAPPUS_CLOUD_COLUMN_LIST(ALLOCATE)
+#undef ALLOCATE
     n = 0;
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         cloud->probability[h] = probability[h];
@@ -61,28 +39,6 @@ static inline pappus_cloud *cloud_new(const size_t landings[PAPPUS_OUTCOMES],
 static inline pappus_cloud *cloud_nominal(size_t count)
 {
     return cloud_new((size_t[PAPPUS_OUTCOMES]){count}, (double[PAPPUS_OUTCOMES]){1.0});
-}
-
-static inline void cloud_delete(pappus_cloud *cloud)
-{
-    free(cloud->outcome);
-    free(cloud->unopened);
-    free(cloud->east_m);
-    free(cloud->north_m);
-    float *columns[] = {cloud->time_s,
-                        cloud->vz_mps,
-                        cloud->speed_mps,
-                        cloud->drogue_load_n,
-                        cloud->main_load_n,
-                        cloud->drogue_load,
-                        cloud->main_load,
-                        cloud->drogue_fire_speed_mps,
-                        cloud->main_fire_speed_mps,
-                        cloud->main_fire_m,
-                        cloud->main_full_open_m};
-    for (size_t c = 0; c < sizeof columns / sizeof columns[0]; c++)
-        free(columns[c]);
-    free(cloud);
 }
 
 static inline gsl_rng *random_of(unsigned long seed)

@@ -174,7 +174,7 @@ static void discard(zone_of *zone)
 {
     pappus_contours_clear(zone->all);
     pappus_strata_clear(&zone->strata);
-    cloud_delete(zone->cloud);
+    pappus_cloud_free(zone->cloud);
 }
 
 static double share_inside(const pappus_area *area, size_t count, const double *east_m,

@@ -9,6 +9,17 @@
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_statistics_double.h>
 
+/* X: a level's name is its percent; they ascend. */
+START_TEST(levels_are_what_they_are_called)
+{
+#define NAMED(name, level) ck_assert_double_eq(pappus_levels[PAPPUS_LEVEL_##name], name / 100.0);
+    PAPPUS_LEVEL_LIST(NAMED)
+#undef NAMED
+    for (int l = 1; l < PAPPUS_LEVELS; l++)
+        ck_assert_double_gt(pappus_levels[l], pappus_levels[l - 1]);
+}
+END_TEST
+
 /* X: sqrt(-2 ln(1 - p)), four decimals, from the table of sources; and by GSL's
  * chi-square quantile with two degrees of freedom. */
 START_TEST(scale_of_each_level)
@@ -28,7 +39,7 @@ START_TEST(scale_of_each_level)
         ck_assert_double_eq_tol(ellipses[l].area_m2, 2.0 * M_PI * exact * exact, 1e-9);
         ck_assert_double_nan(ellipses[l].share);
     }
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -80,7 +91,7 @@ START_TEST(moments_as_gsl)
     ck_assert_double_eq(covariance_m2[0][1], covariance_m2[1][0]);
     pappus_strata_clear(&strata);
     gsl_rng_free(random);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -108,7 +119,7 @@ START_TEST(true_share_of_gaussian_landings)
     }
     pappus_strata_clear(&strata);
     gsl_rng_free(random);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -127,18 +138,19 @@ START_TEST(line_and_point)
     pappus_sample sample = pappus_strata_all(&strata);
     pappus_sample_moments(mean_m, covariance_m2, cloud, &sample);
     pappus_ellipses_fill(ellipses, mean_m, (const double(*)[2])covariance_m2, cloud, &sample);
-    ck_assert_double_eq_tol(ellipses[0].minor_m, 0.0, 1e-6);
+    ck_assert_double_eq_tol(ellipses[PAPPUS_LEVEL_50].minor_m, 0.0, 1e-6);
     if (_i == 0) {
         /* X: a uniform line of length L has sd L / sqrt(12); within k sd lies 2 k / sqrt(12) */
-        ck_assert_double_eq_tol(ellipses[0].bearing_deg, atan2(0.6, 0.8) * 180.0 / M_PI, 1e-6);
-        ck_assert_double_eq_tol(ellipses[0].share, 2.0 * 1.17741 / sqrt(12.0), 2e-3);
-        ck_assert_double_eq_tol(ellipses[3].share, 1.0, 1e-12);
+        ck_assert_double_eq_tol(ellipses[PAPPUS_LEVEL_50].bearing_deg,
+                                atan2(0.6, 0.8) * 180.0 / M_PI, 1e-6);
+        ck_assert_double_eq_tol(ellipses[PAPPUS_LEVEL_50].share, 2.0 * 1.17741 / sqrt(12.0), 2e-3);
+        ck_assert_double_eq_tol(ellipses[PAPPUS_LEVEL_99].share, 1.0, 1e-12);
     } else {
-        ck_assert_double_eq_tol(ellipses[0].share, 1.0, 1e-12);
-        ck_assert_double_eq_tol(ellipses[3].major_m, 0.0, 1e-6);
+        ck_assert_double_eq_tol(ellipses[PAPPUS_LEVEL_50].share, 1.0, 1e-12);
+        ck_assert_double_eq_tol(ellipses[PAPPUS_LEVEL_99].major_m, 0.0, 1e-6);
     }
     pappus_strata_clear(&strata);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -146,6 +158,7 @@ int main(void)
 {
     Suite *suite = suite_create("ellipse");
     TCase *tests = tcase_create("ellipse");
+    tcase_add_test(tests, levels_are_what_they_are_called);
     tcase_add_test(tests, scale_of_each_level);
     tcase_add_loop_test(tests, axes_and_bearing, 0, 7);
     tcase_add_test(tests, moments_as_gsl);

@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Zones whole: every figure of a zone against a plain reckoning over the same
  * landings, by GSL's sorting where it is a quantile. */
-#include "zones.h"
+#include <pappus/zones.h>
+
+#include "hits.h"
 
 #include "statistics.h"
 #include "contour.h"
@@ -72,6 +74,7 @@ typedef struct {
     pappus_cloud *cloud;
     pappus_plan plan;
     field_of field;
+    pappus_hits *hits;
     pappus_zones *zones;
 } fixture;
 
@@ -83,15 +86,18 @@ static void build(fixture *f, bool with_field, bool contours)
     *f = (fixture){.cloud = draw_cloud()};
     f->plan.rocket.mass_kg = pappus_normal(8.0, 0.1);
     draw_field(&f->field);
-    int status = pappus_zones_build(&f->zones, f->cloud, &f->plan,
-                                    with_field ? &f->field.field : NULL, &options, &err);
+    int status =
+        pappus_hits_count(&f->hits, f->cloud, with_field ? &f->field.field : NULL, 0, &err);
+    if (status == PAPPUS_OK)
+        status = pappus_zones_build(&f->zones, f->cloud, &f->plan, f->hits, &options, &err);
     ck_assert_msg(status == PAPPUS_OK, "%s", err.message);
 }
 
 static void discard(fixture *f)
 {
     pappus_zones_free(f->zones);
-    cloud_delete(f->cloud);
+    pappus_hits_free(f->hits);
+    pappus_cloud_free(f->cloud);
 }
 
 /* Least value whose cumulative weight reaches p, over the landings of one outcome (or
@@ -134,11 +140,11 @@ START_TEST(quantiles)
         check_quantiles(&zone->landing_vz_mps, f.cloud, f.cloud->vz_mps, h);
         check_quantiles(&zone->main_full_open_m, f.cloud, f.cloud->main_full_open_m, h);
         if (h != PAPPUS_MAIN_ONLY)
-            check_quantiles(&zone->drogue_load, f.cloud, f.cloud->drogue_load, h);
+            check_quantiles(&zone->drogue_load_g, f.cloud, f.cloud->drogue_load, h);
     }
-    ck_assert_double_nan(f.zones->outcomes[PAPPUS_MAIN_ONLY].drogue_load.p50);
-    ck_assert_double_nan(f.zones->outcomes[PAPPUS_NO_CANOPY].main_load.p50);
-    ck_assert_double_eq(f.zones->outcomes[PAPPUS_NOMINAL].main_load.p50, 12.0);
+    ck_assert_double_nan(f.zones->outcomes[PAPPUS_MAIN_ONLY].drogue_load_g.p50);
+    ck_assert_double_nan(f.zones->outcomes[PAPPUS_NO_CANOPY].main_load_g.p50);
+    ck_assert_double_eq(f.zones->outcomes[PAPPUS_NOMINAL].main_load_g.p50, 12.0);
     discard(&f);
 }
 END_TEST
@@ -193,12 +199,13 @@ START_TEST(energy)
 }
 END_TEST
 
-/* Shares are plain counts, weighted; every landing says where it lies. */
-START_TEST(shares_of_field_and_keep_outs)
+/* Hits are a plain recount, to the last landing; shares follow from them. */
+START_TEST(hits_and_shares_of_field_and_keep_outs)
 {
     fixture f;
     build(&f, true, false);
-    double inside[PAPPUS_OUTCOMES] = {0.0}, on[2][PAPPUS_OUTCOMES] = {{0.0}}, all[3] = {0.0};
+    size_t inside[PAPPUS_OUTCOMES] = {0}, on[2][PAPPUS_OUTCOMES] = {{0}};
+    double all[3] = {0.0};
     for (size_t i = 0; i < f.cloud->count; i++) {
         double e = f.cloud->east_m[i], n = f.cloud->north_m[i];
         bool in = in_box(f.field.points_m[0], e, n), first = in_box(f.field.points_m[1], e, n);
@@ -206,44 +213,50 @@ START_TEST(shares_of_field_and_keep_outs)
         inside[f.cloud->outcome[i]] += in;
         on[0][f.cloud->outcome[i]] += first;
         on[1][f.cloud->outcome[i]] += second;
-        ck_assert_int_eq(f.zones->inside[i], in);
-        ck_assert_int_eq(f.zones->keep_out[i], first ? 0 : second ? 1 : -1);
+        ck_assert_int_eq(f.hits->inside_of[i], in);
+        ck_assert_int_eq(f.hits->first_keep_out[i], first ? 0 : second ? 1 : -1);
     }
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         const pappus_zone *zone = &f.zones->outcomes[h];
         double n = (double)landings[h];
+        ck_assert_uint_eq(f.hits->count[h], landings[h]);
+        ck_assert_uint_eq(f.hits->inside[h], inside[h]);
+        for (int k = 0; k < 2; k++)
+            ck_assert_uint_eq(f.hits->keep_out[k][h], on[k][h]);
         if (landings[h] == 0) continue;
-        ck_assert_double_eq_tol(zone->inside_field.value, inside[h] / n, 1e-12);
-        pappus_estimate in_field = pappus_wilson(inside[h], n, 0.95);
-        pappus_estimate on_road = pappus_wilson(on[1][h], n, 0.95);
+        ck_assert_double_eq_tol(zone->inside_field.value, (double)inside[h] / n, 1e-12);
+        pappus_estimate in_field = pappus_wilson((double)inside[h], n, 0.95);
+        pappus_estimate on_road = pappus_wilson((double)on[1][h], n, 0.95);
         ck_assert_double_eq_tol(zone->inside_field.low, in_field.low, 1e-12);
         ck_assert_double_eq_tol(zone->keep_out[1].high, on_road.high, 1e-12);
-        all[0] += probability[h] * inside[h] / n;
+        all[0] += probability[h] * (double)inside[h] / n;
         for (int k = 0; k < 2; k++)
-            all[1 + k] += probability[h] * on[k][h] / n;
+            all[1 + k] += probability[h] * (double)on[k][h] / n;
     }
     ck_assert_double_eq_tol(f.zones->all.inside_field.value, all[0], 1e-12);
     ck_assert_double_eq_tol(f.zones->all.keep_out[0].value, all[1], 1e-12);
     ck_assert_double_eq_tol(f.zones->all.keep_out[1].value, all[2], 1e-12);
-    ck_assert(on[0][0] > 0.0 && on[1][0] > 0.0);
+    ck_assert(on[0][0] > 0 && on[1][0] > 0);
     discard(&f);
 }
 END_TEST
 
-/* The counts come back out of the zones. */
-START_TEST(counts_of_finished_zones)
+/* One count serves every confidence; the shapes may be prepared once for many clouds. */
+START_TEST(hits_at_another_confidence)
 {
     fixture f;
-    pappus_hits hits;
+    pappus_hits again;
+    pappus_field_shapes *shapes = NULL;
     build(&f, true, false);
-    ck_assert_int_eq(pappus_zones_hits(&hits, f.zones, NULL), PAPPUS_OK);
-    pappus_estimate again = pappus_hits_keep_out(&hits, 1, 0.95);
-    ck_assert_double_eq_tol(again.value, f.zones->all.keep_out[1].value, 1e-12);
-    ck_assert_double_eq_tol(again.low, f.zones->all.keep_out[1].low, 1e-12);
-    ck_assert_double_eq_tol(pappus_hits_inside(&hits, 0.95).high, f.zones->all.inside_field.high,
-                            1e-12);
-    ck_assert_double_lt(pappus_hits_inside(&hits, 0.99).low, f.zones->all.inside_field.low);
-    pappus_hits_clear(&hits);
+    ck_assert_double_eq(pappus_hits_inside(f.hits, 0.95).high, f.zones->all.inside_field.high);
+    ck_assert_double_lt(pappus_hits_inside(f.hits, 0.99).low, f.zones->all.inside_field.low);
+    ck_assert_int_eq(pappus_field_shapes_new(&shapes, &f.field.field, NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_hits_of_shapes(&again, shapes, f.cloud, 0, NULL), PAPPUS_OK);
+    ck_assert_mem_eq(again.keep_out, f.hits->keep_out, 2 * sizeof *again.keep_out);
+    ck_assert_mem_eq(again.inside, f.hits->inside, sizeof again.inside);
+    ck_assert_ptr_null(again.inside_of);
+    pappus_hits_clear(&again);
+    pappus_field_shapes_free(shapes);
     discard(&f);
 }
 END_TEST
@@ -253,7 +266,7 @@ START_TEST(no_field_and_outcomes_not_drawn)
     fixture f;
     build(&f, false, true);
     const pappus_zone *none = &f.zones->outcomes[PAPPUS_MAIN_AT_APOGEE];
-    ck_assert_ptr_null(f.zones->inside);
+    ck_assert_ptr_null(f.hits->inside_of);
     ck_assert_double_nan(f.zones->all.inside_field.value);
     ck_assert_double_nan(f.zones->outcomes[0].inside_field.low);
     ck_assert_uint_eq(f.zones->all.keep_out_count, 0);
@@ -261,7 +274,7 @@ START_TEST(no_field_and_outcomes_not_drawn)
     ck_assert_uint_eq(none->contour_count, 0);
     ck_assert_double_nan(none->mean_east_m);
     ck_assert_double_nan(none->time_s.p50);
-    ck_assert_double_nan(none->ellipses[0].major_m);
+    ck_assert_double_nan(none->ellipses[PAPPUS_LEVEL_50].major_m);
     ck_assert_double_nan(none->energy_j[0].p05);
     ck_assert_double_eq_tol(f.zones->all.probability, 1.0, 1e-12);
     ck_assert_uint_eq(f.zones->all.landings, 5500);
@@ -300,11 +313,11 @@ START_TEST(nominal_alone)
     ck_assert_double_eq_tol(zones->all.mean_east_m, zones->outcomes[0].mean_east_m, 1e-9);
     ck_assert_double_eq_tol(zones->all.covariance_m2[0][1], zones->outcomes[0].covariance_m2[0][1],
                             1e-6);
-    ck_assert_double_eq_tol(zones->all.ellipses[1].share, zones->outcomes[0].ellipses[1].share,
-                            1e-9);
+    ck_assert_double_eq_tol(zones->all.ellipses[PAPPUS_LEVEL_90].share,
+                            zones->outcomes[0].ellipses[PAPPUS_LEVEL_90].share, 1e-9);
     pappus_zones_free(zones);
     gsl_rng_free(random);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -318,7 +331,7 @@ START_TEST(no_landings)
     ck_assert_double_nan(zones->all.mean_east_m);
     pappus_zones_free(zones);
     pappus_zones_free(NULL);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
 }
 END_TEST
 
@@ -330,8 +343,8 @@ int main(void)
     tcase_add_test(tests, quantiles);
     tcase_add_test(tests, drift);
     tcase_add_test(tests, energy);
-    tcase_add_test(tests, shares_of_field_and_keep_outs);
-    tcase_add_test(tests, counts_of_finished_zones);
+    tcase_add_test(tests, hits_and_shares_of_field_and_keep_outs);
+    tcase_add_test(tests, hits_at_another_confidence);
     tcase_add_test(tests, no_field_and_outcomes_not_drawn);
     tcase_add_test(tests, unopened_share);
     tcase_add_test(tests, nominal_alone);

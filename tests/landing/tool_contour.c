@@ -55,6 +55,6 @@ int main(int argc, char **argv)
     pappus_cloud *cloud = cloud_nominal(LANDINGS);
     place(cloud, argc > 1 && strcmp(argv[1], "lobes") == 0);
     int status = print(cloud);
-    cloud_delete(cloud);
+    pappus_cloud_free(cloud);
     return status;
 }

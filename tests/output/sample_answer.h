@@ -22,6 +22,7 @@ typedef struct {
     pappus_winds winds;
     pappus_field field;
     pappus_cloud cloud;
+    pappus_hits hits;
     pappus_zones zones;
     pappus_judgement judgement;
     pappus_heights heights;
@@ -168,30 +169,15 @@ static inline void sample_cloud(sample_answer *sample, size_t count)
 {
     pappus_cloud *cloud = &sample->cloud;
     const double probability[PAPPUS_OUTCOMES] = {0.975, 0.005, 0.01, 0.01, 0};
-    cloud->count = cloud->capacity = count;
+    cloud->count = count;
     cloud->seed = 1;
     memcpy(cloud->probability, probability, sizeof probability);
     for (size_t i = 1; i < 4; i++)
         cloud->stratum_count[i] = count / 10;
     cloud->stratum_count[0] = count - 3 * (count / 10);
-    cloud->outcome = sample_block(sample, count, 1);
-    cloud->unopened = sample_block(sample, count, 1);
-    double **doubles[] = {&cloud->east_m, &cloud->north_m};
-    float **floats[] = {&cloud->time_s,
-                        &cloud->vz_mps,
-                        &cloud->speed_mps,
-                        &cloud->drogue_load_n,
-                        &cloud->main_load_n,
-                        &cloud->drogue_load,
-                        &cloud->main_load,
-                        &cloud->drogue_fire_speed_mps,
-                        &cloud->main_fire_speed_mps,
-                        &cloud->main_fire_m,
-                        &cloud->main_full_open_m};
-    for (size_t k = 0; k < sizeof doubles / sizeof doubles[0]; k++)
-        *doubles[k] = sample_block(sample, count, sizeof(double));
-    for (size_t k = 0; k < sizeof floats / sizeof floats[0]; k++)
-        *floats[k] = sample_block(sample, count, sizeof(float));
+#define COLUMN(type, name) cloud->name = sample_block(sample, count, sizeof(type));
+    PAPPUS_CLOUD_COLUMN_LIST(COLUMN)
+#undef COLUMN
     for (size_t i = 0; i < count; i++) {
         size_t stratum = 0, from = cloud->stratum_count[0];
         while (i >= from)
@@ -210,10 +196,10 @@ static inline void sample_cloud(sample_answer *sample, size_t count)
 static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double probability,
                                size_t landings)
 {
-    static const double levels[PAPPUS_LEVELS] = {0.50, 0.90, 0.95, 0.99};
     static const double scales[PAPPUS_LEVELS] = {1.1774, 2.1460, 2.4477, 3.0349};
     zone->probability = probability;
     zone->landings = landings;
+    zone->unopened = landings > 0 ? 0.0 : NAN;
     if (landings == 0) return;
     zone->inside_field = (pappus_estimate){0.981, 0.979, 0.983};
     zone->keep_out_count = 2;
@@ -226,15 +212,15 @@ static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double 
     memcpy(zone->covariance_m2, covariance, sizeof covariance);
     zone->contour_count = PAPPUS_LEVELS;
     for (size_t k = 0; k < PAPPUS_LEVELS; k++) {
-        double radius_m = 50 * scales[k], hole_m = k == 3 ? 30 : 0;
-        zone->ellipses[k] = (pappus_ellipse){levels[k],
-                                             levels[k] - 0.003,
+        double radius_m = 50 * scales[k], hole_m = k == PAPPUS_LEVEL_99 ? 30 : 0;
+        zone->ellipses[k] = (pappus_ellipse){pappus_levels[k],
+                                             pappus_levels[k] - 0.003,
                                              369 * scales[k],
                                              40 * scales[k],
                                              93.9,
                                              SAMPLE_PI * 369 * 40 * scales[k] * scales[k]};
         zone->contours[k] =
-            (pappus_contour){levels[k], levels[k] + 0.001,
+            (pappus_contour){pappus_levels[k], pappus_levels[k] + 0.001,
                              2 * SAMPLE_PI * radius_m * radius_m - SAMPLE_PI * hole_m * hole_m,
                              1e-7, sample_lobes(sample, radius_m, hole_m)};
     }
@@ -243,8 +229,8 @@ static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double 
     zone->time_s = sample_spread(95, 13);
     zone->landing_speed_mps = sample_spread(7.3, 0.5);
     zone->landing_vz_mps = sample_spread(5.8, 0.5);
-    zone->drogue_load = sample_spread(4, 1);
-    zone->main_load = sample_spread(11, 3);
+    zone->drogue_load_g = sample_spread(4, 1);
+    zone->main_load_g = sample_spread(11, 3);
     zone->main_full_open_m = sample_spread(190, 12);
     zone->section_count = 2;
     zone->energy_j = sample_block(sample, 2, sizeof(pappus_quantiles));
@@ -256,15 +242,15 @@ static inline void sample_zones(sample_answer *sample)
 {
     pappus_zones *zones = &sample->zones;
     const pappus_cloud *cloud = &sample->cloud;
-    zones->count = cloud->count;
     sample_zone(sample, &zones->all, 1, cloud->count);
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
         sample_zone(sample, &zones->outcomes[i], cloud->probability[i], cloud->stratum_count[i]);
-    zones->inside = sample_block(sample, cloud->count, 1);
-    zones->keep_out = sample_block(sample, cloud->count, sizeof(int32_t));
+    pappus_hits *hits = &sample->hits;
+    hits->inside_of = sample_block(sample, cloud->count, 1);
+    hits->first_keep_out = sample_block(sample, cloud->count, sizeof(int32_t));
     for (size_t i = 0; i < cloud->count; i++) {
-        zones->inside[i] = i % 50 != 0;
-        zones->keep_out[i] = i % 250 == 3 ? 0 : i % 50 == 7 ? 1 : -1;
+        hits->inside_of[i] = i % 50 != 0;
+        hits->first_keep_out[i] = i % 250 == 3 ? 0 : i % 50 == 7 ? 1 : -1;
     }
 }
 
@@ -327,7 +313,7 @@ static inline void sample_heights(sample_answer *sample)
         row->broken = i < 2 ? PAPPUS_LIMIT_NONE : PAPPUS_LIMIT_KEEP_OUT;
         row->verdict = i < 2 ? PAPPUS_MET : PAPPUS_BROKEN;
         row->contour_count = 1;
-        row->contours[0] = sample->zones.all.contours[1];
+        row->contours[0] = sample->zones.all.contours[PAPPUS_LEVEL_90];
         row->mean_east_m = 150 + 10 * (double)i;
         row->mean_north_m = 270;
     }
@@ -435,6 +421,7 @@ static inline sample_answer *sample_answer_make(size_t landings, const char *tex
                                      .winds = &sample->winds,
                                      .field = &sample->field,
                                      .cloud = &sample->cloud,
+                                     .hits = &sample->hits,
                                      .zones = &sample->zones,
                                      .judgement = &sample->judgement,
                                      .heights = &sample->heights,
@@ -462,7 +449,7 @@ static inline void sample_answer_bare(sample_answer *sample)
     answer->sensitivity = NULL;
     answer->log.count = 0;
     sample->field = (pappus_field){0};
-    sample->zones.inside = NULL;
+    sample->hits.inside_of = NULL;
     pappus_zone *zones[PAPPUS_OUTCOMES + 1] = {&sample->zones.all};
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
         zones[i + 1] = &sample->zones.outcomes[i];
@@ -471,8 +458,8 @@ static inline void sample_answer_bare(sample_answer *sample)
         zones[i]->keep_out_count = 0;
         zones[i]->contour_count = 0;
     }
-    for (size_t i = 0; i < sample->zones.count; i++)
-        sample->zones.keep_out[i] = -1;
+    for (size_t i = 0; i < sample->cloud.count; i++)
+        sample->hits.first_keep_out[i] = -1;
 }
 
 #endif

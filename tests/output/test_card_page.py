@@ -75,6 +75,17 @@ def check_words(text):
         check(words.lower() in text.lower(), f"the page does not say {words!r}")
 
 
+def words(text):
+    """Words and numbers without the marks about them, whatever their case."""
+    return {word.strip("()[].,;:!_").lower() for word in text.split()}
+
+
+def check_whole(text, *options):
+    """The page tells all that the terminal does."""
+    lost = words(size(*options).stdout) - words(text) - {""}
+    check(not lost, f"{options}: not on the page: {sorted(lost)}")
+
+
 def check_hostile(home):
     title = "<script>alert(1)</script> & \"q\" ]]>"
     _, text, root = page_of(home, "hostile", "--set", "title=" + title)
@@ -94,9 +105,11 @@ with tempfile.TemporaryDirectory() as home:
     path, text, _ = page_of(home, "us")
     check_values(text, json.loads(size("--json").stdout))
     check_words(text)
+    check_whole(text)
     _, si, _ = page_of(home, "si", "--units", "si")
     check("8.391 kg (18.50 lb) under canopy" in si, "SI: mass under canopy")
     check("18.50 lb (8.391 kg) under canopy" in text, "US: mass under canopy")
+    check_whole(si, "--units", "si")
     check_hostile(home)
     check_old_page_stays(home)
     found, console = browser.measure(home, {"card": path, "hostile": f"{home}/hostile.html"})

@@ -5,6 +5,7 @@
 #include "drawing.h"
 #include "format.h"
 #include "drawing_svg.h"
+#include "format.h"
 #include "report.h"
 
 #include <check.h>

@@ -124,7 +124,16 @@ def check_against_shapefile(folder, name):
     _source, a = open_layer(f"{folder}/layers/{name}.shp")
     _other, b = open_layer(f"{folder}/layers/{name}.geojson")
     check(a.GetFeatureCount() == b.GetFeatureCount(), f"{name}: counts differ")
+    skip = {"latitude", "longitude"}  # which GeoJSON has as its geometry
+    names = [field.name for field in a.schema if field.name not in skip]
+    check(names == [field.name for field in b.schema], f"{name}: columns differ")
     for first, second in zip(a, b):
+        for column in names:
+            one, other = first[column], second[column]
+            decimals = a.GetLayerDefn().GetFieldDefn(a.FindFieldIndex(column, 1)).GetPrecision()
+            same = one == other if isinstance(one, str) or one is None else (
+                abs(one - other) <= 0.5000001 * 10 ** -decimals + 1e-9 * abs(other))
+            check(same, f"{name}: {column} {one!r} {other!r}")
         x, y = first.GetGeometryRef().GetEnvelope(), second.GetGeometryRef().GetEnvelope()
         check(max(abs(p - q) for p, q in zip(x, y)) < 1e-8, f"{name}: {x} {y}")
 
@@ -143,6 +152,26 @@ def check_ellipse(folder):
             far = max(points, key=lambda p: math.hypot(p[0] - east, p[1] - north))
             bearing = math.degrees(math.atan2(far[0] - east, far[1] - north)) % 180
             check(abs(bearing - 93.9) < 0.01, f"ellipse: bearing {bearing}")
+
+
+def check_post_places(folder):
+    """GPX and KML have the posts where the shapefile has them, read by GDAL (1e-8 deg)."""
+    with shapefile.Reader(f"{folder}/layers/posts.shp") as reader:
+        expected = {f"Post {item.record['post']}": item.shape.points[0]
+                    for item in reader.iterShapeRecords()}
+    for file, note in (("posts.gpx", "desc"), ("zone.kml", "description")):
+        source, found = ogr.Open(f"{folder}/{file}"), {}
+        for i in range(source.GetLayerCount()):
+            layer = source.GetLayer(i)
+            for feature in layer:
+                label = feature["name"] if layer.FindFieldIndex("name", 1) >= 0 else feature["Name"]
+                if label in expected:
+                    at = feature.GetGeometryRef()
+                    found[label] = (at.GetX(), at.GetY())
+                    check("Recovery crew, serves" in feature[note], f"{file}: {label} has no note")
+        check(found.keys() == expected.keys(), f"{file}: posts {sorted(found)}")
+        for label, at in found.items():
+            check(math.dist(at, expected[label]) < 1.5e-8, f"{file}: {label} at {at}")
 
 
 GPX = "{http://www.topografix.com/GPX/1/1}"
@@ -244,6 +273,7 @@ with tempfile.TemporaryDirectory() as home:
     check_against_shapefile(plain, "ellipses")
     check_against_shapefile(plain, "posts")
     check_ellipse(plain)
+    check_post_places(plain)
     check_gpx(plain)
     check_kml(plain, 20 + 3 + 3)
     utm = write(f"{home}/utm", "crs=utm")

@@ -128,6 +128,30 @@ START_TEST(fixed_part)
 }
 END_TEST
 
+/* "no canopy" has no landings, the others do. */
+START_TEST(every_outcome_has_the_same_keys)
+{
+    sample_answer *sample = sample_answer_make(1000, "A flight");
+    cJSON *root = summary_of(sample);
+    const cJSON *all = at(root, "all"), *outcomes = at(root, "outcomes"), *outcome;
+    ck_assert_int_eq(cJSON_GetArraySize(outcomes), PAPPUS_OUTCOMES);
+    cJSON_ArrayForEach(outcome, outcomes)
+    {
+        const cJSON *mine = outcome->child, *theirs = all->child;
+        for (; mine && theirs; mine = mine->next, theirs = theirs->next)
+            ck_assert_str_eq(mine->string, theirs->string);
+        ck_assert(!mine && !theirs);
+    }
+    ck_assert_double_eq(number_at(root, "outcomes.no canopy.probability"), 0.0);
+    ck_assert_double_eq(number_at(root, "outcomes.no canopy.landings"), 0.0);
+    outcome = at(root, "outcomes.no canopy");
+    for (const cJSON *item = outcome->child->next->next; item; item = item->next)
+        ck_assert_msg(cJSON_IsNull(item), "%s", item->string);
+    cJSON_Delete(root);
+    sample_answer_clear(sample);
+}
+END_TEST
+
 START_TEST(absent_is_null)
 {
     static const char *const absent[] = {"decision",
@@ -277,6 +301,7 @@ static Suite *suite(void)
     Suite *s = suite_create("summary");
     TCase *tc = tcase_create("summary");
     tcase_add_test(tc, fixed_part);
+    tcase_add_test(tc, every_outcome_has_the_same_keys);
     tcase_add_test(tc, absent_is_null);
     tcase_add_test(tc, only_finite_numbers);
     tcase_add_test(tc, same_under_a_decimal_comma);

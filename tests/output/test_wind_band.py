@@ -16,6 +16,12 @@ SVG = "{http://www.w3.org/2000/svg}"
 MPS_PER_MPH = 0.44704
 
 
+def outline(band):
+    """Points of one closed outline of M and L with absolute coordinates."""
+    data = re.fullmatch(r"M([^MZ]*)Z", band.get("d")).group(1)
+    return [tuple(map(float, p.split())) for p in data.split("L")]
+
+
 def main(program, source):
     tool = os.path.join(os.path.dirname(program), "tool_wind_files")
     text = subprocess.run([tool, "air", os.path.join(source, "wind", "evening.csv")],
@@ -30,9 +36,9 @@ def main(program, source):
     def mps(x):
         return (s0 + (x - x0) * (s1 - s0) / (x1 - x0)) * MPS_PER_MPH
 
-    bands = [p for p in root.iter(SVG + "polygon") if p.get("class") == "prior speed"]
+    bands = [p for p in root.iter(SVG + "path") if p.get("class") == "prior speed"]
     assert len(bands) == 1
-    points = [tuple(map(float, p.split(","))) for p in bands[0].get("points").split()]
+    points = outline(bands[0])
     top = min(y for _, y in points)
     low, high = sorted(mps(x) for x, y in points if y == top)
     sd = (1.0 + (1.5 * 2 ** (1 / 3)) ** 2) ** 0.5
@@ -42,11 +48,11 @@ def main(program, source):
         error = drawn - expected.ppf(p)
         print(f"{name}: drawn {drawn:.3f} m/s, Rice {expected.ppf(p):.3f} m/s")
         assert abs(error) < 0.05 * sd, name
-    after = [p for p in root.iter(SVG + "polygon") if p.get("class") == "after speed"]
+    after = [p for p in root.iter(SVG + "path") if p.get("class") == "after speed"]
     assert len(after) == 1
 
-    def width(polygon):
-        xs = [tuple(map(float, p.split(","))) for p in polygon.get("points").split()]
+    def width(band):
+        xs = outline(band)
         bottom = max(y for _, y in xs)
         ends = [x for x, y in xs if bottom - 40 < y]
         return max(ends) - min(ends)

@@ -6,8 +6,8 @@
 
 #include "plan_keys.h"
 #include "situation.h"
+#include "suite.h"
 
-#include <check.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -620,24 +620,21 @@ START_TEST(all_faults_are_told_at_once)
 }
 END_TEST
 
+static void add(TCase *tests)
+{
+    tcase_add_checked_fixture(tests, setup, teardown);
+    tcase_add_loop_test(tests, set_is_a_fresh_open, 0, (int)COUNT(settings));
+    tcase_add_test(tests, every_key_is_tried);
+    tcase_add_test(tests, what_a_key_leaves_alone_is_not_made_anew);
+    tcase_add_test(tests, second_brief_reads_no_file);
+    tcase_add_test(tests, sets_one_after_another_are_settings_together);
+    tcase_add_test(tests, answers_outlive_the_situation);
+    tcase_add_test(tests, text_is_as_good_as_a_file);
+    tcase_add_test(tests, pad_outlives_a_set);
+    tcase_add_test(tests, all_faults_are_told_at_once);
+}
+
 int main(void)
 {
-    Suite *suite = suite_create("situation");
-    TCase *cases = tcase_create("situation");
-    tcase_add_checked_fixture(cases, setup, teardown);
-    tcase_add_loop_test(cases, set_is_a_fresh_open, 0, (int)COUNT(settings));
-    tcase_add_test(cases, every_key_is_tried);
-    tcase_add_test(cases, what_a_key_leaves_alone_is_not_made_anew);
-    tcase_add_test(cases, second_brief_reads_no_file);
-    tcase_add_test(cases, sets_one_after_another_are_settings_together);
-    tcase_add_test(cases, answers_outlive_the_situation);
-    tcase_add_test(cases, text_is_as_good_as_a_file);
-    tcase_add_test(cases, pad_outlives_a_set);
-    tcase_add_test(cases, all_faults_are_told_at_once);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    return run_suite("situation", add);
 }

@@ -95,10 +95,9 @@ static void add_fields(DBFHandle table)
 static void write_record(DBFHandle table, const pappus_answer *answer, size_t i)
 {
     const pappus_cloud *cloud = answer->cloud;
-    const pappus_zones *zones = answer->zones;
+    const pappus_hits *hits = answer->hits;
     int row = (int)i;
     double vz = (double)cloud->vz_mps[i], mass = answer->plan->rocket.mass_kg.mean;
-    bool hit = zones->keep_out && zones->keep_out[i] >= 0;
     DBFWriteIntegerAttribute(table, row, 0, row);
     DBFWriteStringAttribute(table, row, 1, pappus_outcome_text((pappus_outcome)cloud->outcome[i]));
     DBFWriteDoubleAttribute(table, row, 2, pappus_cloud_weight(cloud, i));
@@ -108,9 +107,10 @@ static void write_record(DBFHandle table, const pappus_answer *answer, size_t i)
     DBFWriteDoubleAttribute(table, row, 6, (double)cloud->speed_mps[i]);
     DBFWriteDoubleAttribute(table, row, 7, vz);
     DBFWriteDoubleAttribute(table, row, 8, 0.5 * mass * vz * vz);
-    if (zones->inside) DBFWriteIntegerAttribute(table, row, 9, zones->inside[i]);
-    if (hit)
-        DBFWriteStringAttribute(table, row, 10, answer->field->keep_outs[zones->keep_out[i]].name);
+    if (hits->inside_of) DBFWriteIntegerAttribute(table, row, 9, hits->inside_of[i]);
+    if (hits->first_keep_out[i] >= 0)
+        DBFWriteStringAttribute(table, row, 10,
+                                answer->field->keep_outs[hits->first_keep_out[i]].name);
     DBFWriteDoubleAttribute(table, row, 11, (double)cloud->main_full_open_m[i]);
 }
 

@@ -21,8 +21,7 @@ static int memory_fault(const char *path, pappus_log *log)
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL, "out of memory");
 }
 
-/* Moves the profiles of one file behind those of the plan. */
-static int move_profiles(pappus_winds *to, pappus_winds *from)
+int pappus_winds_join(pappus_winds *to, pappus_winds *from)
 {
     size_t count = to->profile_count + from->profile_count;
     if (!PAPPUS_GROW(to->profiles, NULL, count)) return PAPPUS_E_MEMORY;
@@ -95,7 +94,7 @@ static int load_entry(pappus_winds *winds, const pappus_plan *plan, size_t entry
     const pappus_profile_source *source = &plan->wind.profiles[entry];
     pappus_winds *file = NULL;
     pappus_wind_wanted wanted = {plan->site.latitude_deg, plan->site.longitude_deg,
-                                 plan->site.elevation_msl_m, plan->wind.time_utc_s};
+                                 plan->site.elevation_msl_m, plan->wind.time_utc_s, false};
     int status = pappus_wind_source_read(&file, source, wanted, log);
     if (status != PAPPUS_OK) return status;
     if (!isnan(source->valid_utc_s)) status = choose_valid(file, source, log);
@@ -105,7 +104,7 @@ static int load_entry(pappus_winds *winds, const pappus_plan *plan, size_t entry
             file->profiles[i].entry = entry;
         }
         warn_of_far_station(&file->profiles[0], &plan->site, log);
-        status = move_profiles(winds, file);
+        status = pappus_winds_join(winds, file);
         if (status != PAPPUS_OK) memory_fault(source->path, log);
     }
     pappus_winds_free(file);

@@ -296,7 +296,7 @@ static int read_line(bulletin *b, const pappus_lines *lines)
         return PAPPUS_OK;
     if (b->out->profile_count == PAPPUS_WIND_MAX_PROFILES)
         return pappus_wind_fault(b->reading, lines->row, NULL, NULL,
-                                 "more than 1000 bulletins with this station");
+                                 "more than %d bulletins with this station", PAPPUS_WIND_MAX_PROFILES);
     return read_station(b, lines);
 }
 

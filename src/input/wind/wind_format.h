@@ -19,8 +19,9 @@
 typedef struct {
     double latitude_deg, longitude_deg, elevation_msl_m; /**< the pad */
     double time_utc_s; /**< launch, near which a day without month lies */
+    bool archive;      /**< everything: forecasts of one time may have several issues */
 } pappus_wind_wanted;
-#define PAPPUS_WIND_WANTED_INIT {NAN, NAN, NAN, NAN}
+#define PAPPUS_WIND_WANTED_INIT {NAN, NAN, NAN, NAN, false}
 
 /** One file in memory and what is wanted of it. */
 typedef struct {

@@ -7,9 +7,10 @@
  *
  * The newest sounding of the file is read, or the one asked for; it must have as
  * many levels as its header says. Its surface level is split: the air is the
- * station's, the wind is measured 10 m above it. Levels without a height (some
- * have a pressure only) are left out: the others are close enough. A launch site
+ * station's, the wind is measured 10 m above it. Levels of a pressure and no height (many
+ * wind levels are) get one by hydrostatics (wind_hydrostatic.c). A launch site
  * far from the station has another wind; the file cannot tell how far. */
+#include "wind_hydrostatic.h"
 #include "wind_levels.h"
 #include "wind_lines.h"
 #include "timestamp.h"
@@ -237,22 +238,38 @@ static int add_surface_wind(pappus_wind_builder *builder, pappus_wind_raw *raw)
     return status;
 }
 
-static int read_levels(pappus_wind_builder *builder, pappus_wind_profile *profile, sounding *one)
+/* The levels as they stand, those that can be read; *count of them. */
+static void read_rows(pappus_wind_raw *rows, bool *surface, size_t *count,
+                      pappus_wind_reading *reading, sounding *one)
 {
-    int status = PAPPUS_OK;
-    for (size_t i = 0; i < one->found_count && status == PAPPUS_OK;) {
-        pappus_wind_raw raw;
-        if (!pappus_lines_next(&one->lines)) break;
+    for (size_t i = 0; i < one->found_count && pappus_lines_next(&one->lines);) {
         if (one->lines.length == 0) continue;
         i++;
-        if (!read_level(builder->reading, &one->lines, &raw)) continue;
-        drop_half_wind(&raw);
-        if (one->lines.text[1] == '1') {
-            profile->station_elevation_msl_m = raw.height_m;
-            status = add_surface_wind(builder, &raw);
-        }
-        if (status == PAPPUS_OK && raw.row) status = pappus_wind_builder_add(builder, &raw);
+        if (!read_level(reading, &one->lines, &rows[*count])) continue;
+        drop_half_wind(&rows[*count]);
+        surface[(*count)++] = one->lines.text[1] == '1';
     }
+}
+
+static int read_levels(pappus_wind_builder *builder, pappus_wind_profile *profile, sounding *one)
+{
+    size_t count = 0;
+    pappus_wind_raw *rows = malloc((one->found_count + 1) * sizeof *rows);
+    bool *surface = malloc(one->found_count + 1);
+    int status = rows && surface ? PAPPUS_OK : pappus_wind_memory_fault(builder->reading);
+    if (status == PAPPUS_OK) {
+        read_rows(rows, surface, &count, builder->reading, one);
+        pappus_wind_fill_heights(rows, count);
+    }
+    for (size_t i = 0; i < count && status == PAPPUS_OK; i++) {
+        if (surface[i]) {
+            profile->station_elevation_msl_m = rows[i].height_m;
+            status = add_surface_wind(builder, &rows[i]);
+        }
+        if (status == PAPPUS_OK && rows[i].row) status = pappus_wind_builder_add(builder, &rows[i]);
+    }
+    free(rows);
+    free(surface);
     return status;
 }
 

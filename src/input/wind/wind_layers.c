@@ -288,7 +288,10 @@ static int find_sheet(table *t, sheet **out, double valid_utc_s, double issued_u
         sheet *s = &t->sheets[i];
         if (s->valid_utc_s != valid_utc_s && !(isnan(s->valid_utc_s) && isnan(valid_utc_s)))
             continue;
-        if (s->issued_utc_s != issued_utc_s && !(isnan(s->issued_utc_s) && isnan(issued_utc_s)))
+        bool differs =
+            s->issued_utc_s != issued_utc_s && !(isnan(s->issued_utc_s) && isnan(issued_utc_s));
+        if (differs && t->reading->wanted.archive) continue;
+        if (differs)
             pappus_wind_fault(t->reading, t->csv.row, name_of(&t->header, ISSUED), NULL,
                               "another issue time within one profile");
         else
@@ -296,7 +299,8 @@ static int find_sheet(table *t, sheet **out, double valid_utc_s, double issued_u
         return PAPPUS_OK;
     }
     if (t->sheet_count >= PAPPUS_WIND_MAX_PROFILES)
-        return pappus_wind_file_fault(t->reading, NULL, NULL, "more than 1000 times in one file");
+        return pappus_wind_file_fault(t->reading, NULL, NULL, "more than %d times in one file",
+                                      PAPPUS_WIND_MAX_PROFILES);
     if (!PAPPUS_GROW(t->sheets, &t->sheet_capacity, t->sheet_count + 1))
         return pappus_wind_memory_fault(t->reading);
     *out = &t->sheets[t->sheet_count++];

@@ -9,7 +9,7 @@
 /** No air at rest or in a storm is faster; tornadoes are. */
 #define PAPPUS_WIND_MAX_MPS 150.0
 #define PAPPUS_WIND_MAX_LEVELS 100000
-#define PAPPUS_WIND_MAX_PROFILES 1000
+#define PAPPUS_WIND_MAX_PROFILES 100000
 
 /** What a message calls the columns of a format. */
 typedef struct {

@@ -126,31 +126,29 @@ static void add_mean(json_builder *build, cJSON *to, const pappus_zone *zone)
 
 static void add_statistics(json_builder *build, cJSON *to, const pappus_zone *zone)
 {
-    add_quantiles(build, to, "drift_m", zone->drift_m);
-    add_quantiles(build, to, "drift_bearing_deg", zone->drift_bearing_deg);
-    add_quantiles(build, to, "time_s", zone->time_s);
-    add_quantiles(build, to, "landing_speed_mps", zone->landing_speed_mps);
-    add_quantiles(build, to, "landing_vz_mps", zone->landing_vz_mps);
-    add_quantiles(build, to, "drogue_load_g", zone->drogue_load);
-    add_quantiles(build, to, "main_load_g", zone->main_load);
-    add_quantiles(build, to, "main_full_open_m", zone->main_full_open_m);
+#define ADD(name, unit, value) add_quantiles(build, to, #name, zone->name);
+    PAPPUS_STATISTIC_LIST(ADD)
+#undef ADD
     json_add_number(build, to, "unopened", zone->unopened);
 }
 
-/* An outcome that was not drawn has its probability, and null for the rest. */
+/* Null for what would hold nothing but null. */
+static void forget_values(json_builder *build, cJSON *zone)
+{
+    for (cJSON *item = zone ? zone->child : NULL, *next; item; item = next) {
+        next = item->next;
+        if ((cJSON_IsObject(item) || cJSON_IsArray(item)) &&
+            !cJSON_ReplaceItemInObjectCaseSensitive(zone, item->string, cJSON_CreateNull()))
+            build->failed = true;
+    }
+}
+
+/* An outcome that was not drawn has the keys of all, and beside its probability null. */
 static void put_zone(json_builder *build, cJSON *to, const pappus_answer *answer,
                      const pappus_zone *zone)
 {
-    static const char *const keys[] = {"inside_field",      "keep_out", "mean",    "covariance_m2",
-                                       "ellipses",          "contours", "drift_m", "time_s",
-                                       "landing_speed_mps", "energy_j"};
     json_add_number(build, to, "probability", zone->probability);
     json_add_count(build, to, "landings", zone->landings);
-    if (zone->landings == 0) {
-        for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++)
-            json_add_null(build, to, keys[i]);
-        return;
-    }
     add_estimate(build, to, "inside_field", zone->inside_field);
     add_keep_outs(build, to, answer->field, zone);
     add_mean(build, to, zone);
@@ -159,6 +157,7 @@ static void put_zone(json_builder *build, cJSON *to, const pappus_answer *answer
     add_contours(build, to, zone);
     add_statistics(build, to, zone);
     add_energy(build, to, &answer->plan->rocket, zone);
+    if (zone->landings == 0) forget_values(build, to);
 }
 
 static void add_zones(json_builder *build, cJSON *root, const pappus_answer *answer)

@@ -36,6 +36,9 @@ int drawing_area_path(char **out, const view *v, const pappus_area *area, pappus
 int drawing_trade(pappus_xml *xml, const pappus_answer *answer, pappus_unit_system units,
                   pappus_error *err);
 
+/** Path data of the upright mark at a height in that plot. */
+void drawing_trade_mark(char *out, size_t size, const pappus_heights *heights, double height_m);
+
 /** SVG text as PNG, `width` pixels wide, on white; the caller frees *out. */
 int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,
                 pappus_error *err);

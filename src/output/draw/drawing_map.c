@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The map of a landing zone. North up, one scale, the pad's tangent plane.
  *
- * Colours: the palette of Okabe & Ito, "Color Universal Design", 2008 (from memory),
- * made for every kind of colour vision, darkened where they carry text. No meaning
+ * No meaning
  * rests on colour: the field's boundary is a dash and dot line, keep-out areas are
  * hatched, each outcome has a dash pattern of its own, and shapes carry their names.
  *
@@ -31,7 +30,6 @@
 #define MOST_OUTCOMES_HEIGHT 440.0
 #define NEAREST_POINTS 0.4 /* units; nearer points of an outline are left out */
 #define BOLD 1.13          /* most labels are */
-#define TALLEST 1600.0
 
 const pappus_area *map_contour(const pappus_zone *zone, pappus_level level)
 {
@@ -82,41 +80,42 @@ view drawing_view(const drawing *d)
 
 /* ------------------------------------------------------------------- shapes */
 
-static void put_ring(FILE *stream, const view *v, const pappus_ring *ring)
+static void trace_ring(svg_trace *trace, const view *v, const pappus_ring *ring)
 {
     double last_x = NAN, last_y = NAN;
     for (size_t i = 0; i < ring->point_count; i++) {
         double x = view_x(v, ring->points_m[2 * i]), y = view_y(v, ring->points_m[2 * i + 1]);
         if (i > 0 && hypot(x - last_x, y - last_y) < NEAREST_POINTS) continue;
-        fprintf(stream, "%s%.1f %.1f", i == 0 ? "M" : "L", x, y);
+        svg_trace_to(trace, x, y);
         last_x = x;
         last_y = y;
     }
-    if (ring->point_count > 0) fputc('Z', stream);
+    svg_trace_lift(trace, true);
+}
+
+static void trace_area(svg_trace *trace, const view *v, const pappus_area *area)
+{
+    for (size_t i = 0; i < area->polygon_count; i++)
+        for (size_t k = 0; k < area->polygons[i].ring_count; k++)
+            trace_ring(trace, v, &area->polygons[i].rings[k]);
 }
 
 int drawing_area_path(char **out, const view *v, const pappus_area *area, pappus_error *err)
 {
-    pappus_text text;
-    *out = NULL;
-    int status = pappus_text_begin(&text, err);
-    if (status != PAPPUS_OK) return status;
-    for (size_t i = 0; i < area->polygon_count; i++)
-        for (size_t k = 0; k < area->polygons[i].ring_count; k++)
-            put_ring(text.stream, v, &area->polygons[i].rings[k]);
-    status = pappus_text_finish(&text, err);
-    if (status == PAPPUS_OK) *out = text.bytes;
-    return status;
+    pappus_xml none = {0};
+    svg_trace trace;
+    svg_trace_begin(&trace, &none);
+    trace_area(&trace, v, area);
+    *out = svg_trace_end(&trace);
+    return *out ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
-int map_put_area(map *m, const char *style, const char *id, const pappus_area *area)
+void map_put_area(map *m, const char *style, const char *id, const pappus_area *area)
 {
-    char *data;
-    int status = drawing_area_path(&data, &m->view, area, m->err);
-    if (status != PAPPUS_OK) return status;
-    svg_path(m->xml, style, id, data);
-    free(data);
-    return PAPPUS_OK;
+    svg_trace trace;
+    svg_trace_begin(&trace, m->xml);
+    trace_area(&trace, &m->view, area);
+    svg_trace_put(&trace, style, id);
 }
 
 bool map_put_label(map *m, const char *style, view_label label, const char *text)
@@ -134,17 +133,20 @@ bool map_put_label(map *m, const char *style, view_label label, const char *text
 
 /* ---------------------------------------------------------------- the whole */
 
+/* A report has a map of each subject: ids of one are not those of the other. */
+static const struct {
+    const char *frame, *hatch;
+} ids[] = {[DRAWING_ZONE] = {"zone-frame", "zone-hatch"},
+           [DRAWING_OUTCOMES] = {"outcomes-frame", "outcomes-hatch"}};
+
 static void put_patterns(map *m)
 {
     const view_box *f = &m->view.frame;
-    bool zone = m->drawing->subject == DRAWING_ZONE;
     pappus_xml_start(m->xml, "defs");
-    pappus_xml_start(m->xml, "clipPath");
-    pappus_xml_attribute(m->xml, "id", zone ? "zone-frame" : "outcomes-frame");
-    svg_rectangle(m->xml, f->left, f->top, f->right - f->left, f->bottom - f->top, "");
-    pappus_xml_end(m->xml);
+    svg_clip(m->xml, ids[m->drawing->subject].frame, f->left, f->top, f->right - f->left,
+             f->bottom - f->top);
     pappus_xml_start(m->xml, "pattern");
-    pappus_xml_attribute(m->xml, "id", zone ? "zone-hatch" : "outcomes-hatch");
+    pappus_xml_attribute(m->xml, "id", ids[m->drawing->subject].hatch);
     pappus_xml_attribute(m->xml, "patternUnits", "userSpaceOnUse");
     pappus_xml_attribute(m->xml, "width", "6");
     pappus_xml_attribute(m->xml, "height", "6");
@@ -155,23 +157,23 @@ static void put_patterns(map *m)
     pappus_xml_end(m->xml);
 }
 
-static int put_frame(map *m)
+static void put_frame(map *m)
 {
     const view_box *f = &m->view.frame;
-    bool zone = m->drawing->subject == DRAWING_ZONE;
     m->labels.frame = (view_box){f->left + 3, f->top + 3, f->right - 3, f->bottom - 3};
-    pappus_xml_start(m->xml, "g");
-    pappus_xml_attribute(m->xml, "clip-path", zone ? "url(#zone-frame)" : "url(#outcomes-frame)");
+    svg_clipped(m->xml, ids[m->drawing->subject].frame);
     svg_rectangle(m->xml, f->left, f->top, f->right - f->left, f->bottom - f->top,
                   m->answer->field && m->answer->field->has_boundary ? "m-outside" : "m-field");
-    int status = map_put_ground(m);
-    if (status == PAPPUS_OK) status = zone ? map_put_zone(m) : map_put_outcomes(m);
-    if (status == PAPPUS_OK) status = map_put_outlines(m);
+    map_put_ground(m);
+    if (m->drawing->subject == DRAWING_ZONE)
+        map_put_zone(m);
+    else
+        map_put_outcomes(m);
+    map_put_outlines(m);
     map_put_north_and_scale(m);
-    if (status == PAPPUS_OK) map_put_places(m);
+    map_put_places(m);
     pappus_xml_end(m->xml);
     svg_rectangle(m->xml, f->left, f->top, f->right - f->left, f->bottom - f->top, "m-frame");
-    return status;
 }
 
 /* What the drawing shows, for those who do not see it. */
@@ -195,17 +197,16 @@ static void describe(char *out, size_t size, const drawing *d)
              distance, pappus_compass_point(bearing_deg), inside);
 }
 
-/* The height is known only when all is placed: drawn twice, first into nothing. */
-static int put_all(map *m, double *height)
+/* Returns the height, which is known only when all is placed: drawn twice, first into
+ * nothing. */
+static double put_all(pappus_xml *xml, const drawing *d)
 {
-    double y = map_put_heading(m, 0);
-    map_put_winds(m, y);
-    put_patterns(m);
-    int status = put_frame(m);
-    y = map_put_notes(m, m->view.frame.bottom);
-    y = map_put_legend(m, y);
-    *height = map_put_caution(m, y);
-    return status;
+    map m = {.xml = xml, .drawing = d, .answer = d->answer, .view = drawing_view(d)};
+    map_put_winds(&m, map_put_heading(&m, 0));
+    put_patterns(&m);
+    put_frame(&m);
+    double y = map_put_notes(&m, m.view.frame.bottom);
+    return map_put_caution(&m, map_put_legend(&m, y));
 }
 
 static int measure(double *height, const drawing *d, pappus_error *err)
@@ -213,27 +214,24 @@ static int measure(double *height, const drawing *d, pappus_error *err)
     pappus_xml scratch;
     int status = pappus_xml_begin(&scratch, err);
     if (status != PAPPUS_OK) return status;
-    map m = {
-        .xml = &scratch, .drawing = d, .answer = d->answer, .view = drawing_view(d), .err = err};
     pappus_xml_start(&scratch, "svg");
-    status = put_all(&m, height);
+    *height = put_all(&scratch, d);
     xmlFreeTextWriter(scratch.writer);
     xmlBufferFree(scratch.buffer);
-    return status;
+    return PAPPUS_OK;
 }
 
 int drawing_map(pappus_xml *xml, const drawing *d, pappus_error *err)
 {
-    double height = TALLEST;
+    double height;
     char what[512];
     int status = measure(&height, d, err);
     if (status != PAPPUS_OK) return status;
-    map m = {.xml = xml, .drawing = d, .answer = d->answer, .view = drawing_view(d), .err = err};
     describe(what, sizeof what, d);
     svg_begin(xml, MAP_WIDTH, height, what);
-    map_put_style(xml);
+    pappus_xml_element(xml, "style", "%s", drawing_map_style);
     svg_rectangle(xml, 0, 0, MAP_WIDTH, height, "m-page");
-    status = put_all(&m, &height);
+    put_all(xml, d);
     pappus_xml_end(xml);
-    return status;
+    return xml->failed ? pappus_fail_memory(err) : PAPPUS_OK;
 }

@@ -19,7 +19,6 @@ typedef struct {
     view view;
     view_labels labels;
     size_t dots_outside;
-    pappus_error *err;
 } map;
 
 /** Class of an outcome's line. */
@@ -27,16 +26,16 @@ const char *map_outcome_style(pappus_outcome outcome);
 /** A contour's shape, or NULL when the zone has none. */
 const pappus_area *map_contour(const pappus_zone *zone, pappus_level level);
 
-int map_put_area(map *m, const char *style, const char *id, const pappus_area *area);
+void map_put_area(map *m, const char *style, const char *id, const pappus_area *area);
 /** A text on the map with a halo, at the first free place by its point; width and
  * size of the label are filled here. */
 bool map_put_label(map *m, const char *style, view_label label, const char *text);
 
 /* Within the frame, in this order. */
-int map_put_ground(map *m);
-int map_put_zone(map *m);
-int map_put_outcomes(map *m);
-int map_put_outlines(map *m);
+void map_put_ground(map *m);
+void map_put_zone(map *m);
+void map_put_outcomes(map *m);
+void map_put_outlines(map *m);
 void map_put_places(map *m);
 
 /* About the frame; each returns the y below what it put. */
@@ -48,6 +47,5 @@ double map_put_legend(map *m, double y);
 double map_put_caution(map *m, double y);
 double map_heading_height(const drawing *d);
 double map_winds_height(const drawing *d);
-void map_put_style(pappus_xml *xml);
 
 #endif

@@ -8,24 +8,10 @@
 #include "drawing.h"
 #include "error.h"
 
-typedef struct {
-    unsigned char *bytes;
-    size_t size, capacity;
-} growing;
-
-static cairo_status_t grow(void *closure, const unsigned char *data, unsigned int length)
+static cairo_status_t put(void *stream, const unsigned char *data, unsigned int length)
 {
-    growing *to = closure;
-    if (to->size + length > to->capacity) {
-        size_t capacity = 2 * (to->size + length);
-        unsigned char *bytes = realloc(to->bytes, capacity);
-        if (!bytes) return CAIRO_STATUS_NO_MEMORY;
-        to->bytes = bytes;
-        to->capacity = capacity;
-    }
-    memcpy(to->bytes + to->size, data, length);
-    to->size += length;
-    return CAIRO_STATUS_SUCCESS;
+    return fwrite(data, 1, length, stream) == length ? CAIRO_STATUS_SUCCESS
+                                                     : CAIRO_STATUS_NO_MEMORY;
 }
 
 static int fail(pappus_error *err, const char *what)
@@ -33,7 +19,7 @@ static int fail(pappus_error *err, const char *what)
     return pappus_fail(err, PAPPUS_E_OUTPUT, "map.png", NULL, NULL, "could not be drawn: %s", what);
 }
 
-static int paint(growing *out, RsvgHandle *handle, int width, int height, pappus_error *err)
+static int paint(FILE *out, RsvgHandle *handle, int width, int height, pappus_error *err)
 {
     RsvgRectangle whole = {0, 0, width, height};
     GError *fault = NULL;
@@ -46,35 +32,39 @@ static int paint(growing *out, RsvgHandle *handle, int width, int height, pappus
     g_clear_error(&fault);
     cairo_destroy(cairo);
     cairo_status_t written = CAIRO_STATUS_SUCCESS;
-    if (status == PAPPUS_OK) written = cairo_surface_write_to_png_stream(surface, grow, out);
+    if (status == PAPPUS_OK) written = cairo_surface_write_to_png_stream(surface, put, out);
     if (written != CAIRO_STATUS_SUCCESS) status = fail(err, cairo_status_to_string(written));
     cairo_surface_destroy(surface);
     return status;
+}
+
+static int render(FILE *out, RsvgHandle *handle, int width, pappus_error *err)
+{
+    double natural_width, natural_height;
+    if (!rsvg_handle_get_intrinsic_size_in_pixels(handle, &natural_width, &natural_height))
+        return fail(err, "the drawing has no size");
+    return paint(out, handle, width, (int)((double)width * natural_height / natural_width + 0.5),
+                 err);
 }
 
 int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,
                 pappus_error *err)
 {
     GError *fault = NULL;
-    growing bytes = {0};
-    double natural_width, natural_height;
+    pappus_text png;
     *out = NULL;
-    RsvgHandle *handle = rsvg_handle_new_from_data((const guint8 *)svg, size, &fault);
-    if (!handle) {
-        int status = fail(err, fault ? fault->message : "librsvg failed");
-        g_clear_error(&fault);
-        return status;
-    }
-    int status = PAPPUS_OK;
-    if (!rsvg_handle_get_intrinsic_size_in_pixels(handle, &natural_width, &natural_height))
-        status = fail(err, "the drawing has no size");
-    if (status == PAPPUS_OK)
-        status = paint(&bytes, handle, width,
-                       (int)((double)width * natural_height / natural_width + 0.5), err);
-    g_object_unref(handle);
-    if (status != PAPPUS_OK) free(bytes.bytes);
+    int status = pappus_text_begin(&png, err);
     if (status != PAPPUS_OK) return status;
-    *out = bytes.bytes;
-    *out_size = bytes.size;
+    RsvgHandle *handle = rsvg_handle_new_from_data((const guint8 *)svg, size, &fault);
+    status = handle ? render(png.stream, handle, width, err)
+                    : fail(err, fault ? fault->message : "librsvg failed");
+    g_clear_error(&fault);
+    if (handle) g_object_unref(handle);
+    int finished = pappus_text_finish(&png, status == PAPPUS_OK ? err : NULL);
+    if (status == PAPPUS_OK) status = finished;
+    if (status != PAPPUS_OK) free(png.bytes);
+    if (status != PAPPUS_OK) return status;
+    *out = (unsigned char *)png.bytes;
+    *out_size = png.size;
     return PAPPUS_OK;
 }

@@ -41,37 +41,47 @@ void svg_begin(pappus_xml *xml, double width, double height, const char *what)
     pappus_xml_attribute(xml, "aria-label", what);
 }
 
-void svg_line(pappus_xml *xml, double x1, double y1, double x2, double y2, const char *style)
+static void put_shape(pappus_xml *xml, const char *element, const char *style, size_t count,
+                      const char *const *names, const double *values)
 {
-    pappus_xml_start(xml, "line");
-    svg_number(xml, "x1", x1);
-    svg_number(xml, "y1", y1);
-    svg_number(xml, "x2", x2);
-    svg_number(xml, "y2", y2);
+    pappus_xml_start(xml, element);
+    for (size_t i = 0; i < count; i++)
+        svg_number(xml, names[i], values[i]);
     pappus_xml_attribute(xml, "class", style);
     pappus_xml_end(xml);
+}
+
+void svg_line(pappus_xml *xml, double x1, double y1, double x2, double y2, const char *style)
+{
+    static const char *const names[] = {"x1", "y1", "x2", "y2"};
+    put_shape(xml, "line", style, 4, names, (const double[]){x1, y1, x2, y2});
 }
 
 void svg_rectangle(pappus_xml *xml, double x, double y, double width, double height,
                    const char *style)
 {
-    pappus_xml_start(xml, "rect");
-    svg_number(xml, "x", x);
-    svg_number(xml, "y", y);
-    svg_number(xml, "width", width);
-    svg_number(xml, "height", height);
-    pappus_xml_attribute(xml, "class", style);
-    pappus_xml_end(xml);
+    static const char *const names[] = {"x", "y", "width", "height"};
+    put_shape(xml, "rect", style, 4, names, (const double[]){x, y, width, height});
 }
 
 void svg_circle(pappus_xml *xml, double x, double y, double radius, const char *style)
 {
-    pappus_xml_start(xml, "circle");
-    svg_number(xml, "cx", x);
-    svg_number(xml, "cy", y);
-    svg_number(xml, "r", radius);
-    pappus_xml_attribute(xml, "class", style);
+    static const char *const names[] = {"cx", "cy", "r"};
+    put_shape(xml, "circle", style, 3, names, (const double[]){x, y, radius});
+}
+
+void svg_clip(pappus_xml *xml, const char *id, double x, double y, double width, double height)
+{
+    pappus_xml_start(xml, "clipPath");
+    pappus_xml_attribute(xml, "id", id);
+    svg_rectangle(xml, x, y, width, height, "");
     pappus_xml_end(xml);
+}
+
+void svg_clipped(pappus_xml *xml, const char *id)
+{
+    pappus_xml_start(xml, "g");
+    svg_attribute(xml, "clip-path", "url(#%s)", id);
 }
 
 void svg_path(pappus_xml *xml, const char *style, const char *id, const char *data)
@@ -97,6 +107,45 @@ void svg_text(pappus_xml *xml, double x, double y, const char *style, const char
     pappus_xml_text(xml, text);
     pappus_xml_end(xml);
     free(text);
+}
+
+void svg_trace_begin(svg_trace *trace, pappus_xml *xml)
+{
+    *trace = (svg_trace){.xml = xml};
+    xml->failed |= pappus_text_begin(&trace->text, NULL) != PAPPUS_OK;
+}
+
+void svg_trace_to(svg_trace *trace, double x, double y)
+{
+    bool there = isfinite(x) && isfinite(y);
+    if (there && trace->text.stream)
+        fprintf(trace->text.stream, "%s%.1f %.1f", trace->drawing ? "L" : "M", x, y);
+    trace->drawing = there;
+}
+
+void svg_trace_lift(svg_trace *trace, bool closed)
+{
+    if (closed && trace->drawing && trace->text.stream) fputc('Z', trace->text.stream);
+    trace->drawing = false;
+}
+
+void svg_trace_dot(svg_trace *trace, double x, double y)
+{
+    if (trace->text.stream) fprintf(trace->text.stream, "M%.1f %.1fh0", x, y);
+}
+
+char *svg_trace_end(svg_trace *trace)
+{
+    if (!trace->text.stream || pappus_text_finish(&trace->text, NULL) != PAPPUS_OK)
+        trace->xml->failed = true;
+    return trace->text.bytes;
+}
+
+void svg_trace_put(svg_trace *trace, const char *style, const char *id)
+{
+    char *data = svg_trace_end(trace);
+    if (data) svg_path(trace->xml, style, id, data);
+    free(data);
 }
 
 void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearing_deg,

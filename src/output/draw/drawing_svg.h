@@ -6,6 +6,9 @@
 
 #include "xml_text.h"
 
+/** Style sheets of the drawings. */
+extern const char drawing_map_style[], drawing_trade_style[], drawing_wind_style[];
+
 /** <svg> with its size as viewBox; `what` is what it shows, for those who do not
  * see it. Close with pappus_xml_end. */
 void svg_begin(pappus_xml *xml, double width, double height, const char *what);
@@ -17,10 +20,31 @@ void svg_line(pappus_xml *xml, double x1, double y1, double x2, double y2, const
 void svg_rectangle(pappus_xml *xml, double x, double y, double width, double height,
                    const char *style);
 void svg_circle(pappus_xml *xml, double x, double y, double radius, const char *style);
+/** A <clipPath> of a rectangle. */
+void svg_clip(pappus_xml *xml, const char *id, double x, double y, double width, double height);
+/** Starts a group that a clip cuts; close with pappus_xml_end. */
+void svg_clipped(pappus_xml *xml, const char *id);
 /** style: classes; id may be NULL. */
 void svg_path(pappus_xml *xml, const char *style, const char *id, const char *data);
 void svg_text(pappus_xml *xml, double x, double y, const char *style, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
+
+/** Path data being put together: lines, outlines, dots. A failure is remembered in xml. */
+typedef struct {
+    pappus_xml *xml;
+    pappus_text text; /**< stream NULL: memory is out */
+    bool drawing;     /**< the pen is down */
+} svg_trace;
+void svg_trace_begin(svg_trace *trace, pappus_xml *xml); /**< not to be moved until its end */
+/** A line on to here; a place that is not finite lifts the pen. */
+void svg_trace_to(svg_trace *trace, double x, double y);
+/** Lifts the pen; closed: after a line back to where it came down. */
+void svg_trace_lift(svg_trace *trace, bool closed);
+void svg_trace_dot(svg_trace *trace, double x, double y);
+/** The data as text, the caller's to free; NULL and remembered when memory is out. */
+char *svg_trace_end(svg_trace *trace);
+/** Ends it as a <path>; style: classes; id may be NULL. */
+void svg_trace_put(svg_trace *trace, const char *style, const char *id);
 
 /** An arrow of a length about (x, y), pointing along a bearing (0 is up). */
 void svg_arrow(pappus_xml *xml, double x, double y, double length, double bearing_deg,

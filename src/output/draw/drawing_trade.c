@@ -3,14 +3,14 @@
  * 100 % it breaks; lines leave through the top at MOST_USE); below, the
  * crew's mean walk. Lines carry their names and dash patterns of their own.
  * Between the heights that were tried the lines are straight, and no more than that. */
-#include "drawing_trade.h"
+#include "drawing.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#include "drawing_svg.h"
 #include "error.h"
 #include "format.h"
+#include "plot.h"
 
 #define WIDTH 480.0
 #define HEIGHT 418.0
@@ -29,143 +29,111 @@ typedef struct {
     const pappus_answer *answer;
     const pappus_heights *heights;
     pappus_unit_system units;
-    double most_walk_m;
-    pappus_error *err;
-} plot;
+    plot_scale height, walk;
+} trade;
 
-static double x_of(const pappus_heights *heights, double height_m)
+static const plot_scale use_scale = {0, MOST_USE, BOTTOM, TOP, 0};
+static const plot_tick grid = {1, {{LEFT, RIGHT}}, "t-grid"};
+static const plot_tick dashes = {
+    2, {{BOTTOM, BOTTOM + 5}, {WALK_BOTTOM, WALK_BOTTOM + 5}}, "t-axis"};
+
+static plot_scale height_scale(const pappus_heights *heights)
 {
-    double low = heights->rows[0].height_m, high = heights->rows[heights->row_count - 1].height_m;
-    if (!(high > low)) return (LEFT + RIGHT) / 2;
-    return LEFT + 10 + (RIGHT - LEFT - 20) * (height_m - low) / (high - low);
+    return (plot_scale){heights->rows[0].height_m, heights->rows[heights->row_count - 1].height_m,
+                        LEFT + 10, RIGHT - 10, 0};
 }
 
-static double y_of_use(double use)
+static plot_scale walk_scale(const pappus_heights *heights)
 {
-    return BOTTOM - (BOTTOM - TOP) * fmin(use, HIGHEST_USE) / MOST_USE;
-}
-
-static double y_of_walk(const plot *p, double walk_m)
-{
-    return WALK_BOTTOM - (WALK_BOTTOM - WALK_TOP) * walk_m / p->most_walk_m;
+    double most_m = 0;
+    for (size_t i = 0; i < heights->row_count; i++)
+        if (isfinite(heights->rows[i].walk_m)) most_m = fmax(most_m, heights->rows[i].walk_m);
+    return (plot_scale){0, 1.15 * most_m, WALK_BOTTOM, WALK_TOP, 0};
 }
 
 void drawing_trade_mark(char *out, size_t size, const pappus_heights *heights, double height_m)
 {
-    double x = x_of(heights, fmax(heights->rows[0].height_m,
-                                  fmin(height_m, heights->rows[heights->row_count - 1].height_m)));
+    plot_scale scale = height_scale(heights);
+    double x = plot_at(&scale, fmax(scale.low, fmin(height_m, scale.high)));
     snprintf(out, size, "M%.1f %.1fV%.1fM%.1f %.1fV%.1f", x, TOP, BOTTOM, x, WALK_TOP, WALK_BOTTOM);
 }
 
 /* ------------------------------------------------------------------- values */
 
-typedef double value_of(const plot *p, const pappus_height_row *row);
+typedef enum { USE_OF_ALL, USE_OF_FIELD, USE_OF_KEEP_OUT, WALK, NONE } series;
 
-static double use_of_all(const plot *p, const pappus_height_row *row)
+static double value_of(const trade *t, const pappus_height_row *row, series what)
 {
-    (void)p;
-    return row->use;
-}
-
-static double use_of_field(const plot *p, const pappus_height_row *row)
-{
-    return (1 - row->inside_field.value) / (1 - p->answer->plan->limits.inside_field);
-}
-
-static double use_of_keep_out(const plot *p, const pappus_height_row *row)
-{
-    return pappus_height_worst_keep_out(row) / p->answer->plan->limits.keep_out;
-}
-
-static double walk_of(const plot *p, const pappus_height_row *row)
-{
-    (void)p;
-    return row->walk_m;
-}
-
-static int put_line(const plot *p, value_of *value, bool walk, const char *style)
-{
-    pappus_text data;
-    int status = pappus_text_begin(&data, p->err);
-    if (status != PAPPUS_OK) return status;
-    bool begun = false;
-    for (size_t i = 0; i < p->heights->row_count; i++) {
-        double v = value(p, &p->heights->rows[i]);
-        if (!isfinite(v)) {
-            begun = false;
-            continue;
-        }
-        fprintf(data.stream, "%s%.1f %.1f", begun ? "L" : "M",
-                x_of(p->heights, p->heights->rows[i].height_m),
-                walk ? y_of_walk(p, v) : y_of_use(v));
-        begun = true;
+    const pappus_limits *limits = &t->answer->plan->limits;
+    switch (what) {
+    case USE_OF_FIELD:
+        return (1 - row->inside_field.value) / (1 - limits->inside_field);
+    case USE_OF_KEEP_OUT:
+        return pappus_height_worst_keep_out(row) / limits->keep_out;
+    case WALK:
+        return row->walk_m;
+    default:
+        return row->use;
     }
-    status = pappus_text_finish(&data, p->err);
-    if (status != PAPPUS_OK) return status;
-    svg_path(p->xml, style, NULL, data.bytes);
-    free(data.bytes);
-    return PAPPUS_OK;
+}
+
+static void put_line(const trade *t, series what, const plot_scale *scale, const char *style)
+{
+    svg_trace line;
+    svg_trace_begin(&line, t->xml);
+    for (size_t i = 0; i < t->heights->row_count; i++) {
+        const pappus_height_row *row = &t->heights->rows[i];
+        double value = value_of(t, row, what);
+        if (what != WALK && isfinite(value)) value = fmin(value, HIGHEST_USE);
+        svg_trace_to(&line, plot_at(&t->height, row->height_m), plot_at(scale, value));
+    }
+    svg_trace_put(&line, style, NULL);
 }
 
 /* --------------------------------------------------------------------- axes */
 
-static void put_clip(pappus_xml *xml)
+static void put_use_axis(const trade *t)
 {
-    pappus_xml_start(xml, "clipPath");
-    pappus_xml_attribute(xml, "id", "trade-uses");
-    svg_rectangle(xml, LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP + 3, "");
-    pappus_xml_end(xml);
+    double broken = plot_at(&use_scale, 1);
+    static const char *const names[] = {"0 %", "50 %", "100 %", "150 %"};
+    plot_axis axis = {use_scale, true,           0.01,  50,  &grid,    LEFT - 6,
+                      5,         "t-text t-end", names, 100, "t-bound"};
+    plot_put_axis(t->xml, &axis);
+    svg_rectangle(t->xml, LEFT, TOP, RIGHT - LEFT, broken - TOP, "t-broken");
+    svg_text(t->xml, RIGHT - 4, broken - 6, "t-text t-end t-strong t-halo", "limit broken above");
 }
 
-static void put_use_axis(const plot *p)
+static void put_height_axis(const trade *t)
 {
-    for (int percent = 0; percent <= 150; percent += 50) {
-        double y = y_of_use(percent / 100.0);
-        svg_line(p->xml, LEFT, y, RIGHT, y, percent == 100 ? "t-bound" : "t-grid");
-        svg_text(p->xml, LEFT - 6, y + 5, "t-text t-end", "%d %%", percent);
-    }
-    svg_rectangle(p->xml, LEFT, TOP, RIGHT - LEFT, y_of_use(1) - TOP, "t-broken");
-    svg_text(p->xml, RIGHT - 4, y_of_use(1) - 6, "t-text t-end t-strong t-halo",
-             "limit broken above");
+    double unit_m = 1 / pappus_quantity_value(PAPPUS_SHOW_HEIGHT, 1, t->units);
+    double span = fmax((t->height.high - t->height.low) / unit_m, 1);
+    plot_axis axis = {t->height, false,       unit_m, plot_step(span, MOST_TICKS),
+                      &dashes,   WALK_BOTTOM, 20,     "t-text t-middle",
+                      NULL,      0,           NULL};
+    plot_put_axis(t->xml, &axis);
+    svg_line(t->xml, LEFT, BOTTOM, RIGHT, BOTTOM, "t-axis");
+    svg_text(t->xml, (LEFT + RIGHT) / 2, WALK_BOTTOM + 42, "t-text t-middle",
+             "main height as set, %s", pappus_quantity_unit(PAPPUS_SHOW_HEIGHT, t->units));
 }
 
-static void put_height_axis(const plot *p)
+static void put_walk_axis(const trade *t)
 {
-    const pappus_heights *h = p->heights;
-    double unit_m = 1 / pappus_quantity_value(PAPPUS_SHOW_HEIGHT, 1, p->units);
-    double low = h->rows[0].height_m / unit_m, high = h->rows[h->row_count - 1].height_m / unit_m;
-    double step = view_round_length(fmax(high - low, 1) / MOST_TICKS * 2);
-    for (double at = ceil(low / step - 1e-9) * step; at <= high * (1 + 1e-9); at += step) {
-        double x = x_of(h, at * unit_m);
-        svg_line(p->xml, x, BOTTOM, x, BOTTOM + 5, "t-axis");
-        svg_line(p->xml, x, WALK_BOTTOM, x, WALK_BOTTOM + 5, "t-axis");
-        svg_text(p->xml, x, WALK_BOTTOM + 20, "t-text t-middle", "%.0f", at);
-    }
-    svg_line(p->xml, LEFT, BOTTOM, RIGHT, BOTTOM, "t-axis");
-    svg_text(p->xml, (LEFT + RIGHT) / 2, WALK_BOTTOM + 42, "t-text t-middle",
-             "main height as set, %s", pappus_quantity_unit(PAPPUS_SHOW_HEIGHT, p->units));
+    double unit_m = 1 / pappus_quantity_value(PAPPUS_SHOW_DISTANCE, 1, t->units);
+    svg_line(t->xml, LEFT, WALK_BOTTOM, RIGHT, WALK_BOTTOM, "t-axis");
+    plot_axis axis = {t->walk, true,     unit_m, view_round_length(t->walk.high / unit_m),
+                      &grid,   LEFT - 6, 5,      "t-text t-end",
+                      NULL,    0,        NULL};
+    plot_put_axis(t->xml, &axis);
+    svg_text(t->xml, 4, WALK_TOP - 12, "t-text t-strong", "mean walk, %s",
+             pappus_quantity_unit(PAPPUS_SHOW_DISTANCE, t->units));
 }
 
-static void put_walk_axis(const plot *p)
-{
-    double unit_m = 1 / pappus_quantity_value(PAPPUS_SHOW_DISTANCE, 1, p->units);
-    double step = view_round_length(p->most_walk_m / unit_m);
-    svg_line(p->xml, LEFT, WALK_BOTTOM, RIGHT, WALK_BOTTOM, "t-axis");
-    for (double at = 0; at * unit_m <= p->most_walk_m; at += step) {
-        double y = y_of_walk(p, at * unit_m);
-        svg_line(p->xml, LEFT, y, RIGHT, y, "t-grid");
-        svg_text(p->xml, LEFT - 6, y + 5, "t-text t-end", "%.0f", at);
-    }
-    svg_text(p->xml, 4, WALK_TOP - 12, "t-text t-strong", "mean walk, %s",
-             pappus_quantity_unit(PAPPUS_SHOW_DISTANCE, p->units));
-}
-
-static void put_verdicts(const plot *p)
+static void put_verdicts(const trade *t)
 {
     char data[128];
-    for (size_t i = 0; i < p->heights->row_count; i++) {
-        const pappus_height_row *row = &p->heights->rows[i];
-        double x = x_of(p->heights, row->height_m), y = BOTTOM + 16;
+    for (size_t i = 0; i < t->heights->row_count; i++) {
+        const pappus_height_row *row = &t->heights->rows[i];
+        double x = plot_at(&t->height, row->height_m), y = BOTTOM + 16;
         const char *style = "t-open"; /* a question mark */
         snprintf(data, sizeof data, "M%.1f %.1fa3 3 0 1 1 3 3v2m0 2.6v.6", x - 3, y - 2);
         if (row->verdict == PAPPUS_MET) {
@@ -175,95 +143,70 @@ static void put_verdicts(const plot *p)
             style = "t-not";
             snprintf(data, sizeof data, "M%.1f %.1fl8 8m0-8l-8 8", x - 4, y - 4);
         }
-        svg_path(p->xml, style, NULL, data);
+        svg_path(t->xml, style, NULL, data);
     }
 }
 
-static void put_marks(const plot *p)
+static void put_marks(const trade *t)
 {
-    const pappus_heights *h = p->heights;
+    const pappus_heights *h = t->heights;
     char data[128];
     drawing_trade_mark(data, sizeof data, h, h->planned_m);
-    svg_path(p->xml, "t-mark", "trade-mark", data);
+    svg_path(t->xml, "t-mark", "trade-mark", data);
     if (isnan(h->recommended_m)) return;
-    double x = x_of(h, h->recommended_m);
+    double x = plot_at(&t->height, h->recommended_m);
     snprintf(data, sizeof data, "M%.1f %.1fl-7 -10h14z", x, TOP - 2);
-    svg_path(p->xml, "t-best", NULL, data);
+    svg_path(t->xml, "t-best", NULL, data);
     const char *anchor = x < WIDTH / 3       ? "t-text t-strong"
                          : x > 2 * WIDTH / 3 ? "t-text t-strong t-end"
                                              : "t-text t-strong t-middle";
-    svg_text(p->xml, x, TOP - 17, anchor, "recommended");
+    svg_text(t->xml, x, TOP - 17, anchor, "recommended");
 }
 
-static const char style[] =
-    ".t-text{font:15px 'DejaVu "
-    "Sans',Verdana,Arial,sans-serif;fill:#14202b}.t-strong{font-weight:bold}"
-    ".t-end{text-anchor:end}.t-middle{text-anchor:middle}"
-    ".t-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
-    ".t-grid{stroke:#cdd4da;stroke-width:1}.t-axis{stroke:#14202b;stroke-width:1.5}"
-    ".t-bound{stroke:#8f2a00;stroke-width:2.4}.t-broken{fill:#d55e00;fill-opacity:.13}"
-    ".t-all,.t-field,.t-keep,.t-walk{fill:none;stroke-width:2.2}"
-    ".t-all{stroke:#14202b;stroke-width:6;stroke-opacity:.3}.t-field{stroke:#00507d}"
-    ".t-keep{stroke:#8f2a00;stroke-dasharray:7 4}.t-walk{stroke:#14202b}"
-    ".t-mark{stroke:#14202b;stroke-width:2;stroke-dasharray:3 3;fill:none}"
-    ".t-best{fill:#14202b}.t-met{fill:none;stroke:#00573f;stroke-width:2.4}"
-    ".t-not{fill:none;stroke:#8f2a00;stroke-width:2.4}"
-    ".t-open{fill:none;stroke:#14202b;stroke-width:2.2}";
-
-static void put_key(const plot *p, bool field, bool keep_out)
+static void put_lines(const trade *t)
 {
+    const pappus_limits *limits = &t->answer->plan->limits;
+    const pappus_height_row *row = &t->heights->rows[0];
+    const struct {
+        bool there;
+        series what;
+        const char *style, *text;
+        double width; /* of its key */
+    } lines[] = {{true, USE_OF_ALL, "t-all", "tightest limit", 150},
+                 {!isnan(limits->inside_field) && limits->inside_field < 1 &&
+                      !isnan(row->inside_field.value),
+                  USE_OF_FIELD, "t-field", "field", 85},
+                 {!isnan(limits->keep_out) && limits->keep_out > 0 && row->keep_out_count > 0,
+                  USE_OF_KEEP_OUT, "t-keep", "keep-out", 112},
+                 {true, NONE, "t-mark", "shown", 0}};
     double x = 4;
-    svg_line(p->xml, x, 11, x + 24, 11, "t-all");
-    svg_text(p->xml, x + 29, 16, "t-text", "tightest limit");
-    x += 150;
-    if (field) {
-        svg_line(p->xml, x, 11, x + 24, 11, "t-field");
-        svg_text(p->xml, x + 29, 16, "t-text", "field");
-        x += 85;
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        if (!lines[i].there) continue;
+        plot_put_key(t->xml, x, 11, lines[i].style, "t-text", lines[i].text);
+        x += lines[i].width;
     }
-    if (keep_out) {
-        svg_line(p->xml, x, 11, x + 24, 11, "t-keep");
-        svg_text(p->xml, x + 29, 16, "t-text", "keep-out");
-        x += 112;
-    }
-    svg_line(p->xml, x, 11, x + 24, 11, "t-mark");
-    svg_text(p->xml, x + 29, 16, "t-text", "shown");
-}
-
-static int put_lines(const plot *p)
-{
-    const pappus_limits *limits = &p->answer->plan->limits;
-    const pappus_height_row *row = &p->heights->rows[0];
-    bool field = !isnan(limits->inside_field) && limits->inside_field < 1 &&
-                 !isnan(row->inside_field.value);
-    bool keep_out = !isnan(limits->keep_out) && limits->keep_out > 0 && row->keep_out_count > 0;
-    put_key(p, field, keep_out);
-    pappus_xml_start(p->xml, "g");
-    pappus_xml_attribute(p->xml, "clip-path", "url(#trade-uses)");
-    int status = put_line(p, use_of_all, false, "t-all");
-    if (status == PAPPUS_OK && field) status = put_line(p, use_of_field, false, "t-field");
-    if (status == PAPPUS_OK && keep_out) status = put_line(p, use_of_keep_out, false, "t-keep");
-    pappus_xml_end(p->xml);
-    if (status == PAPPUS_OK && p->most_walk_m > 0) status = put_line(p, walk_of, true, "t-walk");
-    return status;
+    svg_clipped(t->xml, "trade-uses");
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
+        if (lines[i].there && lines[i].what != NONE)
+            put_line(t, lines[i].what, &use_scale, lines[i].style);
+    pappus_xml_end(t->xml);
+    if (t->walk.high > 0) put_line(t, WALK, &t->walk, "t-walk");
 }
 
 int drawing_trade(pappus_xml *xml, const pappus_answer *answer, pappus_unit_system units,
                   pappus_error *err)
 {
-    plot p = {xml, answer, answer->heights, units, 0, err};
-    for (size_t i = 0; i < p.heights->row_count; i++)
-        if (isfinite(p.heights->rows[i].walk_m))
-            p.most_walk_m = fmax(p.most_walk_m, 1.15 * p.heights->rows[i].walk_m);
+    const pappus_heights *heights = answer->heights;
+    trade t = {xml, answer, heights, units, height_scale(heights), walk_scale(heights)};
     svg_begin(xml, WIDTH, HEIGHT, "Plot of main heights; the table has the same in numbers.");
-    pappus_xml_element(xml, "style", "%s", style);
-    put_clip(xml);
-    put_use_axis(&p);
-    put_height_axis(&p);
-    if (p.most_walk_m > 0) put_walk_axis(&p);
-    int status = put_lines(&p);
-    put_verdicts(&p);
-    put_marks(&p);
+    pappus_xml_element(xml, "style", "%s", drawing_trade_style);
+    svg_clip(xml, "trade-uses", LEFT, TOP, RIGHT - LEFT, BOTTOM - TOP + 3);
+    put_use_axis(&t);
+    put_height_axis(&t);
+    if (t.walk.high > 0) put_walk_axis(&t);
+    put_lines(&t);
+    put_verdicts(&t);
+    put_marks(&t);
     pappus_xml_end(xml);
-    return status;
+    return xml->failed ? pappus_fail_memory(err) : PAPPUS_OK;
 }

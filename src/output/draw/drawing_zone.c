@@ -5,11 +5,8 @@
 #include <string.h>
 
 #include "drawing_map.h"
-#include "error.h"
 #include "format.h"
 
-#define ELLIPSE_POINTS 72
-#define RADIANS (3.14159265358979323846 / 180.0)
 #define CONTOUR_ANCHORS 24
 #define POST_SIZE 9.0
 #define BADGE_SIZE 17.0
@@ -17,73 +14,57 @@
 
 /* ------------------------------------------------------------------- ground */
 
-static int put_roads(map *m)
+static void put_road(map *m, const pappus_road *road, const char *style)
+{
+    svg_trace line;
+    svg_trace_begin(&line, m->xml);
+    for (size_t k = 0; k < road->point_count; k++)
+        svg_trace_to(&line, view_x(&m->view, road->points_m[2 * k]),
+                     view_y(&m->view, road->points_m[2 * k + 1]));
+    svg_trace_put(&line, style, NULL);
+}
+
+void map_put_ground(map *m)
 {
     const pappus_field *field = m->answer->field;
+    if (!field) return;
+    if (field->has_boundary) map_put_area(m, "m-field", NULL, &field->boundary);
     for (size_t i = 0; i < field->road_count; i++) {
-        const pappus_road *road = &field->roads[i];
-        pappus_text data;
-        int status = pappus_text_begin(&data, m->err);
-        if (status != PAPPUS_OK) return status;
-        for (size_t k = 0; k < road->point_count; k++)
-            fprintf(data.stream, "%s%.1f %.1f", k ? "L" : "M",
-                    view_x(&m->view, road->points_m[2 * k]),
-                    view_y(&m->view, road->points_m[2 * k + 1]));
-        status = pappus_text_finish(&data, m->err);
-        if (status != PAPPUS_OK) return status;
-        svg_path(m->xml, "m-road-edge", NULL, data.bytes);
-        svg_path(m->xml, "m-road", NULL, data.bytes);
-        free(data.bytes);
+        put_road(m, &field->roads[i], "m-road-edge");
+        put_road(m, &field->roads[i], "m-road");
     }
-    return PAPPUS_OK;
+    for (size_t i = 0; i < field->keep_out_count; i++)
+        map_put_area(m, m->drawing->subject == DRAWING_ZONE ? "m-keep" : "m-keep m-keep-o", NULL,
+                     &field->keep_outs[i]);
 }
 
-int map_put_ground(map *m)
+void map_put_outlines(map *m)
 {
     const pappus_field *field = m->answer->field;
-    int status = PAPPUS_OK;
-    if (!field) return status;
-    if (field->has_boundary) status = map_put_area(m, "m-field", NULL, &field->boundary);
-    if (status == PAPPUS_OK) status = put_roads(m);
-    for (size_t i = 0; status == PAPPUS_OK && i < field->keep_out_count; i++)
-        status = map_put_area(m, m->drawing->subject == DRAWING_ZONE ? "m-keep" : "m-keep m-keep-o",
-                              NULL, &field->keep_outs[i]);
-    return status;
-}
-
-int map_put_outlines(map *m)
-{
-    const pappus_field *field = m->answer->field;
-    if (!field || !field->has_boundary) return PAPPUS_OK;
-    int status = map_put_area(m, "m-bound-halo", NULL, &field->boundary);
-    if (status == PAPPUS_OK) status = map_put_area(m, "m-bound", NULL, &field->boundary);
-    return status;
+    if (!field || !field->has_boundary) return;
+    map_put_area(m, "m-bound-halo", NULL, &field->boundary);
+    map_put_area(m, "m-bound", NULL, &field->boundary);
 }
 
 /* ----------------------------------------------------------------- landings */
 
 /* Every dot is one chance in MAP_DOTS. */
-static int put_dots(map *m)
+static void put_dots(map *m)
 {
     const pappus_cloud *cloud = m->answer->cloud;
-    pappus_text data;
-    int status = pappus_text_begin(&data, m->err);
-    if (status != PAPPUS_OK) return status;
+    svg_trace dots;
+    svg_trace_begin(&dots, m->xml);
     double reached = 0, next = 0.5 / MAP_DOTS;
     for (size_t i = 0; i < cloud->count; i++) {
+        double east_m = cloud->east_m[i], north_m = cloud->north_m[i];
         for (reached += pappus_cloud_weight(cloud, i); next < reached; next += 1.0 / MAP_DOTS) {
-            if (view_holds(&m->view, cloud->east_m[i], cloud->north_m[i]))
-                fprintf(data.stream, "M%.1f %.1fh0", view_x(&m->view, cloud->east_m[i]),
-                        view_y(&m->view, cloud->north_m[i]));
+            if (view_holds(&m->view, east_m, north_m))
+                svg_trace_dot(&dots, view_x(&m->view, east_m), view_y(&m->view, north_m));
             else
                 m->dots_outside++;
         }
     }
-    status = pappus_text_finish(&data, m->err);
-    if (status != PAPPUS_OK) return status;
-    svg_path(m->xml, "m-dots", NULL, data.bytes);
-    free(data.bytes);
-    return PAPPUS_OK;
+    svg_trace_put(&dots, "m-dots", NULL);
 }
 
 static void put_ellipse(map *m, const pappus_zone *zone, pappus_level level)
@@ -110,27 +91,23 @@ static const struct {
 #undef DRAWN
 };
 
-static int put_contours(map *m, bool lines)
+/* Ids are for the report's slider; the map is in it once. */
+static void put_contours(map *m, bool lines)
 {
-    int status = PAPPUS_OK;
-    for (size_t i = DRAWING_CONTOURS; status == PAPPUS_OK && i-- > 0;) {
+    for (size_t i = DRAWING_CONTOURS; i-- > 0;) {
         const pappus_area *shape = map_contour(&m->answer->zones->all, drawn[i].level);
-        if (!shape) continue;
-        /* Ids are for the report's slider; the map is in it once. */
-        status = map_put_area(m, lines ? drawn[i].line : drawn[i].fill,
-                              lines ? drawn[i].line_id : drawn[i].fill_id, shape);
+        if (shape)
+            map_put_area(m, lines ? drawn[i].line : drawn[i].fill,
+                         lines ? drawn[i].line_id : drawn[i].fill_id, shape);
     }
-    return status;
 }
 
-int map_put_zone(map *m)
+void map_put_zone(map *m)
 {
-    const pappus_zone *all = &m->answer->zones->all;
-    int status = put_contours(m, false);
-    if (status == PAPPUS_OK) status = put_dots(m);
-    if (status == PAPPUS_OK) put_ellipse(m, all, drawn[DRAWING_CONTOURS - 1].level);
-    if (status == PAPPUS_OK) status = put_contours(m, true);
-    return status;
+    put_contours(m, false);
+    put_dots(m);
+    put_ellipse(m, &m->answer->zones->all, drawn[DRAWING_CONTOURS - 1].level);
+    put_contours(m, true);
 }
 
 const char *map_outcome_style(pappus_outcome outcome)
@@ -139,14 +116,12 @@ const char *map_outcome_style(pappus_outcome outcome)
     return styles[outcome];
 }
 
-int map_put_outcomes(map *m)
+void map_put_outcomes(map *m)
 {
-    int status = PAPPUS_OK;
-    for (size_t i = PAPPUS_OUTCOMES; status == PAPPUS_OK && i-- > 0;) {
+    for (size_t i = PAPPUS_OUTCOMES; i-- > 0;) {
         const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], PAPPUS_LEVEL_90);
-        if (shape) status = map_put_area(m, map_outcome_style((pappus_outcome)i), NULL, shape);
+        if (shape) map_put_area(m, map_outcome_style((pappus_outcome)i), NULL, shape);
     }
-    return status;
 }
 
 /* ------------------------------------------------------------------- places */

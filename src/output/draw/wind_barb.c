@@ -12,9 +12,9 @@
 
 #define MPS_PER_KT (1852.0 / 3600.0)
 #define SHAFT 30.0
-#define STEP 4.0    /* between feathers */
+#define STEP 4.0     /* between feathers */
 #define FEATHER 10.0 /* out from the shaft */
-#define RISE 4.0    /* of a feather's tip over its foot */
+#define RISE 4.0     /* of a feather's tip over its foot */
 
 pappus_barb pappus_barb_of(double speed_mps)
 {

@@ -6,18 +6,18 @@
  * steps each, taken as independent, which is exact for one profile and near
  * enough for several. Only the first of several profiles is drawn, and their
  * number told. */
-#include "air.h"
-#include "c_locale.h"
-#include "drawing_svg.h"
-#include "error.h"
-#include "format.h"
-#include "timestamp.h"
-#include "wind_barb.h"
-#include "wind_profile.h"
-
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "air.h"
+#include "c_locale.h"
+#include "error.h"
+#include "format.h"
+#include "plot.h"
+#include "timestamp.h"
+#include "wind_barb.h"
+#include "wind_profile.h"
 
 #define WIDTH 820.0
 #define HEIGHT 650.0
@@ -33,26 +33,21 @@
 #define CALM_RADIUS 5.0
 #define DEFAULT_SPAN_M 6000.0
 #define SURFACE_TOP_M 500.0 /* the surface wind's own profile is constant above 300 m */
-#define STEPS 80       /* heights of a line or band */
-#define BAND_LOW_M 1.0 /* at 0 there is no wind, and no direction */
-#define GRID 51        /* quantiles per component */
-
-#define INK "#22303c"
-#define FAINT "#d5dbe1"
-#define SPEED_INK "#12507b"
-#define DIRECTION_INK "#9c3d12"
+#define STEPS 80            /* heights of a band */
+#define LINE_STEPS 320      /* and of a line */
+#define BAND_LOW_M 1.0      /* at 0 there is no wind, and no direction */
+#define GRID 51             /* quantiles per component */
 
 typedef struct {
-    double height_m;       /* on the axis */
+    double height_m; /* on the axis */
     double u_mps, v_mps;
 } point;
 
+/* Of the sampled winds 5 and 95 %, at rising heights. */
 typedef struct {
-    double height_m;
-    double speed_low, speed_high; /* m/s */
-    double turn_low, turn_high;   /* degrees from the mean's direction */
-    double direction_deg;         /* of the mean, unwrapped */
-} band_row;
+    double height_m[STEPS + 1], speed_mps[2][STEPS + 1];
+    double from_deg[2][STEPS + 1]; /* unwrapped */
+} band;
 
 typedef struct {
     pappus_xml xml;
@@ -61,60 +56,11 @@ typedef struct {
     const pappus_air *air;
     pappus_unit_system units;
     size_t point_count;
-    point *points; /* levels with wind, rising */
-    double low_m, top_m, most_mps;
+    point *points;            /* levels with wind, rising */
+    plot_scale height, speed; /* of the axes, m and m/s */
 } drawing;
 
-/* ----------------------------------------------------------------- elements */
-
-static void dot(drawing *d, double x, double y, const char *style)
-{
-    svg_circle(&d->xml, x, y, DOT_RADIUS, style);
-}
-
-/* A polyline or polygon of points x, y. */
-static void shape(drawing *d, const char *name, const char *style, const double *xy, size_t count)
-{
-    char *text = NULL;
-    size_t size = 0;
-    FILE *points = open_memstream(&text, &size);
-    for (size_t i = 0; points && i < count; i++)
-        fprintf(points, "%s%.1f,%.1f", i ? " " : "", xy[2 * i], xy[2 * i + 1]);
-    if (!points || fclose(points) != 0) {
-        d->xml.failed = true;
-    } else {
-        pappus_xml_start(&d->xml, name);
-        pappus_xml_attribute(&d->xml, "class", style);
-        pappus_xml_attribute(&d->xml, "points", text);
-        pappus_xml_end(&d->xml);
-    }
-    free(text);
-}
-
-/* -------------------------------------------------------------------- scales */
-
-static double y_of(const drawing *d, double height_m)
-{
-    return BOTTOM - (BOTTOM - TOP) * (height_m - d->low_m) / (d->top_m - d->low_m);
-}
-
-static double x_of_speed(const drawing *d, double speed_mps)
-{
-    return SPEED_LEFT + (SPEED_RIGHT - SPEED_LEFT) * speed_mps / d->most_mps;
-}
-
-static double x_of_direction(double direction_deg)
-{
-    return DIRECTION_LEFT + (DIRECTION_RIGHT - DIRECTION_LEFT) * direction_deg / 360.0;
-}
-
-/* A step of 1, 2 or 5 times a power of ten, at most `most` of them in the span. */
-static double nice_step(double span, double most)
-{
-    double power = pow(10.0, floor(log10(span / most)));
-    double least = span / most / power;
-    return power * (least <= 1.0 ? 1.0 : least <= 2.0 ? 2.0 : least <= 5.0 ? 5.0 : 10.0);
-}
+static const plot_scale direction_scale = {0, 360, DIRECTION_LEFT, DIRECTION_RIGHT, 360};
 
 /* ------------------------------------------------------------------- profile */
 
@@ -123,7 +69,8 @@ static point at_height(const drawing *d, double height_m)
     const point *p = d->points;
     size_t i = 1;
     if (height_m <= p[0].height_m) return p[0];
-    while (i < d->point_count && p[i].height_m < height_m) i++;
+    while (i < d->point_count && p[i].height_m < height_m)
+        i++;
     if (i == d->point_count) return p[i - 1];
     double share = (height_m - p[i - 1].height_m) / (p[i].height_m - p[i - 1].height_m);
     return (point){height_m, p[i - 1].u_mps + share * (p[i].u_mps - p[i - 1].u_mps),
@@ -162,8 +109,8 @@ static int read_points(drawing *d, pappus_error *err)
     for (size_t i = 0; i < d->profile->level_count; i++) {
         const pappus_wind_level *level = &d->profile->levels[i];
         if (isnan(level->u_mps)) continue;
-        double height_m = d->air ? pappus_wind_level_height_m(level, d->air->atmosphere)
-                                 : level->height_m;
+        double height_m =
+            d->air ? pappus_wind_level_height_m(level, d->air->atmosphere) : level->height_m;
         if (d->point_count && height_m <= d->points[d->point_count - 1].height_m) continue;
         d->points[d->point_count++] = (point){height_m, level->u_mps, level->v_mps};
     }
@@ -173,16 +120,18 @@ static int read_points(drawing *d, pappus_error *err)
 
 static void set_range(drawing *d, double top_m)
 {
-    double highest_m = d->points[d->point_count - 1].height_m;
-    d->low_m = d->air ? 0.0 : fmin(d->points[0].height_m, fmax(0.0, d->points[0].height_m - 200.0));
-    d->top_m = isnan(top_m) ? fmin(highest_m, d->low_m + DEFAULT_SPAN_M) : top_m;
-    if (!(d->top_m > d->low_m + 1.0)) d->top_m = d->low_m + 100.0;
-    d->most_mps = 1.0;
+    double lowest_m = d->points[0].height_m, highest_m = d->points[d->point_count - 1].height_m;
+    double low_m = d->air ? 0.0 : fmin(lowest_m, fmax(0.0, lowest_m - 200.0));
+    if (isnan(top_m)) top_m = fmin(highest_m, low_m + DEFAULT_SPAN_M);
+    if (!(top_m > low_m + 1.0)) top_m = low_m + 100.0;
+    double most_mps = 1.0;
     for (size_t i = 0; i < d->point_count; i++)
-        if (d->points[i].height_m <= d->top_m)
-            d->most_mps = fmax(d->most_mps, hypot(d->points[i].u_mps, d->points[i].v_mps));
-    point top = at_height(d, d->top_m);
-    d->most_mps = 1.08 * fmax(d->most_mps, hypot(top.u_mps, top.v_mps));
+        if (d->points[i].height_m <= top_m)
+            most_mps = fmax(most_mps, hypot(d->points[i].u_mps, d->points[i].v_mps));
+    point top = at_height(d, top_m);
+    most_mps = 1.08 * fmax(most_mps, hypot(top.u_mps, top.v_mps));
+    d->height = (plot_scale){low_m, top_m, BOTTOM, TOP, 0};
+    d->speed = (plot_scale){0, most_mps, SPEED_LEFT, SPEED_RIGHT, 0};
 }
 
 /* ---------------------------------------------------------------------- band */
@@ -193,129 +142,81 @@ static int by_value(const void *a, const void *b)
     return (p > q) - (p < q);
 }
 
-/* 5 and 95 % of the sampled winds at one height. */
-static void fill_row(band_row *row, const drawing *d, bool prior, double before_deg)
+/* Fills a height; returns the mean's direction. */
+static double fill_height(band *out, size_t i, const drawing *d, bool prior, double before_deg)
 {
-    double u[GRID], v[GRID], speeds[GRID * GRID], turns[GRID * GRID], mean_u, mean_v;
-    for (int i = 0; i < GRID; i++)
-        pappus_air_wind_quantile(d->air, prior, row->height_m, (i + 0.5) / GRID, &u[i], &v[i]);
-    mean_u = u[GRID / 2];
-    mean_v = v[GRID / 2];
-    double mean_deg = from_deg(mean_u, mean_v);
-    for (int i = 0; i < GRID; i++) {
-        for (int j = 0; j < GRID; j++) {
-            speeds[i * GRID + j] = hypot(u[i], v[j]);
-            turns[i * GRID + j] = remainder(from_deg(u[i], v[j]) - mean_deg, 360.0);
-        }
+    double u[GRID], v[GRID], speeds[GRID * GRID], turns[GRID * GRID];
+    for (int k = 0; k < GRID; k++)
+        pappus_air_wind_quantile(d->air, prior, out->height_m[i], (k + 0.5) / GRID, &u[k], &v[k]);
+    double mean_deg = unwrap(from_deg(u[GRID / 2], v[GRID / 2]), before_deg);
+    for (size_t k = 0; k < GRID * GRID; k++) {
+        speeds[k] = hypot(u[k / GRID], v[k % GRID]);
+        turns[k] = remainder(from_deg(u[k / GRID], v[k % GRID]) - mean_deg, 360.0);
     }
     qsort(speeds, GRID * GRID, sizeof *speeds, by_value);
     qsort(turns, GRID * GRID, sizeof *turns, by_value);
-    size_t low = GRID * GRID / 20, high = GRID * GRID - 1 - low;
-    row->speed_low = speeds[low];
-    row->speed_high = speeds[high];
-    row->turn_low = turns[low];
-    row->turn_high = turns[high];
-    row->direction_deg = unwrap(mean_deg, before_deg);
+    for (size_t side = 0; side < 2; side++) {
+        size_t at = side ? GRID * GRID - 1 - GRID * GRID / 20 : GRID * GRID / 20;
+        out->speed_mps[side][i] = speeds[at];
+        out->from_deg[side][i] = mean_deg + turns[at];
+    }
+    return mean_deg;
 }
 
-/* Rows close up towards the ground, where the wind changes most. */
-static void fill_band(band_row rows[STEPS + 1], drawing *d, bool prior)
+/* Heights close up towards the ground, where the wind changes most. */
+static void fill_band(band *out, drawing *d, bool prior)
 {
     double before_deg = 180.0;
-    for (int i = 0; i <= STEPS; i++) {
-        double share = (double)i / STEPS;
-        rows[i].height_m = fmax(BAND_LOW_M, d->low_m + (d->top_m - d->low_m) * share * share);
-        fill_row(&rows[i], d, prior, before_deg);
-        before_deg = rows[i].direction_deg;
-        d->most_mps = fmax(d->most_mps, 1.03 * rows[i].speed_high);
-    }
-}
-
-static void draw_speed_band(drawing *d, const band_row *rows, const char *style)
-{
-    double xy[4 * (STEPS + 1)];
     for (size_t i = 0; i <= STEPS; i++) {
-        size_t back = 2 * STEPS + 1 - i;
-        xy[2 * i] = x_of_speed(d, rows[i].speed_low);
-        xy[2 * back] = x_of_speed(d, rows[i].speed_high);
-        xy[2 * i + 1] = xy[2 * back + 1] = y_of(d, rows[i].height_m);
-    }
-    shape(d, "polygon", style, xy, 2 * (STEPS + 1));
-}
-
-/* Drawn for the turns that touch 0 to 360; the panel cuts off the rest. */
-static void draw_direction_band(drawing *d, const band_row *rows, const char *style)
-{
-    double xy[4 * (STEPS + 1)];
-    for (double turn = -720.0; turn <= 720.0; turn += 360.0) {
-        double least = INFINITY, most = -INFINITY;
-        for (size_t i = 0; i <= STEPS; i++) {
-            size_t back = 2 * STEPS + 1 - i;
-            double low = rows[i].direction_deg + rows[i].turn_low + turn;
-            double high = rows[i].direction_deg + rows[i].turn_high + turn;
-            xy[2 * i] = x_of_direction(low);
-            xy[2 * back] = x_of_direction(high);
-            xy[2 * i + 1] = xy[2 * back + 1] = y_of(d, rows[i].height_m);
-            least = fmin(least, low);
-            most = fmax(most, high);
-        }
-        if (most > 0.0 && least < 360.0) shape(d, "polygon", style, xy, 2 * (STEPS + 1));
+        double share = (double)i / STEPS;
+        out->height_m[i] =
+            fmax(BAND_LOW_M, d->height.low + (d->height.high - d->height.low) * share * share);
+        before_deg = fill_height(out, i, d, prior, before_deg);
+        d->speed.high = fmax(d->speed.high, 1.03 * out->speed_mps[1][i]);
     }
 }
 
-static void draw_bands(drawing *d, const band_row *prior, const band_row *after)
+static void draw_bands(drawing *d, const band bands[2])
 {
-    draw_speed_band(d, prior, "prior speed");
-    draw_speed_band(d, after, "after speed");
-    pappus_xml_start(&d->xml, "g");
-    pappus_xml_attribute(&d->xml, "clip-path", "url(#directions)");
-    draw_direction_band(d, prior, "prior direction");
-    draw_direction_band(d, after, "after direction");
+    static const char *const styles[2][2] = {{"prior speed", "after speed"},
+                                             {"prior direction", "after direction"}};
+    for (size_t i = 0; i < 2; i++)
+        plot_put_series(&d->xml, styles[0][i], &d->speed, &d->height,
+                        &(plot_series){STEPS + 1, bands[i].speed_mps[0], bands[i].speed_mps[1],
+                                       bands[i].height_m});
+    svg_clipped(&d->xml, "directions");
+    for (size_t i = 0; i < 2; i++)
+        plot_put_series(&d->xml, styles[1][i], &direction_scale, &d->height,
+                        &(plot_series){STEPS + 1, bands[i].from_deg[0], bands[i].from_deg[1],
+                                       bands[i].height_m});
     pappus_xml_end(&d->xml);
 }
 
 /* --------------------------------------------------------------------- lines */
 
-static void draw_speed_line(drawing *d)
+static void draw_lines(drawing *d)
 {
-    double xy[2 * (4 * STEPS + 1)];
-    double from_m = fmax(d->low_m, d->points[0].height_m);
-    for (size_t i = 0; i <= 4 * STEPS; i++) {
-        double height_m = from_m + (d->top_m - from_m) * (double)i / (4 * STEPS);
-        point p = at_height(d, height_m);
-        xy[2 * i] = x_of_speed(d, hypot(p.u_mps, p.v_mps));
-        xy[2 * i + 1] = y_of(d, height_m);
+    double heights_m[LINE_STEPS + 1], speeds_mps[LINE_STEPS + 1], directions[LINE_STEPS + 1];
+    double from_m = fmax(d->height.low, d->points[0].height_m), before_deg = 180.0;
+    for (size_t i = 0; i <= LINE_STEPS; i++) {
+        heights_m[i] = from_m + (d->height.high - from_m) * (double)i / LINE_STEPS;
+        point p = at_height(d, heights_m[i]);
+        speeds_mps[i] = hypot(p.u_mps, p.v_mps);
+        if (speeds_mps[i] >= 1e-6) before_deg = unwrap(from_deg(p.u_mps, p.v_mps), before_deg);
+        directions[i] = before_deg;
     }
-    shape(d, "polyline", "line speed", xy, 4 * STEPS + 1);
-}
-
-static void draw_direction_line(drawing *d)
-{
-    double directions[4 * STEPS + 1], xy[2 * (4 * STEPS + 1)], before_deg = 180.0;
-    double from_m = fmax(d->low_m, d->points[0].height_m);
-    for (size_t i = 0; i <= 4 * STEPS; i++) {
-        point p = at_height(d, from_m + (d->top_m - from_m) * (double)i / (4 * STEPS));
-        bool calm = hypot(p.u_mps, p.v_mps) < 1e-6;
-        directions[i] = calm ? before_deg : unwrap(from_deg(p.u_mps, p.v_mps), before_deg);
-        before_deg = directions[i];
-    }
-    for (double turn = -720.0; turn <= 720.0; turn += 360.0) {
-        double least = INFINITY, most = -INFINITY;
-        for (size_t i = 0; i <= 4 * STEPS; i++) {
-            xy[2 * i] = x_of_direction(directions[i] + turn);
-            xy[2 * i + 1] = y_of(d, from_m + (d->top_m - from_m) * (double)i / (4 * STEPS));
-            least = fmin(least, directions[i] + turn);
-            most = fmax(most, directions[i] + turn);
-        }
-        if (most > 0.0 && least < 360.0)
-            shape(d, "polyline", "line direction", xy, 4 * STEPS + 1);
-    }
+    plot_put_series(&d->xml, "line speed", &d->speed, &d->height,
+                    &(plot_series){LINE_STEPS + 1, speeds_mps, NULL, heights_m});
+    svg_clipped(&d->xml, "directions");
+    plot_put_series(&d->xml, "line direction", &direction_scale, &d->height,
+                    &(plot_series){LINE_STEPS + 1, directions, NULL, heights_m});
+    pappus_xml_end(&d->xml);
 }
 
 static void draw_barb(drawing *d, const point *p)
 {
     char path[1024];
-    double y = y_of(d, p->height_m);
+    double y = plot_at(&d->height, p->height_m);
     pappus_barb barb = pappus_barb_of(hypot(p->u_mps, p->v_mps));
     if (!barb.pennants && !barb.full && !barb.half) {
         svg_circle(&d->xml, BARB_X, y, CALM_RADIUS, "barb");
@@ -335,11 +236,13 @@ static void draw_levels(drawing *d)
     double last_y = INFINITY;
     for (size_t i = 0; i < d->point_count; i++) {
         const point *p = &d->points[i];
-        double speed_mps = hypot(p->u_mps, p->v_mps), y = y_of(d, p->height_m);
-        if (p->height_m < d->low_m || p->height_m > d->top_m) continue;
-        if (d->profile) dot(d, x_of_speed(d, speed_mps), y, "dot speed");
+        double speed_mps = hypot(p->u_mps, p->v_mps), y = plot_at(&d->height, p->height_m);
+        if (p->height_m < d->height.low || p->height_m > d->height.high) continue;
+        if (d->profile)
+            svg_circle(&d->xml, plot_at(&d->speed, speed_mps), y, DOT_RADIUS, "dot speed");
         if (d->profile && speed_mps > 0.0)
-            dot(d, x_of_direction(from_deg(p->u_mps, p->v_mps)), y, "dot direction");
+            svg_circle(&d->xml, plot_at(&direction_scale, from_deg(p->u_mps, p->v_mps)), y,
+                       DOT_RADIUS, "dot direction");
         if (last_y - y < BARB_GAP) continue;
         draw_barb(d, p);
         last_y = y;
@@ -348,37 +251,24 @@ static void draw_levels(drawing *d)
 
 /* ---------------------------------------------------------------------- axes */
 
-static void draw_heights(drawing *d)
+static const plot_tick upright = {1, {{TOP, BOTTOM}}, "grid"};
+static const plot_tick level = {
+    2, {{SPEED_LEFT, SPEED_RIGHT}, {DIRECTION_LEFT, DIRECTION_RIGHT}}, "grid"};
+
+static void draw_ticks(drawing *d)
 {
+    static const char *const names[] = {"N 0", "E 90", "S 180", "W 270", "N 0"};
     double unit_m = 1.0 / pappus_quantity_value(PAPPUS_SHOW_HEIGHT, 1.0, d->units);
-    double step_m = unit_m * nice_step((d->top_m - d->low_m) / unit_m, 10.0);
-    for (double h = ceil(d->low_m / step_m) * step_m; h <= d->top_m * (1 + 1e-9); h += step_m) {
-        double y = y_of(d, h);
-        svg_line(&d->xml, SPEED_LEFT, y, SPEED_RIGHT, y, "grid");
-        svg_line(&d->xml, DIRECTION_LEFT, y, DIRECTION_RIGHT, y, "grid");
-        svg_text(&d->xml, SPEED_LEFT - 8, y + 4, "label end", "%.0f", h / unit_m);
-    }
-}
-
-static void draw_speeds(drawing *d)
-{
     double unit_mps = 1.0 / pappus_quantity_value(PAPPUS_SHOW_WIND, 1.0, d->units);
-    double step_mps = unit_mps * nice_step(d->most_mps / unit_mps, 7.0);
-    for (double s = 0.0; s <= d->most_mps; s += step_mps) {
-        double x = x_of_speed(d, s);
-        svg_line(&d->xml, x, TOP, x, BOTTOM, "grid");
-        svg_text(&d->xml, x, BOTTOM + 16, "label middle", "%.0f", s / unit_mps);
-    }
-}
-
-static void draw_directions(drawing *d)
-{
-    static const char *const names[] = {"N", "E", "S", "W", "N"};
-    for (int i = 0; i <= 4; i++) {
-        double x = x_of_direction(90.0 * i);
-        svg_line(&d->xml, x, TOP, x, BOTTOM, "grid");
-        svg_text(&d->xml, x, BOTTOM + 16, "label middle", "%s %d", names[i], i == 4 ? 0 : 90 * i);
-    }
+    double span = (d->height.high - d->height.low) / unit_m;
+    const plot_axis axes[] = {
+        {d->height, true, unit_m, plot_step(span, 10), &level, SPEED_LEFT - 8, 4, "label end", NULL,
+         0, NULL},
+        {d->speed, false, unit_mps, plot_step(d->speed.high / unit_mps, 7), &upright, BOTTOM, 16,
+         "label middle", NULL, 0, NULL},
+        {direction_scale, false, 1, 90, &upright, BOTTOM, 16, "label middle", names, 0, NULL}};
+    for (size_t i = 0; i < sizeof axes / sizeof axes[0]; i++)
+        plot_put_axis(&d->xml, &axes[i]);
 }
 
 static const char *height_base(const drawing *d)
@@ -396,13 +286,11 @@ static const char *height_base(const drawing *d)
 
 static void draw_axes(drawing *d)
 {
-    draw_heights(d);
-    draw_speeds(d);
-    draw_directions(d);
+    draw_ticks(d);
     svg_text(&d->xml, SPEED_LEFT - 56, TOP - 12, "axis", "height %s, %s", height_base(d),
              pappus_quantity_unit(PAPPUS_SHOW_HEIGHT, d->units));
-    svg_text(&d->xml, (SPEED_LEFT + SPEED_RIGHT) / 2, BOTTOM + 36, "axis middle",
-             "wind speed, %s", pappus_quantity_unit(PAPPUS_SHOW_WIND, d->units));
+    svg_text(&d->xml, (SPEED_LEFT + SPEED_RIGHT) / 2, BOTTOM + 36, "axis middle", "wind speed, %s",
+             pappus_quantity_unit(PAPPUS_SHOW_WIND, d->units));
     svg_text(&d->xml, (DIRECTION_LEFT + DIRECTION_RIGHT) / 2, BOTTOM + 36, "axis middle",
              "wind comes from, degrees true");
     svg_text(&d->xml, BARB_X, BOTTOM + 36, "axis middle", "barbs, knots");
@@ -437,61 +325,28 @@ static void draw_key(drawing *d)
                  "are taken in.");
 }
 
-static void draw_style(drawing *d)
+static void panel(drawing *d, double left, double right)
 {
-    static const char style[] =
-        "text{font-family:'DejaVu Sans',Arial,sans-serif;fill:" INK "}"
-        ".title{font-size:18px;font-weight:bold}.axis{font-size:14.5px}.label{font-size:14px}"
-        ".middle{text-anchor:middle}.end{text-anchor:end}"
-        ".paper{fill:#ffffff}.grid{stroke:" FAINT ";stroke-width:1}.frame{fill:none;stroke:" INK ";stroke-width:1}"
-        ".line{fill:none;stroke-width:2}.line.speed{stroke:" SPEED_INK "}"
-        ".line.direction{stroke:" DIRECTION_INK "}"
-        ".dot.speed{fill:" SPEED_INK "}.dot.direction{fill:" DIRECTION_INK "}"
-        ".prior{fill:none;stroke-width:1;stroke-dasharray:5 3}"
-        ".prior.speed{stroke:" SPEED_INK "}.prior.direction{stroke:" DIRECTION_INK "}"
-        ".after.speed{fill:" SPEED_INK ";fill-opacity:.18}"
-        ".after.direction{fill:" DIRECTION_INK ";fill-opacity:.18}"
-        ".barb{fill:" INK ";stroke:" INK ";stroke-width:1.3}circle.barb{fill:none}";
-    pappus_xml_start(&d->xml, "style");
-    pappus_xml_text(&d->xml, style);
-    pappus_xml_end(&d->xml);
-}
-
-static void panel(drawing *d, double left, double right, const char *style)
-{
-    svg_rectangle(&d->xml, left, TOP, right - left, BOTTOM - TOP, style);
-}
-
-static void draw_clip(drawing *d)
-{
-    pappus_xml_start(&d->xml, "clipPath");
-    pappus_xml_attribute(&d->xml, "id", "directions");
-    panel(d, DIRECTION_LEFT, DIRECTION_RIGHT, "clip");
-    pappus_xml_end(&d->xml);
+    svg_rectangle(&d->xml, left, TOP, right - left, BOTTOM - TOP, "frame");
 }
 
 static void draw_all(drawing *d)
 {
-    band_row prior[STEPS + 1], after[STEPS + 1];
-    if (d->air) {
-        fill_band(prior, d, true);
-        fill_band(after, d, false);
-    }
-    draw_style(d);
-    draw_clip(d);
+    band bands[2];
+    for (size_t i = 0; d->air && i < 2; i++)
+        fill_band(&bands[i], d, i == 0);
+    pappus_xml_element(&d->xml, "style", "%s", drawing_wind_style);
+    svg_clip(&d->xml, "directions", DIRECTION_LEFT, TOP, DIRECTION_RIGHT - DIRECTION_LEFT,
+             BOTTOM - TOP);
     svg_rectangle(&d->xml, 0, 0, WIDTH, HEIGHT, "paper");
     draw_titles(d);
     draw_key(d);
     draw_axes(d);
-    if (d->air) draw_bands(d, prior, after);
-    draw_speed_line(d);
-    pappus_xml_start(&d->xml, "g");
-    pappus_xml_attribute(&d->xml, "clip-path", "url(#directions)");
-    draw_direction_line(d);
-    pappus_xml_end(&d->xml);
+    if (d->air) draw_bands(d, bands);
+    draw_lines(d);
     draw_levels(d);
-    panel(d, SPEED_LEFT, SPEED_RIGHT, "frame");
-    panel(d, DIRECTION_LEFT, DIRECTION_RIGHT, "frame");
+    panel(d, SPEED_LEFT, SPEED_RIGHT);
+    panel(d, DIRECTION_LEFT, DIRECTION_RIGHT);
 }
 
 /* Draws into memory with libxml2, which escapes what users wrote. */

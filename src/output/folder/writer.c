@@ -3,7 +3,6 @@
 #include "writer.h"
 
 #include <errno.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -66,32 +65,4 @@ int pappus_text_write(pappus_text *text, int status, const pappus_output *output
     free(text->bytes);
     *text = (pappus_text){0};
     return status;
-}
-
-int pappus_output_to_geographic(pappus_transform **out, const pappus_output *output,
-                                pappus_error *err)
-{
-    const pappus_site *site = &output->answer->plan->site;
-    return pappus_transform_from_local(out, site->latitude_deg, site->longitude_deg,
-                                       PAPPUS_EPSG_WGS84, err);
-}
-
-int pappus_ring_placed(double **out_xy, const pappus_ring *ring, const pappus_transform *to_crs,
-                       pappus_error *err)
-{
-    size_t numbers = 2 * ring->point_count;
-    double *xy = malloc((numbers + 2) * sizeof *xy);
-    *out_xy = NULL;
-    if (!xy) return pappus_fail_memory(err);
-    memcpy(xy, ring->points_m, numbers * sizeof *xy);
-    pappus_transform_run(to_crs, ring->point_count, xy);
-    memcpy(xy + numbers, xy, 2 * sizeof *xy);
-    for (size_t i = 0; i < numbers; i++) {
-        if (isfinite(xy[i])) continue;
-        free(xy);
-        return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, NULL, NULL,
-                           "a place cannot be given as latitude and longitude");
-    }
-    *out_xy = xy;
-    return PAPPUS_OK;
 }

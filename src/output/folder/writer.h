@@ -10,8 +10,6 @@
 
 #include <stdio.h>
 
-#include "geodesy.h"
-
 typedef struct {
     const pappus_answer *answer;
     const char *folder; /**< being made; there already, with "layers" in it */
@@ -40,13 +38,5 @@ int pappus_text_finish(pappus_text *text, pappus_error *err);
  * caller has so far: when not PAPPUS_OK nothing is written and it is returned. */
 int pappus_text_write(pappus_text *text, int status, const pappus_output *output, const char *name,
                       pappus_error *err);
-
-/** The way from the local plane to longitude, latitude (WGS 84). */
-int pappus_output_to_geographic(pappus_transform **out, const pappus_output *output,
-                                pappus_error *err);
-/** A ring closed and taken to another reference system: point_count + 1 pairs,
- * which the caller frees. */
-int pappus_ring_placed(double **out_xy, const pappus_ring *ring, const pappus_transform *to_crs,
-                       pappus_error *err);
 
 #endif

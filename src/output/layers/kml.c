@@ -1,17 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * zone.kml (OGC 07-147r2, KML 2.2). The order of children is the schema's: name,
- * visibility, description, styleUrl, then styles or geometry. Zones of single
- * outcomes are there, switched off. Colours are alpha, blue, green, red. */
-#include "kml.h"
-
-#include <math.h>
+ * visibility, description, styleUrl, then styles or geometry. Colours are alpha,
+ * blue, green, red. */
 #include <stdlib.h>
 #include <string.h>
 
 #include "error.h"
-#include "format.h"
+#include "layer.h"
 #include "xml_text.h"
-#include "zone_shape.h"
 
 static const struct {
     const char *id, *line, *fill;
@@ -21,9 +17,9 @@ static const struct {
 
 typedef struct {
     pappus_xml xml;
-    pappus_transform *to_geographic;
+    const layer_list *list;
     pappus_error *err;
-} kml_text;
+} document;
 
 static void put_styles(pappus_xml *xml)
 {
@@ -41,26 +37,26 @@ static void put_styles(pappus_xml *xml)
     }
 }
 
-static int put_ring(kml_text *kml, const pappus_ring *ring, const char *element)
+static int put_ring(document *kml, const pappus_ring *ring, const char *element)
 {
-    char point[PAPPUS_TEXT_SIZE];
-    double *xy;
-    int status = pappus_ring_placed(&xy, ring, kml->to_geographic, kml->err);
+    char point[64];
+    double *deg;
+    int status = layer_ring(&deg, kml->list, ring, kml->err);
     if (status != PAPPUS_OK) return status;
     pappus_xml_start(&kml->xml, element);
     pappus_xml_start(&kml->xml, "LinearRing");
     pappus_xml_start(&kml->xml, "coordinates");
     for (size_t i = 0; i <= ring->point_count; i++) {
-        snprintf(point, sizeof point, "%s%.8f,%.8f", i ? " " : "", xy[2 * i], xy[2 * i + 1]);
+        snprintf(point, sizeof point, "%s%.8f,%.8f", i ? " " : "", deg[2 * i], deg[2 * i + 1]);
         pappus_xml_text(&kml->xml, point);
     }
     for (int i = 0; i < 3; i++)
         pappus_xml_end(&kml->xml);
-    free(xy);
+    free(deg);
     return PAPPUS_OK;
 }
 
-static int put_geometry(kml_text *kml, const pappus_area *area)
+static int put_area(document *kml, const pappus_area *area)
 {
     int status = PAPPUS_OK;
     pappus_xml_start(&kml->xml, "MultiGeometry");
@@ -75,117 +71,88 @@ static int put_geometry(kml_text *kml, const pappus_area *area)
     return status;
 }
 
-static int put_area(kml_text *kml, const pappus_area *area, const char *name, const char *style,
-                    bool visible)
+static int put_point(document *kml, const layer *from, size_t feature)
 {
-    pappus_xml_start(&kml->xml, "Placemark");
-    pappus_xml_element(&kml->xml, "name", "%s", name);
-    pappus_xml_element(&kml->xml, "visibility", "%d", visible);
-    pappus_xml_element(&kml->xml, "styleUrl", "#%s", style);
-    int status = put_geometry(kml, area);
-    pappus_xml_end(&kml->xml);
-    return status;
-}
-
-static void put_point(kml_text *kml, const char *name, const char *description, double latitude_deg,
-                      double longitude_deg)
-{
-    pappus_xml_start(&kml->xml, "Placemark");
-    pappus_xml_element(&kml->xml, "name", "%s", name);
-    pappus_xml_element(&kml->xml, "description", "%s", description);
+    double at_deg[2];
+    int status = layer_point(at_deg, kml->list, from, feature, kml->err);
     pappus_xml_start(&kml->xml, "Point");
-    pappus_xml_element(&kml->xml, "coordinates", "%.8f,%.8f", longitude_deg, latitude_deg);
+    if (status == PAPPUS_OK)
+        pappus_xml_element(&kml->xml, "coordinates", "%.8f,%.8f", at_deg[0], at_deg[1]);
     pappus_xml_end(&kml->xml);
-    pappus_xml_end(&kml->xml);
+    return status;
 }
 
-/* Shapes come ordered by outcome: a folder for each. */
-static int put_zones(kml_text *kml, const pappus_zone_shapes *shapes)
+static int put_placemark(document *kml, const layer *from, size_t feature, const layer_label *label)
 {
-    char name[2 * PAPPUS_TEXT_SIZE];
-    char level[PAPPUS_TEXT_SIZE];
+    int status;
+    pappus_xml_start(&kml->xml, "Placemark");
+    pappus_xml_element(&kml->xml, "name", "%s", label->name);
+    if (from->kind == LAYER_AREAS) {
+        pappus_xml_element(&kml->xml, "visibility", "%d", !label->hidden);
+        pappus_xml_element(&kml->xml, "styleUrl", "#%s", from->style);
+        status = put_area(kml, from->place(from, feature).area);
+    } else {
+        pappus_xml_element(&kml->xml, "description", "%s", label->note);
+        status = put_point(kml, from, feature);
+    }
+    pappus_xml_end(&kml->xml);
+    return status;
+}
+
+/* A new folder begins where the name of the features' changes; *folder is its own. */
+static void turn_folder(document *kml, char **folder, const layer_label *label)
+{
+    if (label->folder && *folder && strcmp(label->folder, *folder) == 0) return;
+    if (*folder) pappus_xml_end(&kml->xml);
+    free(*folder);
+    *folder = label->folder ? strdup(label->folder) : NULL;
+    if (!label->folder) return;
+    pappus_xml_start(&kml->xml, "Folder");
+    pappus_xml_element(&kml->xml, "name", "%s", label->folder);
+    pappus_xml_element(&kml->xml, "visibility", "%d", !label->hidden);
+    kml->xml.failed |= !*folder;
+}
+
+static int put_layer(document *kml, const layer *from)
+{
+    char *folder = NULL;
     int status = PAPPUS_OK;
-    for (size_t i = 0; status == PAPPUS_OK && i < shapes->count; i++) {
-        const pappus_zone_shape *shape = &shapes->shapes[i];
-        bool all = strcmp(shape->outcome, "all") == 0;
-        const char *outcome = all ? "all outcomes" : shape->outcome;
-        if (i == 0 || shapes->shapes[i - 1].outcome != shape->outcome) {
-            if (i > 0) pappus_xml_end(&kml->xml);
-            pappus_xml_start(&kml->xml, "Folder");
-            pappus_xml_element(&kml->xml, "name", "Landing zone, %s", outcome);
-            pappus_xml_element(&kml->xml, "visibility", "%d", all);
+    for (size_t i = 0; status == PAPPUS_OK && i < from->count; i++) {
+        layer_label label;
+        status = layer_label_of(&label, from, i, kml->err);
+        if (status == PAPPUS_OK) {
+            turn_folder(kml, &folder, &label);
+            status = put_placemark(kml, from, i, &label);
         }
-        pappus_format_chance(level, sizeof level, shape->level);
-        snprintf(name, sizeof name, "%s, %s", level, outcome);
-        status = put_area(kml, shape->shape, name, "zone", all);
+        layer_label_clear(&label);
     }
-    if (shapes->count > 0) pappus_xml_end(&kml->xml);
+    turn_folder(kml, &folder, &(layer_label){0});
     return status;
 }
 
-static int put_landing_zones(kml_text *kml, const pappus_zones *zones)
+static int put_document(document *kml)
 {
-    pappus_zone_shapes shapes;
-    int status = zones->all.contour_count > 0 ? pappus_zone_contours(&shapes, zones, kml->err)
-                                              : pappus_zone_ellipses(&shapes, zones, kml->err);
-    if (status == PAPPUS_OK) status = put_zones(kml, &shapes);
-    pappus_zone_shapes_clear(&shapes);
-    return status;
-}
-
-static int put_field(kml_text *kml, const pappus_field *field)
-{
+    const char *title = kml->list->output->answer->plan->title;
     int status = PAPPUS_OK;
-    if (!field) return status;
-    if (field->has_boundary)
-        status = put_area(kml, &field->boundary,
-                          field->boundary.name[0] ? field->boundary.name : "Field boundary",
-                          "boundary", true);
-    for (size_t i = 0; status == PAPPUS_OK && i < field->keep_out_count; i++)
-        status = put_area(kml, &field->keep_outs[i], field->keep_outs[i].name, "keep_out", true);
-    return status;
-}
-
-static void put_places(kml_text *kml, const pappus_answer *answer)
-{
-    char name[PAPPUS_TEXT_SIZE];
-    const pappus_site *site = &answer->plan->site;
-    put_point(kml, site->pad_name ? site->pad_name : "Pad", "Launch pad", site->latitude_deg,
-              site->longitude_deg);
-    for (size_t i = 0; answer->crews && i < answer->crews->post_count; i++) {
-        const pappus_post *post = &answer->crews->posts[i];
-        snprintf(name, sizeof name, "Post %zu", i + 1);
-        put_point(kml, name, post->road ? post->road : "Recovery crew", post->latitude_deg,
-                  post->longitude_deg);
-    }
-}
-
-static int put_document(kml_text *kml, const pappus_answer *answer)
-{
-    pappus_xml *xml = &kml->xml;
-    pappus_xml_start(xml, "kml");
-    pappus_xml_attribute(xml, "xmlns", "http://www.opengis.net/kml/2.2");
-    pappus_xml_start(xml, "Document");
-    pappus_xml_element(xml, "name", "%s", answer->plan->title ? answer->plan->title : "");
-    pappus_xml_element(xml, "description",
+    pappus_xml_start(&kml->xml, "kml");
+    pappus_xml_attribute(&kml->xml, "xmlns", "http://www.opengis.net/kml/2.2");
+    pappus_xml_start(&kml->xml, "Document");
+    pappus_xml_element(&kml->xml, "name", "%s", title ? title : "");
+    pappus_xml_element(&kml->xml, "description",
                        "Landing zone: a planning estimate. The range safety officer decides.");
-    put_styles(xml);
-    int status = put_landing_zones(kml, answer->zones);
-    if (status == PAPPUS_OK) status = put_field(kml, answer->field);
-    put_places(kml, answer);
-    pappus_xml_end(xml);
-    pappus_xml_end(xml);
+    put_styles(&kml->xml);
+    for (size_t i = 0; status == PAPPUS_OK && i < kml->list->count; i++)
+        if (kml->list->layers[i].formats & LAYER_KML)
+            status = put_layer(kml, &kml->list->layers[i]);
+    pappus_xml_end(&kml->xml);
+    pappus_xml_end(&kml->xml);
     return status;
 }
 
-int pappus_write_kml(const pappus_output *output, pappus_error *err)
+int layers_put_kml(const layer_list *list, pappus_error *err)
 {
-    kml_text kml = {.err = err};
-    int status = pappus_output_to_geographic(&kml.to_geographic, output, err);
-    if (status != PAPPUS_OK) return status;
-    status = pappus_xml_begin(&kml.xml, err);
-    if (status == PAPPUS_OK) status = put_document(&kml, output->answer);
-    status = pappus_xml_write(&kml.xml, status, output, "zone.kml", err);
-    pappus_transform_free(kml.to_geographic);
-    return status;
+    document kml = {.list = list, .err = err};
+    int status = pappus_xml_begin(&kml.xml, err);
+    if (status == PAPPUS_OK) status = put_document(&kml);
+    return pappus_xml_write(&kml.xml, status, list->output, "zone.kml", err);
 }

@@ -1,285 +1,391 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Shapefile layers (ESRI Shapefile Technical Description, 1998; dBASE III
- * attribute tables) in WGS 84 or in the pad's UTM zone. Landings go out block
- * by block, so that no second copy of the cloud is made. */
-#include "shapefile.h"
-
+ * Layers as shapefiles (ESRI Shapefile Technical Description, 1998; dBASE III
+ * attribute tables) by shapelib, in WGS 84 or in the pad's UTM zone. Points are
+ * projected block by block. Records of the attribute table are put together here as
+ * fixed-point text: a call per attribute takes several times longer for a million
+ * landings, and prints by the locale.
+ *
+ * A shapefile ends at 4 GB; that is some 30 million landings. */
+#include <errno.h>
+#include <limits.h>
 #include <math.h>
+#include <shapefil.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "block_file.h"
 #include "error.h"
 #include "format.h"
-#include "geodesy.h"
-#include "layer_file.h"
-#include "zone_shape.h"
+#include "layer.h"
+#include "utf8.h"
 
-#define BLOCK 4096     /* landings that are projected at once */
-#define NAME_WIDTH 254 /* the widest a text field can be */
+#define BLOCK 4096 /* points that are projected at once */
+#define LARGEST_SCALED 9.0e17
 
-/* What all layers share. */
 typedef struct {
-    const pappus_output *output;
-    pappus_transform *to_crs;
-    char *wkt;
-    pappus_error *err;
-} layer_set;
+    const layer *from;
+    const pappus_transform *to_crs;
+    char *path; /* without an extension */
+    SHPHandle shapes;
+    DBFHandle table;
+    SAFile files[3];
+    SHPObject *point;
+    int offsets[LAYER_MOST_COLUMNS];
+    char *record;
+    int record_length, record_number;
+    int failure;              /* a pappus_status, sticky */
+    const char *failed_field; /* whose value did not fit, NULL none */
+} layer_file;
 
-static int open_layer(pappus_layer **out, const layer_set *set, const char *name,
-                      pappus_layer_kind kind, const pappus_layer_field *fields, size_t count)
+/* ------------------------------------------------------------------ records */
+
+static int width_of(const layer_file *file, size_t column)
 {
-    return pappus_layer_open(out, set->output->folder, name, kind, fields, count, set->to_crs,
-                             set->wkt, set->err);
+    int width = file->from->columns[column].width;
+    return width > 0 ? width : file->from->text_width;
 }
 
-/* Width that holds every area's name, as far as can be: a million landings have
- * this field. */
-static int keep_out_width(const pappus_field *field)
+/* Cut at a UTF-8 boundary. */
+static void put_text(layer_file *file, size_t column, const char *text)
 {
-    size_t longest = 1;
-    for (size_t i = 0; field && i < field->keep_out_count; i++) {
-        char *name = pappus_text_clean(field->keep_outs[i].name);
-        size_t length = name ? strlen(name) : NAME_WIDTH;
-        if (length > longest) longest = length;
-        free(name);
+    char cut[LAYER_WIDEST + 2];
+    char *clean = pappus_text_clean(text);
+    if (!clean) {
+        file->failure = PAPPUS_E_MEMORY;
+        return;
     }
-    return longest > NAME_WIDTH ? NAME_WIDTH : (int)longest;
+    size_t length = pappus_text_cut(cut, (size_t)width_of(file, column) + 1, clean);
+    memcpy(file->record + file->offsets[column], cut, length);
+    free(clean);
 }
 
-static double heaviest_part_kg(const pappus_rocket *rocket)
+static void does_not_fit(layer_file *file, size_t column)
 {
-    double heaviest = 0;
-    for (size_t i = 0; i < rocket->section_count; i++)
-        heaviest = fmax(heaviest, rocket->sections[i].mass_kg);
-    return rocket->section_count > 0 ? heaviest : rocket->mass_kg.mean;
+    if (file->failure == PAPPUS_OK) file->failed_field = file->from->columns[column].name;
+    file->failure = PAPPUS_E_OUTPUT;
 }
 
-typedef enum {
-    ID,
-    OUTCOME,
-    WEIGHT,
-    EAST,
-    NORTH,
-    TIME,
-    SPEED,
-    VZ,
-    ENERGY,
-    INSIDE,
-    KEEP_OUT,
-    MAIN
-} landing_field;
-
-static void put_landing(pappus_layer *layer, const pappus_answer *answer, size_t i,
-                        double heaviest_kg)
+static void put_number(layer_file *file, size_t column, double value)
 {
-    const pappus_cloud *cloud = answer->cloud;
-    const pappus_zones *zones = answer->zones;
-    double vz_mps = cloud->vz_mps[i];
-    pappus_layer_number(layer, ID, (double)i);
-    pappus_layer_text(layer, OUTCOME, pappus_outcome_text((pappus_outcome)cloud->outcome[i]));
-    pappus_layer_number(layer, WEIGHT, pappus_cloud_weight(cloud, i));
-    pappus_layer_number(layer, EAST, cloud->east_m[i]);
-    pappus_layer_number(layer, NORTH, cloud->north_m[i]);
-    pappus_layer_number(layer, TIME, (double)cloud->time_s[i]);
-    pappus_layer_number(layer, SPEED, (double)cloud->speed_mps[i]);
-    pappus_layer_number(layer, VZ, vz_mps);
-    pappus_layer_number(layer, ENERGY, 0.5 * heaviest_kg * vz_mps * vz_mps);
-    if (zones->inside) pappus_layer_number(layer, INSIDE, zones->inside[i]);
-    if (zones->keep_out && zones->keep_out[i] >= 0)
-        pappus_layer_text(layer, KEEP_OUT, answer->field->keep_outs[zones->keep_out[i]].name);
-    pappus_layer_number(layer, MAIN, (double)cloud->main_full_open_m[i]);
+    static const double powers[] = {1,   1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                    1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    int decimals = file->from->columns[column].decimals;
+    char *start = file->record + file->offsets[column];
+    char *at = start + width_of(file, column);
+    if (!isfinite(value)) return;
+    double scaled = round(fabs(value) * powers[decimals]);
+    if (scaled > LARGEST_SCALED) {
+        does_not_fit(file, column);
+        return;
+    }
+    unsigned long long digits = (unsigned long long)scaled;
+    bool minus = value < 0 && digits > 0;
+    for (int place = 0; place <= decimals || digits > 0; place++) {
+        if (place == decimals && place > 0 && at > start) *--at = '.';
+        if (at == start) break;
+        *--at = (char)('0' + digits % 10);
+        digits /= 10;
+    }
+    if (digits > 0 || (minus && at == start))
+        does_not_fit(file, column);
+    else if (minus)
+        *--at = '-';
 }
 
-static void put_landings(pappus_layer *layer, const layer_set *set)
+static void put_record(layer_file *file, size_t feature, SHPObject *shape)
 {
-    const pappus_answer *answer = set->output->answer;
-    const pappus_cloud *cloud = answer->cloud;
-    double heaviest_kg = heaviest_part_kg(&answer->plan->rocket);
+    layer_cell cells[LAYER_MOST_COLUMNS];
+    memset(file->record, ' ', (size_t)file->record_length);
+    file->from->fill(file->from, feature, cells);
+    for (size_t i = 0; i < file->from->column_count; i++) {
+        if (file->from->columns[i].kind != LAYER_TEXT)
+            put_number(file, i, cells[i].number);
+        else if (cells[i].text)
+            put_text(file, i, cells[i].text);
+    }
+    if (file->failure == PAPPUS_OK &&
+        (!shape || SHPWriteObject(file->shapes, -1, shape) < 0 ||
+         !DBFWriteTuple(file->table, file->record_number, file->record)))
+        file->failure = PAPPUS_E_OUTPUT;
+    file->record_number++;
+}
+
+/* ------------------------------------------------------------------- points */
+
+static void put_points(layer_file *file)
+{
+    const layer *from = file->from;
+    SHPObject *point = file->point;
     double at[2 * BLOCK];
-    for (size_t first = 0; first < cloud->count; first += BLOCK) {
-        size_t count = cloud->count - first < BLOCK ? cloud->count - first : BLOCK;
+    for (size_t first = 0; first < from->count; first += BLOCK) {
+        size_t count = from->count - first < BLOCK ? from->count - first : BLOCK;
         for (size_t i = 0; i < count; i++) {
-            at[2 * i] = cloud->east_m[first + i];
-            at[2 * i + 1] = cloud->north_m[first + i];
+            layer_shape shape = from->place(from, first + i);
+            memcpy(&at[2 * i], shape.point_m, sizeof shape.point_m);
         }
-        pappus_transform_run(set->to_crs, count, at);
+        pappus_transform_run(file->to_crs, count, at);
         for (size_t i = 0; i < count; i++) {
-            put_landing(layer, answer, first + i, heaviest_kg);
-            pappus_layer_add_placed(layer, at[2 * i], at[2 * i + 1]);
+            double x = at[2 * i], y = at[2 * i + 1];
+            if (!isfinite(x) || !isfinite(y)) file->failure = PAPPUS_E_NUMERIC;
+            point->padfX[0] = point->dfXMin = point->dfXMax = x;
+            point->padfY[0] = point->dfYMin = point->dfYMax = y;
+            put_record(file, first + i, point);
         }
     }
 }
 
-static int write_landings(const layer_set *set)
+/* ---------------------------------------------------------- lines and areas */
+
+/* Points of a line or of rings, gathered before shapelib copies them. */
+typedef struct {
+    size_t part_count, point_count;
+    int *starts;
+    double *xy, *x, *y; /* one block */
+} parts;
+
+static bool parts_begin(parts *out, size_t part_count, size_t point_count)
 {
-    const pappus_layer_field fields[] = {
-        {"id", 'N', 10, 0},
-        {"outcome", 'C', 16, 0},
-        {"weight", 'N', 18, 15},
-        {"east_m", 'N', 12, 2},
-        {"north_m", 'N', 12, 2},
-        {"time_s", 'N', 9, 2},
-        {"speed_mps", 'N', 9, 3},
-        {"vz_mps", 'N', 9, 3},
-        {"energy_j", 'N', 14, 2},
-        {"inside", 'N', 1, 0},
-        {"keep_out", 'C', keep_out_width(set->output->answer->field), 0},
-        {"main_m", 'N', 9, 2}};
-    pappus_layer *layer;
-    int status = open_layer(&layer, set, "layers/landings", PAPPUS_LAYER_POINTS, fields,
-                            sizeof fields / sizeof fields[0]);
-    if (status != PAPPUS_OK) return status;
-    put_landings(layer, set);
-    return pappus_layer_close(layer, PAPPUS_OK, set->err);
+    *out = (parts){0};
+    if (part_count == 0 || point_count == 0 || point_count > INT_MAX / 2) return false;
+    out->starts = malloc(part_count * sizeof *out->starts);
+    out->xy = malloc(4 * point_count * sizeof(double));
+    if (!out->starts || !out->xy) return false;
+    out->x = out->xy + 2 * point_count;
+    out->y = out->x + point_count;
+    return true;
 }
 
-static int write_shapes(const layer_set *set, const char *name, const pappus_zone_shapes *shapes)
+static void parts_clear(parts *gathered)
 {
-    static const pappus_layer_field fields[] = {{"outcome", 'C', 16, 0}, {"level", 'N', 6, 4},
-                                                {"share", 'N', 10, 8},   {"major_m", 'N', 14, 2},
-                                                {"minor_m", 'N', 14, 2}, {"bearing", 'N', 8, 3},
-                                                {"area_m2", 'N', 18, 2}};
-    pappus_layer *layer;
-    if (shapes->count == 0) return PAPPUS_OK;
-    int status = open_layer(&layer, set, name, PAPPUS_LAYER_POLYGONS, fields,
-                            sizeof fields / sizeof fields[0]);
-    if (status != PAPPUS_OK) return status;
-    for (size_t i = 0; i < shapes->count; i++) {
-        const pappus_zone_shape *shape = &shapes->shapes[i];
-        pappus_layer_text(layer, 0, shape->outcome);
-        pappus_layer_number(layer, 1, shape->level);
-        pappus_layer_number(layer, 2, shape->share);
-        pappus_layer_number(layer, 3, shape->major_m);
-        pappus_layer_number(layer, 4, shape->minor_m);
-        pappus_layer_number(layer, 5, shape->bearing_deg);
-        pappus_layer_number(layer, 6, shape->area_m2);
-        pappus_layer_add_area(layer, shape->shape);
+    free(gathered->starts);
+    free(gathered->xy);
+}
+
+static bool gather_line(parts *gathered, const pappus_road *line)
+{
+    if (!parts_begin(gathered, 1, line->point_count)) return false;
+    memcpy(gathered->xy, line->points_m, 2 * line->point_count * sizeof(double));
+    gathered->starts[0] = 0;
+    gathered->part_count = 1;
+    gathered->point_count = line->point_count;
+    return true;
+}
+
+/* A straight edge on the pad's plane is not straight in degrees or in UTM: 0.2 m off
+ * over 3 km at 42 degrees, length squared times tan(latitude) over eight Earth radii.
+ * Points within an edge keep that under a millimetre, so that who counts the landings
+ * inside the written outline counts the same. */
+#define LONGEST_EDGE_M 100.0
+#define MOST_PIECES 10000.0
+
+/* The ring's vertices run backwards: the k-th, of which the first comes again. */
+static const double *vertex_of(const pappus_ring *ring, size_t k)
+{
+    return &ring->points_m[2 * ((2 * ring->point_count - k) % ring->point_count)];
+}
+
+static size_t pieces_of(const double *from, const double *to)
+{
+    double pieces = ceil(hypot(to[0] - from[0], to[1] - from[1]) / LONGEST_EDGE_M);
+    return pieces >= 1.0 ? (size_t)fmin(pieces, MOST_PIECES) : 1;
+}
+
+static size_t points_of(const pappus_ring *ring)
+{
+    size_t count = 1;
+    for (size_t k = 0; k < ring->point_count; k++)
+        count += pieces_of(vertex_of(ring, k), vertex_of(ring, k + 1));
+    return count;
+}
+
+/* Closed, and turned as a shapefile wants it: shells clockwise, holes the other
+ * way. On the plane shells are counter-clockwise, so every ring runs backwards. */
+static void gather_ring(parts *gathered, const pappus_ring *ring)
+{
+    if (ring->point_count == 0) return;
+    gathered->starts[gathered->part_count++] = (int)gathered->point_count;
+    for (size_t k = 0; k < ring->point_count; k++) {
+        const double *from = vertex_of(ring, k), *next = vertex_of(ring, k + 1);
+        size_t pieces = pieces_of(from, next);
+        for (size_t i = 0; i < pieces; i++) {
+            double *to = &gathered->xy[2 * gathered->point_count++];
+            double share = (double)i / (double)pieces;
+            to[0] = from[0] + share * (next[0] - from[0]);
+            to[1] = from[1] + share * (next[1] - from[1]);
+        }
     }
-    return pappus_layer_close(layer, PAPPUS_OK, set->err);
+    memcpy(&gathered->xy[2 * gathered->point_count++], vertex_of(ring, 0), 2 * sizeof(double));
 }
 
-static int write_ellipses(const layer_set *set)
+static bool gather_area(parts *gathered, const pappus_area *area)
 {
-    pappus_zone_shapes shapes;
-    int status = pappus_zone_ellipses(&shapes, set->output->answer->zones, set->err);
-    if (status == PAPPUS_OK) status = write_shapes(set, "layers/ellipses", &shapes);
-    pappus_zone_shapes_clear(&shapes);
-    return status;
-}
-
-static int write_contours(const layer_set *set)
-{
-    pappus_zone_shapes shapes;
-    int status = pappus_zone_contours(&shapes, set->output->answer->zones, set->err);
-    if (status == PAPPUS_OK) status = write_shapes(set, "layers/contours", &shapes);
-    pappus_zone_shapes_clear(&shapes);
-    return status;
-}
-
-static int write_posts(const layer_set *set)
-{
-    static const pappus_layer_field fields[] = {
-        {"post", 'N', 4, 0},    {"latitude", 'N', 13, 8},    {"longitude", 'N', 13, 8},
-        {"east_m", 'N', 12, 2}, {"north_m", 'N', 12, 2},     {"distance_m", 'N', 12, 2},
-        {"bearing", 'N', 8, 3}, {"walk_m", 'N', 12, 2},      {"walk_p90_m", 'N', 12, 2},
-        {"share", 'N', 10, 8},  {"road", 'C', NAME_WIDTH, 0}};
-    const pappus_crews *crews = set->output->answer->crews;
-    pappus_layer *layer;
-    if (!crews || crews->post_count == 0) return PAPPUS_OK;
-    int status = open_layer(&layer, set, "layers/posts", PAPPUS_LAYER_POINTS, fields,
-                            sizeof fields / sizeof fields[0]);
-    if (status != PAPPUS_OK) return status;
-    for (size_t i = 0; i < crews->post_count; i++) {
-        const pappus_post *post = &crews->posts[i];
-        const double values[] = {(double)(i + 1),   post->latitude_deg, post->longitude_deg,
-                                 post->east_m,      post->north_m,      post->distance_m,
-                                 post->bearing_deg, post->walk_mean_m,  post->walk_p90_m,
-                                 post->share};
-        for (size_t k = 0; k < sizeof values / sizeof values[0]; k++)
-            pappus_layer_number(layer, k, values[k]);
-        if (post->road) pappus_layer_text(layer, 10, post->road);
-        pappus_layer_add_point(layer, post->east_m, post->north_m);
+    size_t rings = 0, points = 0;
+    for (size_t p = 0; p < area->polygon_count; p++) {
+        rings += area->polygons[p].ring_count;
+        for (size_t r = 0; r < area->polygons[p].ring_count; r++)
+            points += points_of(&area->polygons[p].rings[r]);
     }
-    return pappus_layer_close(layer, PAPPUS_OK, set->err);
+    if (!parts_begin(gathered, rings, points)) return false;
+    for (size_t p = 0; p < area->polygon_count; p++)
+        for (size_t r = 0; r < area->polygons[p].ring_count; r++)
+            gather_ring(gathered, &area->polygons[p].rings[r]);
+    return true;
 }
 
-/* chances: per area, NULL none. */
-static int write_areas(const layer_set *set, const char *name, size_t count,
-                       const pappus_area *areas, const pappus_estimate *chances)
+static void put_parts(layer_file *file, size_t feature, parts *gathered, int type)
 {
-    static const pappus_layer_field fields[] = {{"name", 'C', NAME_WIDTH, 0},
-                                                {"chance", 'N', 12, 10}};
-    pappus_layer *layer;
-    if (count == 0) return PAPPUS_OK;
-    int status = open_layer(&layer, set, name, PAPPUS_LAYER_POLYGONS, fields, 2);
-    if (status != PAPPUS_OK) return status;
-    for (size_t i = 0; i < count; i++) {
-        pappus_layer_text(layer, 0, areas[i].name);
-        if (chances) pappus_layer_number(layer, 1, chances[i].value);
-        pappus_layer_add_area(layer, &areas[i]);
+    pappus_transform_run(file->to_crs, gathered->point_count, gathered->xy);
+    for (size_t i = 0; i < gathered->point_count; i++) {
+        gathered->x[i] = gathered->xy[2 * i];
+        gathered->y[i] = gathered->xy[2 * i + 1];
+        if (!isfinite(gathered->x[i]) || !isfinite(gathered->y[i]))
+            file->failure = PAPPUS_E_NUMERIC;
     }
-    return pappus_layer_close(layer, PAPPUS_OK, set->err);
+    SHPObject *shape =
+        SHPCreateObject(type, -1, (int)gathered->part_count, gathered->starts, NULL,
+                        (int)gathered->point_count, gathered->x, gathered->y, NULL, NULL);
+    put_record(file, feature, shape);
+    if (shape) SHPDestroyObject(shape);
 }
 
-static int write_boundary(const layer_set *set)
+static void put_outlines(layer_file *file)
 {
-    const pappus_answer *answer = set->output->answer;
-    if (!answer->field || !answer->field->has_boundary) return PAPPUS_OK;
-    return write_areas(set, "layers/boundary", 1, &answer->field->boundary,
-                       &answer->zones->all.inside_field);
-}
-
-static int write_keep_outs(const layer_set *set)
-{
-    const pappus_answer *answer = set->output->answer;
-    const pappus_zone *all = &answer->zones->all;
-    if (!answer->field) return PAPPUS_OK;
-    bool known = all->keep_out_count == answer->field->keep_out_count;
-    return write_areas(set, "layers/keep_outs", answer->field->keep_out_count,
-                       answer->field->keep_outs, known ? all->keep_out : NULL);
-}
-
-static int write_roads(const layer_set *set)
-{
-    static const pappus_layer_field fields[] = {{"name", 'C', NAME_WIDTH, 0}};
-    const pappus_field *field = set->output->answer->field;
-    pappus_layer *layer;
-    if (!field || field->road_count == 0) return PAPPUS_OK;
-    int status = open_layer(&layer, set, "layers/roads", PAPPUS_LAYER_LINES, fields, 1);
-    if (status != PAPPUS_OK) return status;
-    for (size_t i = 0; i < field->road_count; i++) {
-        pappus_layer_text(layer, 0, field->roads[i].name ? field->roads[i].name : "");
-        pappus_layer_add_line(layer, field->roads[i].point_count, field->roads[i].points_m);
+    bool lines = file->from->kind == LAYER_LINES;
+    for (size_t i = 0; i < file->from->count; i++) {
+        layer_shape shape = file->from->place(file->from, i);
+        parts gathered;
+        if (lines ? gather_line(&gathered, shape.line) : gather_area(&gathered, shape.area))
+            put_parts(file, i, &gathered, lines ? SHPT_ARC : SHPT_POLYGON);
+        else
+            file->failure = PAPPUS_E_MEMORY;
+        parts_clear(&gathered);
     }
-    return pappus_layer_close(layer, PAPPUS_OK, set->err);
 }
 
-static int find_crs(layer_set *set)
+/* -------------------------------------------------------------------- files */
+
+static bool add_fields(layer_file *file)
 {
-    const pappus_site *site = &set->output->answer->plan->site;
+    int offset = 1; /* the first byte marks deleted records */
+    for (size_t i = 0; i < file->from->column_count; i++) {
+        const layer_column *column = &file->from->columns[i];
+        char type = column->kind == LAYER_TEXT ? 'C' : 'N';
+        if (DBFAddNativeFieldType(file->table, column->name, type, width_of(file, i),
+                                  column->decimals) < 0)
+            return false;
+        file->offsets[i] = offset;
+        offset += width_of(file, i);
+    }
+    file->record_length = offset;
+    file->record = calloc(1, (size_t)offset);
+    return file->record;
+}
+
+static bool open_files(layer_file *file)
+{
+    static const int types[] = {SHPT_POINT, SHPT_ARC, SHPT_POLYGON};
+    SAHooks hooks = block_file_hooks;
+    char *name;
+    if (asprintf(&name, "%s.dbf", file->path) < 0) return false;
+    file->table = DBFCreateLL(name, NULL, &hooks);
+    memcpy(name + strlen(name) - 3, "shp", 3);
+    if (file->table) file->shapes = SHPCreateLL(name, types[file->from->kind], &hooks);
+    free(name);
+    if (!file->shapes) return false;
+    file->files[0] = file->shapes->fpSHP;
+    file->files[1] = file->shapes->fpSHX;
+    file->files[2] = file->table->fp;
+    for (size_t i = 0; i < 3; i++)
+        block_file_keep(file->files[i]);
+    double zero = 0;
+    file->point = SHPCreateSimpleObject(SHPT_POINT, 1, &zero, &zero, NULL);
+    return file->point && add_fields(file);
+}
+
+static int failure_of(const layer_file *file, const char *name, int reason, pappus_error *err)
+{
+    if (reason != 0)
+        return pappus_fail(err, PAPPUS_E_OUTPUT, name, NULL, NULL, "cannot be written: %s",
+                           strerror(reason));
+    if (file->failure == PAPPUS_OK) return PAPPUS_OK;
+    if (file->failure == PAPPUS_E_MEMORY) return pappus_fail_memory(err);
+    return pappus_fail(err, file->failure, name, file->failed_field, NULL,
+                       file->failed_field                  ? "a value is too large for its field"
+                       : file->failure == PAPPUS_E_NUMERIC ? "a place cannot be given in this "
+                                                             "reference system"
+                                                           : "a record cannot be written");
+}
+
+/* Closes and frees; tells of any failure since the files were opened. With a status
+ * other than PAPPUS_OK only closes, and returns it. */
+static int close_files(layer_file *file, const char *name, int status, pappus_error *err)
+{
+    int reason = 0;
+    if (file->table) DBFClose(file->table);
+    if (file->shapes) SHPClose(file->shapes);
+    for (size_t i = 0; i < 3; i++) {
+        int failure = block_file_end(file->files[i]);
+        if (reason == 0) reason = failure;
+    }
+    if (file->point) SHPDestroyObject(file->point);
+    free(file->record);
+    free(file->path);
+    return status == PAPPUS_OK ? failure_of(file, name, reason, err) : status;
+}
+
+static int put_side_file(const layer_list *list, const layer *from, const char *extension,
+                         const char *text, pappus_error *err)
+{
+    char name[64];
+    snprintf(name, sizeof name, "layers/%s.%s", from->name, extension);
+    return pappus_output_bytes(list->output, name, text, strlen(text), err);
+}
+
+static int put_layer(const layer_list *list, const layer *from, const pappus_transform *to_crs,
+                     const char *wkt, pappus_error *err)
+{
+    layer_file file = {.from = from, .to_crs = to_crs};
+    char name[64];
+    snprintf(name, sizeof name, "layers/%s", from->name);
+    int status = pappus_output_path(&file.path, list->output, name, err);
+    if (status != PAPPUS_OK) return status;
+    errno = 0;
+    if (!open_files(&file))
+        status = pappus_fail(err, PAPPUS_E_OUTPUT, name, NULL, NULL, "cannot be begun: %s",
+                             strerror(errno ? errno : ENOMEM));
+    if (status == PAPPUS_OK) status = put_side_file(list, from, "prj", wkt, err);
+    if (status == PAPPUS_OK) status = put_side_file(list, from, "cpg", "UTF-8", err);
+    if (status == PAPPUS_OK && from->kind == LAYER_POINTS) put_points(&file);
+    if (status == PAPPUS_OK && from->kind != LAYER_POINTS) put_outlines(&file);
+    return close_files(&file, name, status, err);
+}
+
+static int find_crs(pappus_transform **to_crs, char **wkt, const pappus_output *output,
+                    pappus_error *err)
+{
+    const pappus_site *site = &output->answer->plan->site;
     int epsg = PAPPUS_EPSG_WGS84;
-    if (set->output->options->crs == PAPPUS_CRS_UTM)
+    if (output->options->crs == PAPPUS_CRS_UTM)
         epsg = pappus_utm_epsg(site->latitude_deg, site->longitude_deg);
     if (epsg == 0)
-        return pappus_fail(set->err, PAPPUS_E_PLAN, NULL, "site.latitude", NULL,
+        return pappus_fail(err, PAPPUS_E_PLAN, NULL, "site.latitude", NULL,
                            "UTM ends at 84 degrees north and 80 south; write the layers in WGS 84");
-    int status = pappus_crs_wkt(&set->wkt, epsg, set->err);
+    int status = pappus_crs_wkt(wkt, epsg, err);
     if (status == PAPPUS_OK)
-        status = pappus_transform_from_local(&set->to_crs, site->latitude_deg, site->longitude_deg,
-                                             epsg, set->err);
+        status =
+            pappus_transform_from_local(to_crs, site->latitude_deg, site->longitude_deg, epsg, err);
     return status;
 }
 
-int pappus_write_shapefiles(const pappus_output *output, pappus_error *err)
+int layers_put_shapefiles(const layer_list *list, pappus_error *err)
 {
-    static int (*const layers[])(const layer_set *) = {
-        write_landings, write_ellipses,  write_contours, write_posts,
-        write_boundary, write_keep_outs, write_roads};
-    layer_set set = {.output = output, .err = err};
-    int status = find_crs(&set);
-    for (size_t i = 0; status == PAPPUS_OK && i < sizeof layers / sizeof layers[0]; i++)
-        status = layers[i](&set);
-    pappus_transform_free(set.to_crs);
-    free(set.wkt);
+    pappus_transform *to_crs = NULL;
+    char *wkt = NULL;
+    int status = find_crs(&to_crs, &wkt, list->output, err);
+    for (size_t i = 0; status == PAPPUS_OK && i < list->count; i++)
+        if (list->layers[i].formats & LAYER_SHAPEFILE)
+            status = put_layer(list, &list->layers[i], to_crs, wkt, err);
+    pappus_transform_free(to_crs);
+    free(wkt);
     return status;
 }

@@ -5,12 +5,9 @@
 #include "zone_shape.h"
 
 #include <math.h>
-#include <stdlib.h>
 
-#include "error.h"
 #include "geometry.h"
 
-#define ELLIPSE_POINTS 120
 #define LEAST_AXIS_M 0.01 /* a zone without any width is still a polygon */
 #define PI 3.14159265358979323846
 
@@ -36,84 +33,37 @@ static void fill_ellipse(double *points_m, const pappus_zone *zone, const pappus
     double bearing = ellipse->bearing_deg * PI / 180;
     double major = fmax(ellipse->major_m, LEAST_AXIS_M);
     double minor = fmax(ellipse->minor_m, LEAST_AXIS_M);
-    for (size_t i = 0; i < ELLIPSE_POINTS; i++) {
-        double angle = 2 * PI * (double)i / ELLIPSE_POINTS;
+    for (size_t i = 0; i < PAPPUS_ELLIPSE_POINTS; i++) {
+        double angle = 2 * PI * (double)i / PAPPUS_ELLIPSE_POINTS;
         double along = major * cos(angle), left = minor * sin(angle);
         points_m[2 * i] = zone->mean_east_m + along * sin(bearing) - left * cos(bearing);
         points_m[2 * i + 1] = zone->mean_north_m + along * cos(bearing) + left * sin(bearing);
     }
 }
 
-static int make_ellipse(pappus_area *out, const pappus_zone *zone, const pappus_ellipse *ellipse,
-                        pappus_error *err)
+void pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones)
 {
-    *out = (pappus_area){.name = calloc(1, 1), .polygons = calloc(1, sizeof *out->polygons)};
-    if (!out->name || !out->polygons) return pappus_fail_memory(err);
-    out->polygon_count = 1;
-    pappus_polygon *polygon = out->polygons;
-    polygon->rings = calloc(1, sizeof *polygon->rings);
-    if (!polygon->rings) return pappus_fail_memory(err);
-    polygon->ring_count = 1;
-    polygon->rings->points_m = malloc(2 * ELLIPSE_POINTS * sizeof(double));
-    if (!polygon->rings->points_m) return pappus_fail_memory(err);
-    polygon->rings->point_count = ELLIPSE_POINTS;
-    fill_ellipse(polygon->rings->points_m, zone, ellipse);
-    return PAPPUS_OK;
-}
-
-void pappus_area_extent(double *along_m, double *across_m, const pappus_area *area,
-                        double bearing_deg)
-{
-    double east = sin(bearing_deg * PI / 180), north = cos(bearing_deg * PI / 180);
-    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    for (size_t p = 0; p < area->polygon_count; p++) {
-        const pappus_ring *shell = &area->polygons[p].rings[0];
-        for (size_t i = 0; i < shell->point_count; i++) {
-            double x = shell->points_m[2 * i], y = shell->points_m[2 * i + 1];
-            double at[2] = {x * east + y * north, x * north - y * east};
-            for (size_t axis = 0; axis < 2; axis++) {
-                low[axis] = fmin(low[axis], at[axis]);
-                high[axis] = fmax(high[axis], at[axis]);
-            }
-        }
-    }
-    *along_m = area->polygon_count ? (high[0] - low[0]) / 2 : NAN;
-    *across_m = area->polygon_count ? (high[1] - low[1]) / 2 : NAN;
-}
-
-static int allocate(pappus_zone_shapes *out, bool owned, pappus_error *err)
-{
-    size_t most = (PAPPUS_OUTCOMES + 1) * PAPPUS_LEVELS;
-    *out = (pappus_zone_shapes){.shapes = calloc(most, sizeof *out->shapes)};
-    if (owned) out->owned = calloc(most, sizeof *out->owned);
-    if (out->shapes && (!owned || out->owned)) return PAPPUS_OK;
-    pappus_zone_shapes_clear(out);
-    return pappus_fail_memory(err);
-}
-
-int pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err)
-{
-    int status = allocate(out, true, err);
+    out->count = 0;
     for (size_t z = 0; z <= PAPPUS_OUTCOMES; z++) {
         const pappus_zone *zone = zone_of(zones, z);
-        for (size_t k = 0; status == PAPPUS_OK && k < PAPPUS_LEVELS; k++) {
+        for (size_t k = 0; k < PAPPUS_LEVELS; k++) {
             const pappus_ellipse *ellipse = &zone->ellipses[k];
             if (!has_ellipse(zone, k)) continue;
-            pappus_area *area = &out->owned[out->count];
-            out->shapes[out->count++] = (pappus_zone_shape){
+            pappus_zone_shape *shape = &out->shapes[out->count++];
+            *shape = (pappus_zone_shape){
                 outcome_of(z),    ellipse->level,   ellipse->share,       ellipse->area_m2,
-                ellipse->major_m, ellipse->minor_m, ellipse->bearing_deg, area};
-            status = make_ellipse(area, zone, ellipse, err);
+                ellipse->major_m, ellipse->minor_m, ellipse->bearing_deg, .shape = &shape->area};
+            fill_ellipse(shape->points_m, zone, ellipse);
+            shape->ring = (pappus_ring){PAPPUS_ELLIPSE_POINTS, shape->points_m};
+            shape->polygon = (pappus_polygon){1, &shape->ring};
+            shape->area = (pappus_area){"", 1, &shape->polygon};
         }
     }
-    if (status != PAPPUS_OK) pappus_zone_shapes_clear(out);
-    return status;
 }
 
-int pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err)
+void pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones)
 {
-    int status = allocate(out, false, err);
-    if (status != PAPPUS_OK) return status;
+    out->count = 0;
     for (size_t z = 0; z <= PAPPUS_OUTCOMES; z++) {
         const pappus_zone *zone = zone_of(zones, z);
         for (size_t k = 0; k < zone->contour_count; k++) {
@@ -129,14 +79,4 @@ int pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones, pap
             pappus_area_extent(&shape->major_m, &shape->minor_m, shape->shape, shape->bearing_deg);
         }
     }
-    return PAPPUS_OK;
-}
-
-void pappus_zone_shapes_clear(pappus_zone_shapes *shapes)
-{
-    for (size_t i = 0; shapes->owned && i < shapes->count; i++)
-        pappus_area_clear(&shapes->owned[i]);
-    free(shapes->owned);
-    free(shapes->shapes);
-    *shapes = (pappus_zone_shapes){0};
 }

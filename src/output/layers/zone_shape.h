@@ -6,27 +6,28 @@
 
 #include <pappus/output.h>
 
+#define PAPPUS_ELLIPSE_POINTS 120
+
 typedef struct {
     const char *outcome; /**< "all" or the outcome's text; static */
     double level, share, area_m2;
     double major_m, minor_m;  /**< semi-axes; of a contour half its length and half its breadth */
     double bearing_deg;       /**< of the major axis; a contour is measured along it */
-    const pappus_area *shape; /**< on the local plane */
+    const pappus_area *shape; /**< on the local plane: the contour, or these */
+    pappus_area area;
+    pappus_polygon polygon;
+    pappus_ring ring;
+    double points_m[2 * PAPPUS_ELLIPSE_POINTS];
 } pappus_zone_shape;
 
+/** Large, and not to be moved. */
 typedef struct {
     size_t count;
-    pappus_zone_shape *shapes;
-    pappus_area *owned; /**< the ellipses' polygons, NULL for contours */
+    pappus_zone_shape shapes[(PAPPUS_OUTCOMES + 1) * PAPPUS_LEVELS];
 } pappus_zone_shapes;
 
 /** `all` first, then the outcomes that were drawn; levels rising. */
-int pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err);
-int pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones, pappus_error *err);
-void pappus_zone_shapes_clear(pappus_zone_shapes *shapes);
-
-/** Half the length and half the breadth of an area along and across a bearing. */
-void pappus_area_extent(double *along_m, double *across_m, const pappus_area *area,
-                        double bearing_deg);
+void pappus_zone_ellipses(pappus_zone_shapes *out, const pappus_zones *zones);
+void pappus_zone_contours(pappus_zone_shapes *out, const pappus_zones *zones);
 
 #endif

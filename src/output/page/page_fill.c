@@ -113,9 +113,8 @@ static int put_value(const filler *f, char *text)
     if (status != PAPPUS_OK) return status;
     if (form && (!f->form || !f->form(formed, value, form, f->context)))
         return fail(f, text, "the value has no such form");
-    const char *plain = form ? formed : value->valuestring;
-    if (!plain) return fail(f, text, "the value is no text");
-    char *clean = pappus_text_clean(plain);
+    if (!form && !value->valuestring) return fail(f, text, "the value is no text");
+    char *clean = pappus_text_clean(form ? formed : value->valuestring);
     if (!clean) return pappus_fail_memory(f->err);
     put_escaped(f, clean);
     free(clean);

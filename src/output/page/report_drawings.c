@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "drawing_trade.h"
+#include "drawing.h"
 #include "error.h"
 #include "report_view.h"
 

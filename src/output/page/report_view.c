@@ -114,13 +114,14 @@ static void add_statements(const view_maker *m)
     json_add_text(m->build, m->root, "caution", pappus_caution());
 }
 
-/* The first of a list, and under `more` how many there are beside. */
+/* The first of a list, and under `more` (unless NULL) how many there are beside. */
 static void add_first(const view_maker *m, const char *key, const char *more, cJSON *list, int most)
 {
     int count = cJSON_GetArraySize(list);
     cJSON *first = json_add_array(m->build, m->root, key);
     for (int i = 0; i < count && i < most; i++)
         m->build->failed |= !cJSON_AddItemReferenceToArray(first, cJSON_GetArrayItem(list, i));
+    if (!more) return;
     if (count > most)
         json_add_count(m->build, m->root, more, (uint64_t)(count - most));
     else
@@ -316,8 +317,7 @@ static int extend(const view_maker *m, const pappus_output *output, pappus_error
     add_entries(m, "assumed", true);
     add_first(m, "first_leads", "more_leads", at(m->root, "leads"), FIRST_REASONS);
     add_first(m, "first_posts", "more_posts", at(m->root, "posts"), FIRST_POSTS);
-    add_first(m, "first_altimeters", "more_altimeters", at(m->root, "altimeters"),
-              FIRST_ALTIMETERS);
+    add_first(m, "first_altimeters", NULL, at(m->root, "altimeters"), FIRST_ALTIMETERS);
     int status = report_add_drawings(m->build, m->root, output, err);
     if (status == PAPPUS_OK) status = add_wind(m, output, err);
     return status == PAPPUS_OK && m->build->failed ? pappus_fail_memory(err) : status;

@@ -144,7 +144,7 @@ static void put_posts(pappus_text *text, const statements *said)
 {
     size_t count = statements_count(said, SAY_POST), shown = 0;
     const statement *it = NULL;
-    put_first(text, said, "Crews", SAY_CREWS, 1);
+    put_first(text, said, "Crews", SAY_CREWS, MOST_WHY_LINES);
     while ((it = statement_next(said, SAY_POST, it)) && shown < MOST_POSTS) {
         char more[PAPPUS_TEXT_SIZE] = "";
         if (++shown == MOST_POSTS && count > MOST_POSTS)
@@ -174,7 +174,7 @@ static void put_said(pappus_text *text, const statements *said, const char *titl
     put_first(text, said, "", SAY_DESCENT, 1);
     put_first(text, said, "", SAY_UNOPENED, 1);
     put_first(text, said, "Main", SAY_HEIGHT, MOST_WHY_LINES);
-    put_first(text, said, "Wind", SAY_CEILING, 1);
+    put_first(text, said, "Wind", SAY_CEILING, MOST_WHY_LINES);
     put_posts(text, said);
     put_first(text, said, "Faults", SAY_OUTCOMES, 1);
     put_warnings(text, said);

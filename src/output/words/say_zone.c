@@ -5,9 +5,8 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "geometry.h"
 #include "say.h"
-
-#define RADIANS_PER_DEGREE 0.017453292519943295
 
 static void put_place(sayer *s, const pappus_zone *all)
 {
@@ -23,27 +22,6 @@ static void put_place(sayer *s, const pappus_zone *all)
     say_value(it, "distance", PAPPUS_SHOW_DISTANCE, distance_m);
 }
 
-/* Half the length along a bearing, and half the breadth across it. */
-static void extent(double *along_m, double *across_m, const pappus_area *area, double bearing_deg)
-{
-    double east = sin(bearing_deg * RADIANS_PER_DEGREE);
-    double north = cos(bearing_deg * RADIANS_PER_DEGREE);
-    double low[2] = {INFINITY, INFINITY}, high[2] = {-INFINITY, -INFINITY};
-    for (size_t p = 0; p < area->polygon_count; p++) {
-        const pappus_ring *shell = &area->polygons[p].rings[0];
-        for (size_t i = 0; i < shell->point_count; i++) {
-            double x = shell->points_m[2 * i], y = shell->points_m[2 * i + 1];
-            double at[2] = {x * east + y * north, x * north - y * east};
-            for (size_t axis = 0; axis < 2; axis++) {
-                low[axis] = fmin(low[axis], at[axis]);
-                high[axis] = fmax(high[axis], at[axis]);
-            }
-        }
-    }
-    *along_m = area->polygon_count ? (high[0] - low[0]) / 2 : NAN;
-    *across_m = area->polygon_count ? (high[1] - low[1]) / 2 : NAN;
-}
-
 static void put_width(sayer *s, const pappus_zone *all)
 {
     const pappus_ellipse *ellipse = &all->ellipses[PAPPUS_LEVEL_90];
@@ -53,7 +31,7 @@ static void put_width(sayer *s, const pappus_zone *all)
     char length[PAPPUS_TEXT_SIZE], breadth[PAPPUS_TEXT_SIZE], pieces[PAPPUS_TEXT_SIZE] = "";
     if (all->contour_count > PAPPUS_LEVEL_90) {
         const pappus_area *shape = &all->contours[PAPPUS_LEVEL_90].shape;
-        extent(&along_m, &across_m, shape, bearing_deg);
+        pappus_area_extent(&along_m, &across_m, shape, bearing_deg);
         parts = shape->polygon_count;
     }
     if (across_m > along_m) { /* nearly round: the contour need not lie as its ellipse */

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Hits: how many landings of a cloud come down inside the field and on each keep-out
+ * area, as counts, from which every share follows. Conventions: pappus.h. */
+#ifndef PAPPUS_HITS_H
+#define PAPPUS_HITS_H
+
+#include <pappus/field.h>
+#include <pappus/landings.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct {
+    double probability[PAPPUS_OUTCOMES]; /**< the cloud's */
+    size_t count[PAPPUS_OUTCOMES];       /**< landings */
+    bool has_boundary;
+    size_t inside[PAPPUS_OUTCOMES];
+    size_t keep_out_count;
+    size_t (*keep_out)[PAPPUS_OUTCOMES]; /**< per area; a landing may be on several */
+    uint8_t *inside_of;                  /**< per landing: 0, 1; NULL without a boundary */
+    int32_t *first_keep_out;             /**< per landing: first area hit, -1 none */
+} pappus_hits;
+
+/** field NULL: no boundary and no keep-outs. threads 0: all. */
+int pappus_hits_count(pappus_hits **out, const pappus_cloud *cloud, const pappus_field *field,
+                      int threads, pappus_error *err);
+void pappus_hits_free(pappus_hits *hits);
+
+/** Share over all outcomes. Inside: NaN without a boundary. */
+pappus_estimate pappus_hits_inside(const pappus_hits *hits, double confidence);
+pappus_estimate pappus_hits_keep_out(const pappus_hits *hits, size_t area, double confidence);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,79 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The classes of all drawings and their colours: the palette of Okabe & Ito, "Color
+ * Universal Design", 2008 (from memory), made for every kind of colour vision, darkened
+ * where it carries text. */
+#include "drawing_svg.h"
+
+#define INK "#14202b"
+#define GRID "#cdd4da"
+#define SKY "#56b4e9"
+#define BLUE "#00507d"
+#define GREEN "#00573f"
+#define PURPLE "#8a3f6c"
+#define DANGER "#a33f00"
+#define RED "#8f2a00"
+
+const char drawing_map_style[] =
+    "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".m-page{fill:#fff}.m-outside{fill:#dcd9d2}.m-field{fill:#fbfaf5}"
+    ".m-frame{fill:none;stroke:" INK ";stroke-width:1.5}"
+    ".m-plate{fill:#fff;fill-opacity:.86}"
+    ".m-text{font-size:14px}.m-small,.m-note{font-size:13.6px}.m-strong{font-weight:bold}"
+    ".m-center{text-anchor:middle}.m-decision{font-size:27px;font-weight:bold}"
+    ".m-label{font-size:14px;text-anchor:middle;stroke:#fff;stroke-width:3.5px;stroke-linejoin:"
+    "round;paint-order:stroke}"
+    ".m-quiet{fill:#4a4a4a}.m-blue{fill:" BLUE "}.m-level{font-weight:bold}"
+    ".m-danger{fill:#7a2e00;font-weight:bold}.m-green{fill:" GREEN ";font-weight:bold}"
+    ".m-road-edge{fill:none;stroke:#6d6d6d;stroke-width:4.6}"
+    ".m-road{fill:none;stroke:#fff;stroke-width:2.4}"
+    ".m-keep{fill:url(#zone-hatch);stroke:" DANGER ";stroke-width:1.8}"
+    ".m-keep-o{fill:url(#outcomes-hatch)}.m-hatch-paper{fill:#fff;fill-opacity:.6}"
+    ".m-hatch{stroke:" DANGER ";stroke-width:1.7}"
+    ".m-bound-halo{fill:none;stroke:#fff;stroke-width:5;stroke-opacity:.7}"
+    ".m-bound{fill:none;stroke:" GREEN ";stroke-width:2.6;stroke-dasharray:14 4 3 4}"
+    ".m-in95{fill:" SKY ";fill-opacity:.20}.m-in90{fill:" SKY ";fill-opacity:.22}"
+    ".m-in50{fill:#0072b2;fill-opacity:.26}"
+    ".m-c50,.m-c90,.m-c95{fill:none;stroke:" BLUE "}.m-c50{stroke-width:2.8}"
+    ".m-c90{stroke-width:2}.m-c95{stroke-width:1.4;stroke-dasharray:6 3}"
+    ".m-ellipse{fill:none;stroke:" PURPLE ";stroke-width:1.4;stroke-dasharray:2 3}"
+    ".m-dots{fill:none;stroke:#10222f;stroke-opacity:.62;stroke-width:2;stroke-linecap:round}"
+    ".m-middle{fill:none;stroke:" INK ";stroke-width:2.2}"
+    ".m-pad{fill:" INK ";stroke:#fff;stroke-width:1.5}"
+    ".m-post{fill:" INK ";stroke:#fff;stroke-width:2}"
+    ".m-post-text{font-size:14px;font-weight:bold;fill:#fff;text-anchor:middle}"
+    ".m-wind{fill:" INK ";stroke:" INK ";stroke-width:3}"
+    ".m-bar{fill:" INK ";stroke:" INK ";stroke-width:1}.m-bar-open{fill:#fff}"
+    ".m-o0,.m-o1,.m-o2,.m-o3,.m-o4{fill:none;stroke-width:2.4}"
+    ".m-o0{stroke:" BLUE ";fill:" SKY ";fill-opacity:.25}"
+    ".m-o1{stroke:" DANGER ";stroke-dasharray:12 5}.m-o2{stroke:" GREEN ";stroke-dasharray:5 3}"
+    ".m-o3{stroke:" PURPLE ";stroke-dasharray:10 3 2 3}.m-o4{stroke:" INK ";stroke-dasharray:2 3}";
+
+const char drawing_trade_style[] =
+    ".t-text{font:15px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK
+    "}.t-strong{font-weight:bold}"
+    ".t-end{text-anchor:end}.t-middle{text-anchor:middle}"
+    ".t-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
+    ".t-grid{stroke:" GRID ";stroke-width:1}.t-axis{stroke:" INK ";stroke-width:1.5}"
+    ".t-bound{stroke:" RED ";stroke-width:2.4}.t-broken{fill:#d55e00;fill-opacity:.13}"
+    ".t-all,.t-field,.t-keep,.t-walk{fill:none;stroke-width:2.2}"
+    ".t-all{stroke:" INK ";stroke-width:6;stroke-opacity:.3}.t-field{stroke:" BLUE "}"
+    ".t-keep{stroke:" RED ";stroke-dasharray:7 4}.t-walk{stroke:" INK "}"
+    ".t-mark{stroke:" INK ";stroke-width:2;stroke-dasharray:3 3;fill:none}"
+    ".t-best{fill:" INK "}.t-met{fill:none;stroke:" GREEN ";stroke-width:2.4}"
+    ".t-not{fill:none;stroke:" RED ";stroke-width:2.4}"
+    ".t-open{fill:none;stroke:" INK ";stroke-width:2.2}";
+
+const char drawing_wind_style[] =
+    "text{font-family:'DejaVu Sans',Arial,sans-serif;fill:" INK "}"
+    ".title{font-size:18px;font-weight:bold}.axis{font-size:14.5px}.label{font-size:14px}"
+    ".middle{text-anchor:middle}.end{text-anchor:end}"
+    ".paper{fill:#ffffff}.grid{stroke:" GRID ";stroke-width:1}.frame{fill:none;stroke:" INK
+    ";stroke-width:1}"
+    ".line{fill:none;stroke-width:2}.line.speed{stroke:" BLUE "}"
+    ".line.direction{stroke:" DANGER "}"
+    ".dot.speed{fill:" BLUE "}.dot.direction{fill:" DANGER "}"
+    ".prior{fill:none;stroke-width:1;stroke-dasharray:5 3}"
+    ".prior.speed{stroke:" BLUE "}.prior.direction{stroke:" DANGER "}"
+    ".after.speed{fill:" BLUE ";fill-opacity:.18}"
+    ".after.direction{fill:" DANGER ";fill-opacity:.18}"
+    ".barb{fill:" INK ";stroke:" INK ";stroke-width:1.3}circle.barb{fill:none}";

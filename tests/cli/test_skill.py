@@ -1,0 +1,258 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""pappus skill: invented archives from file to answer, and archives that are wrong."""
+import json
+import math
+import os
+import random
+import subprocess
+import tempfile
+import unittest
+
+from helpers import PAPPUS, demo_plan, read_json, run
+
+HEIGHTS = [10, 100, 250, 500, 900, 1400, 2000, 3000, 4000, 5000]
+
+
+def stamp(hours):
+    done = subprocess.run(["date", "-u", "-d", "@%d" % (1.4e9 + 3600 * hours), "+%Y-%m-%dT%H:00Z"],
+                          capture_output=True, text=True, check=True)
+    return done.stdout.strip()
+
+
+def wind(seed, sd=4.0):
+    """Invented (A): a random walk over height."""
+    r, u, v, rows = random.Random(seed), 0.0, 0.0, []
+    for z in HEIGHTS:
+        u += r.gauss(0, sd / 3)
+        v += r.gauss(0, sd / 3)
+        rows.append((z, u, v))
+    return rows
+
+
+def table(count, step_h=12, start=0):
+    lines = ["time,height_agl_m,u_mps,v_mps"]
+    for i in range(count):
+        t = stamp(start + step_h * i)
+        lines += ["%s,%d,%.3f,%.3f" % (t, *row) for row in wind(i)]
+    return "\n".join(lines) + "\n"
+
+
+def igra(count, station="XXM00012345", surface=True):
+    """IGRA v2 (SOURCES 10); the heights of every second level are left to hydrostatics."""
+    out = []
+    for i in range(count):
+        rows, levels = wind(i), []
+        for k, (z, u, v) in enumerate(rows):
+            z = z if k or not surface else 0  # the station's own height; its wind is 10 m over it
+            pressure = round(101325 * (1 - 2.25577e-5 * (z + 200)) ** 5.25588)
+            gph = z + 200 if k % 2 or k == 0 else -9999
+            kind = "21" if k == 0 and surface else "20"
+            direction = math.degrees(math.atan2(-u, -v)) % 360
+            levels.append("%s -9999 %6d %5d %5d -9999 -9999 %5d %5d " % (
+                kind, pressure, gph, round(10 * (14 - 0.0065 * z)), round(direction) % 360,
+                round(10 * math.hypot(u, v))))
+        t = stamp(12 * i)
+        out.append("#%s %s %s %s %s 9999 %4d                    481000   163000" % (
+            station, t[:4], t[5:7], t[8:10], t[11:13], len(levels)))
+        out += levels
+    return "\n".join(out) + "\n"
+
+
+class Skill(unittest.TestCase):
+    def setUp(self):
+        self.folder = tempfile.TemporaryDirectory()
+        self.addCleanup(self.folder.cleanup)
+
+    def path(self, name, text=None):
+        path = os.path.join(self.folder.name, name)
+        if text is not None:
+            with open(path, "w", encoding="utf-8") as f:
+                f.write(text)
+        return path
+
+    def json_of(self, *arguments):
+        status, out, err = run("skill", *arguments, "--json")
+        self.assertEqual(status, 0, err)
+        return json.loads(out)
+
+    def test_json(self):
+        answer = self.json_of(self.path("a.csv", table(80)))
+        self.assertEqual(answer["pairs"], 79 + 78 + 77 + 76)
+        for key in ("error_mps", "growth_mps", "error_dof"):
+            value = answer["fit"][key]
+            self.assertTrue(0 < value["low"] <= value["value"] <= value["high"], key)
+        self.assertEqual([c["age_h"] for c in answer["fit"]["correlation"]], [12, 24, 36, 48])
+        rows = [r for r in answer["by_age"] if r["age_h"] == 12]
+        self.assertEqual([(r["from_m"], r["to_m"]) for r in rows],
+                         [(0, 400), (400, 1250), (1250, 3250), (3250, 6000)])
+        # X: two independent winds differ by sqrt 2 of the sd of one, (4/3) sqrt k at level k;
+        # linear between levels takes some off. Lowest band: k = 2 to 3.5.
+        self.assertTrue(2.2 < rows[0]["rms_mps"] < 3.6)
+        self.assertEqual(answer["coverage"], [])
+
+    def test_igra_is_the_table(self):
+        a = self.json_of(self.path("a.csv", table(60)))
+        b = self.json_of(self.path("b.txt", igra(60)))
+        self.assertEqual(b["station"], "XXM00012345")
+        self.assertEqual(a["pairs"], b["pairs"])
+        for one, other in zip(a["by_age"], b["by_age"]):
+            self.assertEqual(one["age_h"], other["age_h"])
+            self.assertAlmostEqual(one["rms_mps"], other["rms_mps"], delta=0.1)
+
+    def test_several_files_are_one_archive(self):
+        whole = self.json_of(self.path("a.csv", table(60)))
+        first = self.path("b.csv", table(30))
+        both = table(60).split("\n")
+        second = self.path("c.csv", "\n".join([both[0]] + both[1 + 30 * len(HEIGHTS):]))
+        self.assertEqual(whole, self.json_of(second, first))
+        doubled = self.json_of(first, second, self.path("a.csv"))
+        self.assertEqual(doubled["pairs"], whole["pairs"])
+        self.assertEqual(doubled["skipped"][0]["count"], 60)
+
+    def test_choice(self):
+        archive = self.path("a.csv", table(200))
+        noon = self.json_of(archive, "--hours", stamp(0)[11:13])
+        self.assertEqual(noon["pairs"], 99 + 99 + 98 + 98)
+        old = self.json_of(archive, "--age", "24")
+        self.assertEqual(old["fit"]["pairs"], 198)
+        month = int(stamp(0)[5:7])
+        self.assertTrue(self.json_of(archive, "--months", str(month))["pairs"] < noon["pairs"])
+        for option, value in (("--age", "7"), ("--months", "13"), ("--months", "4-"),
+                              ("--hours", "24"), ("--hours", ""), ("--hours", "1,,2")):
+            status, _, err = run("skill", archive, option, value)
+            self.assertEqual((status, len(err.strip().split("\n"))), (2, 1), (option, err))
+            self.assertIn("accepted", err)
+
+    def test_forecasts(self):
+        lines = ["issued,time,height_agl_m,u_mps,v_mps"]
+        for i in range(60):
+            valid = stamp(12 * i)
+            lines += ["%s,%s,%d,%.3f,%.3f" % (valid, valid, *row) for row in wind(i)]
+            for lead in (6, 12, 18):
+                lines += ["%s,%s,%d,%.3f,%.3f" % (stamp(12 * i - lead), valid, *row)
+                          for row in wind(1000 * i + lead)]
+        answer = self.json_of(self.path("f.csv", "\n".join(lines) + "\n"))
+        self.assertEqual((answer["kind"], answer["pairs"]), ("forecast", 180))
+
+    def test_output(self):
+        archive, learned = self.path("a.csv", table(60)), self.path("learned.json")
+        answer = self.json_of(archive, "-o", learned)
+        fragment = read_json(learned)["wind"]
+        self.assertAlmostEqual(float(fragment["growth"].split()[0]),
+                               answer["fit"]["growth_mps"]["value"], delta=0.006)
+        self.assertIn("pairs", fragment["learned_from"])
+        self.assertEqual(run("skill", archive, "-o", archive)[0], 2)
+        self.assertEqual(run("skill", archive, "-o", self.path("x.txt"))[0], 2)
+
+    def test_proof(self):
+        plan = demo_plan()
+        path = self.path("plan.json", json.dumps(plan))
+        archive = self.path("a.csv", table(80))
+        arguments = [archive, "--plan", path, "-n", "500"]
+        answer = self.json_of(*arguments)
+        self.assertEqual([(c["level"], c["reading"]) for c in answer["coverage"]],
+                         [(p, r) for r in (False, True) for p in (0.5, 0.9, 0.95, 0.99)])
+        for c in answer["coverage"]:
+            self.assertTrue(0 <= c["low"] <= c["share"] <= c["high"] <= 1)
+            self.assertEqual(c["pairs"], answer["proof"]["pairs"])
+        self.assertEqual(answer["proof"]["pairs"], 78)  # none over the halves' border
+        for ranks in answer["proof"]["ranks"]:
+            self.assertEqual(sum(ranks["counts"]), 78)
+        one = run("skill", *arguments, "--json", "--threads", "1")[1]
+        self.assertEqual(one, run("skill", *arguments, "--json", "--threads", "3")[1])
+
+    def test_calm_is_proved(self):
+        """The same wind every day: flights lie where the zone is, far more than it says."""
+        lines = ["time,height_agl_m,u_mps,v_mps"]
+        for i in range(80):
+            lines += ["%s,%d,%.3f,%.3f" % (stamp(12 * i), *row) for row in wind(5)]
+        plan = self.path("plan.json", json.dumps(demo_plan()))
+        status, out, err = run("skill", self.path("s.csv", "\n".join(lines) + "\n"), "--plan", plan,
+                               "-n", "500", "--json")
+        self.assertEqual(status, 0, err)
+        answer = json.loads(out)
+        self.assertEqual(answer["coverage_as_planned"][1]["share"], 1.0)
+
+
+GOOD = table(40)
+IGRA = igra(40)
+
+
+def without(text, n):
+    return "\n".join(text.split("\n")[:n]) + "\n"
+
+
+# Name, text, whether something is left (a counted skip) or nothing (one fault).
+BAD = [
+    ("empty", "", False),
+    ("a header alone", "time,height_agl_m,u_mps,v_mps\n", False),
+    ("no time", GOOD.replace("time,", "x,"), False),
+    ("no height", GOOD.replace("height_agl_m", "z"), False),
+    ("no v", GOOD.replace(",v_mps", ",w"), False),
+    ("unit not known", GOOD.replace("u_mps", "u_furlong"), False),
+    ("unit missing", GOOD.replace("height_agl_m", "height"), False),
+    ("a word for a wind", GOOD.replace("\n", "\n", 1).replace(",10,", ",ten,", 1), False),
+    ("a time of no calendar", GOOD.replace("T", "T25:", 1), False),
+    ("a row too short", GOOD + "2014-06-01T00:00Z,10\n", False),
+    ("a quote never closed", GOOD + '"2014', False),
+    ("a control character", GOOD.replace("2014", "20\x0114", 1), False),
+    ("too fast", GOOD.replace(",10,", ",10,999,1\n2014-01-01T00:00Z,10,", 1), False),
+    ("one sounding", without(GOOD, 11), False),
+    ("two soundings", without(GOOD, 21), False),
+    ("twenty soundings", without(GOOD, 1 + 10 * 15), False),
+    ("one level each", "\n".join([GOOD.split("\n")[0]] + GOOD.split("\n")[1::10]) + "\n", False),
+    ("all of one time", GOOD.replace(GOOD.split("\n")[11][:17], GOOD.split("\n")[1][:17])[:900],
+     False),
+    ("years apart", "\n".join(GOOD.split("\n")[:11]) + "\n2019-01-01T00:00Z,10,1,1\n"
+     "2019-01-01T00:00Z,90,1,1\n", False),
+    ("a picture", "\x89PNG\r\n", False),
+    ("a plan", '{"title": "no archive"}', False),
+    ("prose", "Winds were light.\n", False),
+    ("not UTF-8", None, False),
+    ("igra: cut within a sounding", IGRA[:-200], True),
+    ("igra: cut within a line", IGRA[:-20], True),
+    ("igra: a header alone at the end", IGRA + IGRA.split("\n")[0] + "\n", True),
+    ("igra: another station in it", IGRA + igra(3, "YYM00054321"), True),
+    ("igra: a day of no calendar", IGRA.replace(" 2014 05 13 ", " 2014 02 30 ").replace(
+        " 2014 05 15 ", " 2014 02 30 "), True),
+    ("igra: more levels said", IGRA.replace("9999   10 ", "9999   11 ", 1), True),
+    ("igra: fewer levels said", IGRA.replace("9999   10 ", "9999    9 ", 1), True),
+    ("igra: a letter in a wind", IGRA.replace("-9999 -9999", "-9999 -99x9", 1).replace(
+        "20 -9999 ", "20 -99x9 ", 1), True),
+    ("igra: a line too short", IGRA.replace(" -9999 -9999 ", " ", 1), True),
+    ("igra: a direction of 999", "\n".join(
+        l[:40] + "  999" + l[45:] if i == 5 else l for i, l in enumerate(IGRA.split("\n"))), True),
+    ("igra: a speed of 9000", "\n".join(
+        l[:46] + " 9000" + l[51:] if i == 5 else l for i, l in enumerate(IGRA.split("\n"))), True),
+    ("igra: no wind in one", "\n".join(
+        l[:40] + "-9999 -9999 " if 0 < i < 11 else l for i, l in enumerate(IGRA.split("\n"))), True),
+    ("igra: removed winds", "\n".join(
+        l[:40] + "-8888 -8888 " if i in (3, 4) else l for i, l in enumerate(IGRA.split("\n"))), True),
+    ("igra: no heights in one", "\n".join(
+        l[:16] + "-9999" + l[21:] if 0 < i < 11 else l for i, l in enumerate(IGRA.split("\n"))), True),
+    ("igra: no surface", igra(40, surface=False), True),
+    ("igra: every sounding twice", IGRA + IGRA, True),
+    ("igra: out of order", "".join(reversed(["#" + s for s in IGRA.split("#")[1:]])), True),
+    ("igra: empty lines", IGRA.replace("\n", "\n\n"), True),
+]
+
+
+class Bad(unittest.TestCase):
+    def test_forty_kinds(self):
+        self.assertGreaterEqual(len(BAD), 40)
+        for name, text, left in BAD:
+            with self.subTest(name), tempfile.TemporaryDirectory() as folder:
+                path = os.path.join(folder, "a")
+                with open(path, "wb") as f:
+                    f.write(b"time,height_agl_m\xff\xfe,u_mps\n" if text is None else text.encode())
+                status, out, err = run("skill", path)
+                self.assertEqual(status, 0 if left else 1, err + out[:500])
+                self.assertLess(len([l for l in err.split("\n") if "error:" in l]), 23, err)
+                self.assertEqual("error:" in err, not left, err)
+                self.assertEqual(out != "", left)
+                if not left:
+                    self.assertIn(path, err)
+
+
+if __name__ == "__main__":
+    unittest.main(argv=[PAPPUS])
