@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The decision hour by hour. Each hour is the situation with wind.time set to it, briefed
  * as it would be by itself: on the same draws, so that two hours differ by the wind alone.
- * Beside it the trade over main heights, by counts. The files are not read again; hours are
+ * Beside it the trade over main heights, by counts and on a quarter of the landings: next to a
+ * tie it may be a step off that of a brief. The files are not read again; hours are
  * shared out among the threads, and each works on one.
  *
  * Where it stops being right: what was measured counts as long as wind.surface.holds says, and
@@ -20,6 +21,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#define TRADE_SHARE 4 /* of the landings: a table of many hours needs no more */
+#define LEAST_LANDINGS 100
 
 typedef struct {
     const pappus_situation *situation;
@@ -76,6 +80,22 @@ static int tell_why(pappus_window_hour *hour, int status, const pappus_log *log)
     return give_why(hour, pappus_status_text(status)) ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
+/* The tightest of the limits that the wind decides. */
+static void weigh_wind(pappus_window_hour *hour, const pappus_judgement *judgement)
+{
+    hour->wind_use = NAN;
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        const pappus_reason *reason = &judgement->reasons[i];
+        bool wind = reason->limit == PAPPUS_LIMIT_INSIDE_FIELD ||
+                    reason->limit == PAPPUS_LIMIT_KEEP_OUT ||
+                    reason->limit == PAPPUS_LIMIT_SURFACE_WIND;
+        double use = pappus_reason_use(reason);
+        if (!wind || !(isnan(hour->wind_use) || use > hour->wind_use)) continue;
+        hour->wind_use = use;
+        hour->wind_limit = reason->limit;
+    }
+}
+
 static int take_answer(pappus_window_hour *hour, const pappus_answer *answer)
 {
     const pappus_reason *lead = NULL;
@@ -87,11 +107,11 @@ static int take_answer(pappus_window_hour *hour, const pappus_answer *answer)
     hour->mean_north_m = answer->zones->all.mean_north_m;
     hour->reach_m = answer->zones->all.drift_m.p95;
     hour->surface_wind_mps = pappus_air_surface_wind_mps(answer->air);
-    hour->surface_from_deg = u == 0.0 && v == 0.0
-                                 ? NAN
-                                 : fmod(atan2(-u, -v) * 180.0 / M_PI + 360.0, 360.0);
+    hour->surface_from_deg =
+        u == 0.0 && v == 0.0 ? NAN : fmod(atan2(-u, -v) * 180.0 / M_PI + 360.0, 360.0);
     hour->gust_mps = pappus_air_gust_mps(answer->air);
     hour->use = NAN;
+    weigh_wind(hour, answer->judgement);
     if (pappus_judgement_lead(&lead, 1, answer->judgement) == 0) return PAPPUS_OK;
     hour->limit = lead->limit;
     hour->use = pappus_reason_use(lead);
@@ -124,7 +144,7 @@ static int take_heights(pappus_window_hour *hour, const pappus_heights *heights)
 /* One hour works in one thread. */
 static pappus_run run_of(const window_work *work)
 {
-    pappus_run run = work->options->run;
+    pappus_run run = pappus_run_of_plan(&work->options->run, work->plan);
     run.threads = 1;
     run.progress = NULL;
     run.stage = NULL;
@@ -154,6 +174,8 @@ static int trade(pappus_window_hour *hour, const window_work *work,
     pappus_error error = {0};
     hour->recommended_m = NAN;
     if (work->window->height_count == 0) return PAPPUS_OK;
+    run.landings =
+        run.landings / TRADE_SHARE > LEAST_LANDINGS ? run.landings / TRADE_SHARE : LEAST_LANDINGS;
     int status = pappus_heights_count(&heights, &given, &run, &error);
     if (status != PAPPUS_OK) return pappus_log_error(log, &error);
     status = take_heights(hour, heights);
@@ -264,11 +286,13 @@ static int set_hours(window_work *work, pappus_log *log)
     if (!(step >= 60.0)) return refuse(work, "step", "accepted is 1 min and more", log);
     if (isnan(from)) from = isnan(work->first_utc_s) ? planned : work->first_utc_s;
     if (isnan(to)) to = isnan(work->last_utc_s) ? from : work->last_utc_s;
-    if (isnan(options->from_utc_s) && ceil(from / step) * step <= to) from = ceil(from / step) * step;
+    if (isnan(options->from_utc_s) && ceil(from / step) * step <= to)
+        from = ceil(from / step) * step;
     if (isnan(from) || isnan(to))
         return refuse(work, "wind.profiles",
                       "no time is known of these winds; give the hours (--from, --to)", log);
-    if (to < from) return refuse(work, "to", "is before the first hour; accepted is a later time", log);
+    if (to < from)
+        return refuse(work, "to", "is before the first hour; accepted is a later time", log);
     double steps = floor((to - from) / step + 1e-6);
     if (steps >= PAPPUS_WINDOW_MOST_HOURS)
         return refuse(work, "step", "makes more than 1000 hours; accepted is a longer step", log);
@@ -305,6 +329,8 @@ int pappus_window_find(pappus_window **out, const pappus_situation *situation,
     if (status == PAPPUS_OK) status = set_heights(work.window, work.plan);
     if (status == PAPPUS_OK && work.first_utc_s == work.last_utc_s)
         work.first_utc_s = work.last_utc_s = NAN; /* one time stands for all */
+    if (status == PAPPUS_OK && work.options->run.stage)
+        work.options->run.stage(work.options->run.stage_context, "hours");
     if (status == PAPPUS_OK) status = fill_hours(&work);
     if (status != PAPPUS_OK) {
         pappus_window_free(work.window);
@@ -312,6 +338,7 @@ int pappus_window_find(pappus_window **out, const pappus_situation *situation,
         return pappus_log_add(log, PAPPUS_FAULT, status, NULL, NULL, NULL, "%s",
                               pappus_status_text(status));
     }
+    pappus_situation_tell(&work.window->log, situation);
     pappus_window_choose(work.window);
     *out = work.window;
     return PAPPUS_OK;

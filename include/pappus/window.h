@@ -6,6 +6,8 @@
 #include <pappus/choice.h>
 #include <pappus/situation.h>
 
+#include <math.h>
+
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -27,15 +29,17 @@ typedef struct {
     pappus_limit_kind limit;      /**< the first in the way of a go; of a go the tightest */
     char *limit_name;             /**< keep-out, section or canopy that it is about; NULL */
     double use;                   /**< of that limit; NaN without limits */
+    pappus_limit_kind wind_limit; /**< of inside_field, keep_out and surface_wind the tightest: */
+    double wind_use;              /**< what the hour decides; NaN without such limits */
     double recommended_m;         /**< main height; NaN: none meets every limit, or none to set */
     double surface_wind_mps, surface_from_deg;
-    double gust_mps;              /**< of the reading; NaN: none */
+    double gust_mps; /**< of the reading; NaN: none */
     double mean_east_m, mean_north_m;
-    double reach_m;               /**< from the pad, in which 19 of 20 land */
-    bool reading_left_out;        /**< measured wind that is of another hour */
-    size_t contour_count;         /**< 0 or PAPPUS_LEVELS, of all landings */
+    double reach_m;        /**< from the pad, in which 19 of 20 land */
+    bool reading_left_out; /**< measured wind that is of another hour */
+    size_t contour_count;  /**< 0 or PAPPUS_LEVELS, of all landings */
     pappus_contour contours[PAPPUS_LEVELS];
-    pappus_window_cell *cells;    /**< one for each height of the window; NULL: none */
+    pappus_window_cell *cells; /**< one for each height of the window; NULL: none */
 } pappus_window_hour;
 
 typedef struct {
@@ -43,12 +47,13 @@ typedef struct {
     size_t hour_count;
     pappus_window_hour *hours; /**< in order of time, `step_s` apart */
     size_t height_count;
-    double *heights_m;         /**< ascending; NULL: no main height to set */
-    double planned_m;          /**< main height of the plan; NaN: none */
-    bool go;                   /**< some hour is go; else the next three are 0 */
-    size_t best;               /**< the go hour that uses up least of its limits */
-    size_t first, last;        /**< the go hours in a row that it is among */
-    size_t readings_left_out;  /**< hours whose measured wind is of another hour */
+    double *heights_m;        /**< ascending; NULL: no main height to set */
+    double planned_m;         /**< main height of the plan; NaN: none */
+    bool go;                  /**< some hour is go; else the next three are 0 */
+    size_t best;              /**< the go hour that uses up least of wind_limit */
+    size_t first, last;       /**< the go hours in a row that it is among */
+    size_t readings_left_out; /**< hours whose measured wind is of another hour */
+    pappus_log log;           /**< warnings and notes of the inputs */
 } pappus_window;
 
 typedef struct {

@@ -759,3 +759,8 @@ int pappus_bearing_format(char *out, size_t size, double bearing_deg, double dec
                  "deg magnetic");
     return snprintf(out, size, "%s (%s)", true_text, magnetic);
 }
+
+int pappus_duration_parse(double *s, const char *text, pappus_error *err)
+{
+    return pappus_units_parse(s, NULL, PAPPUS_DIM_AGE, text, err);
+}

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The best of a row of judged hours: the go hour that uses up the least share of a limit,
- * the earlier of equals, and the go hours before and behind it without a gap. */
+ * The best of a row of judged hours: the go hour that uses up the least share of the limits
+ * that the wind decides (a descent rate is the same in every hour), the earlier of equals, and
+ * the go hours before and behind it without a gap. */
 #include <pappus/window.h>
 
 #include "contour.h"
@@ -16,7 +17,7 @@ static bool is_go(const pappus_window_hour *hour)
 /* A plan without limits uses up nothing. */
 static double use_of(const pappus_window_hour *hour)
 {
-    return isnan(hour->use) ? 0.0 : hour->use;
+    return isnan(hour->wind_use) ? 0.0 : hour->wind_use;
 }
 
 void pappus_window_choose(pappus_window *window)
@@ -31,7 +32,8 @@ void pappus_window_choose(pappus_window *window)
     }
     if (!window->go) return;
     window->first = window->last = window->best;
-    while (window->first > 0 && is_go(&hours[window->first - 1])) window->first--;
+    while (window->first > 0 && is_go(&hours[window->first - 1]))
+        window->first--;
     while (window->last + 1 < window->hour_count && is_go(&hours[window->last + 1]))
         window->last++;
 }
@@ -46,6 +48,7 @@ void pappus_window_free(pappus_window *window)
         free(hour->limit_name);
         free(hour->cells);
     }
+    pappus_log_clear(&window->log);
     free(window->hours);
     free(window->heights_m);
     free(window);

@@ -29,6 +29,7 @@ int cmd_scatter(const cli_request *request);
 int cmd_heights(const cli_request *request);
 int cmd_ceiling(const cli_request *request);
 int cmd_crews(const cli_request *request);
+int cmd_window(const cli_request *request);
 int cmd_size(const cli_request *request);
 int cmd_wind(const cli_request *request);
 int cmd_skill(const cli_request *request);
@@ -60,6 +61,15 @@ int cli_output_check(const cli_request *request);
  * reads the same twice. */
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
                unsigned parts, bool tells_warnings);
+/** Progress after one second on a terminal, and the time of each stage. */
+typedef struct {
+    bool timings, bar, drawn;
+    const char *stage;
+    double started, stage_started;
+} cli_watch;
+/** Fills *run with what the request asks, watched until the end. */
+void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request);
+void cli_watch_end(cli_watch *w);
 /** True when stdout is a terminal that wants colour (NO_COLOR: no-color.org). */
 bool cli_wants_colour(void);
 

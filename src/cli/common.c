@@ -78,13 +78,6 @@ bool cli_wants_colour(void)
     return isatty(STDOUT_FILENO) && !(no_color && no_color[0]);
 }
 
-/* Progress after one second on a terminal, and the time of each stage. */
-typedef struct {
-    bool timings, bar, drawn;
-    const char *stage;
-    double started, stage_started;
-} watch;
-
 static double now_s(void)
 {
     struct timespec t;
@@ -92,7 +85,7 @@ static double now_s(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static void end_stage(const watch *w)
+static void end_stage(const cli_watch *w)
 {
     if (w->timings && w->stage)
         fprintf(stderr, "%8.3f s  %s\n", now_s() - w->stage_started, w->stage);
@@ -100,7 +93,7 @@ static void end_stage(const watch *w)
 
 static void begin_stage(void *context, const char *name)
 {
-    watch *w = context;
+    cli_watch *w = context;
     end_stage(w);
     w->stage = name;
     w->stage_started = now_s();
@@ -109,12 +102,30 @@ static void begin_stage(void *context, const char *name)
 static int show_progress(void *context, double fraction)
 {
     static const char full[] = "##############################";
-    watch *w = context;
+    cli_watch *w = context;
     if (!w->bar || now_s() - w->started < 1.0) return 0;
     int width = (int)(sizeof full - 1), filled = (int)(fraction * width);
     fprintf(stderr, "\r%-22s [%-*.*s] %3.0f %%", w->stage, width, filled, full, 100.0 * fraction);
     w->drawn = true;
     return 0;
+}
+
+void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request)
+{
+    *w = (cli_watch){.timings = request->timings,
+                     .bar = !request->quiet && isatty(STDERR_FILENO),
+                     .started = now_s()};
+    *run = request->run;
+    run->progress = show_progress;
+    run->progress_context = w;
+    run->stage = begin_stage;
+    run->stage_context = w;
+}
+
+void cli_watch_end(cli_watch *w)
+{
+    end_stage(w);
+    if (w->drawn) fprintf(stderr, "\r%60s\r", "");
 }
 
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
@@ -123,21 +134,14 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
     bool told = tells_warnings && !request->json && isatty(STDOUT_FILENO) && isatty(STDERR_FILENO);
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
     pappus_situation *situation = NULL;
-    watch w = {.timings = request->timings,
-               .bar = !request->quiet && isatty(STDERR_FILENO),
-               .started = now_s()};
+    cli_watch w;
     pappus_log log = {0};
-    options.run = request->run;
-    options.run.progress = show_progress;
-    options.run.progress_context = &w;
-    options.run.stage = begin_stage;
-    options.run.stage_context = &w;
+    cli_watch_begin(&w, &options.run, request);
     options.parts = parts;
     int status = pappus_situation_open(&situation, plan_path, &request->plan, &options.run, &log);
     if (status == PAPPUS_OK) status = pappus_brief(out, situation, &options, &log);
     pappus_situation_free(situation);
-    end_stage(&w);
-    if (w.drawn) fprintf(stderr, "\r%60s\r", "");
+    cli_watch_end(&w);
     if (status == PAPPUS_OK) print_log(&(*out)->log, request->quiet, told);
     else print_log(&log, request->quiet, false);
     pappus_log_clear(&log);

@@ -32,7 +32,8 @@ class Manual(Case):
     def test_options_of_each_command(self):
         """A command takes the options of its help and refuses the others."""
         values = {"units": "si", "crs": "utm", "landings": "200", "seed": "1", "threads": "1",
-                  "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv"}
+                  "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv", "from": "2027-04-17T06Z",
+                  "to": "2027-04-17T09Z", "step": "1 h"}
         whole = run("--help")[1]
         commands = re.findall(r"^  ([a-z]+) +[A-Z]", whole, re.M)
         for command in commands:
