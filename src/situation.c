@@ -202,7 +202,9 @@ static int make_parts(pappus_situation *s, unsigned spoiled, const pappus_run *r
         }
         if (status != PAPPUS_OK && steps[i].ends) return status;
     }
-    return PAPPUS_OK;
+    /* the plan is new even where its winds are not */
+    return pappus_winds_note_assumed(s->parts[PLAN]->object, s->parts[WINDS]->object,
+                                     &s->parts[PLAN]->log);
 }
 
 /* -------------------------------------------------------------------- open */

@@ -11,7 +11,7 @@ run() { # folder, cmake options
     shift
     cmake -S . -B "$build" -DPAPPUS_WERROR=ON "$@" >/dev/null
     cmake --build "$build" -j "$jobs" -- --no-print-directory
-    ctest --test-dir "$build" -j "$jobs" --output-on-failure --timeout 600
+    ctest --test-dir "$build" -j "$jobs" --output-on-failure --timeout 3600
 }
 run build/release
 run build/sanitize -DPAPPUS_SANITIZE=ON

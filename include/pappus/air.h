@@ -33,15 +33,10 @@ void pappus_air_free(pappus_air *air);
 double pappus_air_density_kgpm3(const pappus_air *air, double height_m);
 double pappus_air_temperature_k(const pappus_air *air, double height_m);
 double pappus_air_pressure_pa(const pappus_air *air, double height_m);
-/** What a barometric altimeter zeroed at the pad shows at a true height. */
-double pappus_air_indicated_height_m(const pappus_air *air, double height_m);
 /** True height at which a barometric altimeter shows indicated_m. */
 double pappus_air_true_height_m(const pappus_air *air, double indicated_m);
 /** The wind before sampling: weighted mean of the profiles after conditioning. */
 void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps, double *v_mps);
-/** Bearing towards which "upwind" points: the mean wind of the lowest 300 m; NaN in a
- * calm. */
-double pappus_air_upwind_bearing_deg(const pappus_air *air);
 /** Speed compared with limits.surface_wind: the reading's, else the profile at 10 m. */
 double pappus_air_surface_wind_mps(const pappus_air *air);
 /** Gust of the reading, NaN when none. */
@@ -53,9 +48,12 @@ void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m
 /** Above the pad, where the first of the profiles ends; infinite when only the surface wind
  * is known. */
 double pappus_air_wind_top_m(const pappus_air *air);
-bool pappus_air_surface_only(const pappus_air *air);
-/** Density of the 1976 standard atmosphere at a height above sea level. */
-double pappus_standard_density_kgpm3(double height_msl_m);
+/** What the measured winds make of the variance of the wind's error beside what they
+ * would if they came as expected: over 1, they contradict the profiles and the zone is
+ * wider for it; under 1, they agree. 1 without any, or with a normal law. */
+double pappus_air_wind_widening(const pappus_air *air);
+/** Widening over which the answer says so. */
+#define PAPPUS_CONTRADICTED 1.5
 
 #ifdef __cplusplus
 }

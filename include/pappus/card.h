@@ -113,13 +113,6 @@ typedef struct {
 int pappus_card_build(pappus_card **out, const pappus_plan *plan, pappus_log *log);
 void pappus_card_free(pappus_card *card);
 
-/** One charge from its plan; PAPPUS_E_PLAN when it cannot be reckoned. */
-int pappus_charge_size(pappus_charge *out, const char *name, const pappus_charge_plan *plan,
-                       pappus_error *err);
-/** Gauge pressure that a mass of black powder makes in a volume, and the mass for
- * a pressure. */
-double pappus_charge_pressure_pa(double mass_kg, double volume_m3);
-double pappus_charge_mass_kg(double pressure_pa, double volume_m3);
 
 #ifdef __cplusplus
 }

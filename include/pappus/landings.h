@@ -30,8 +30,6 @@ typedef enum {
 
 const char *pappus_outcome_text(pappus_outcome outcome);
 
-/** Chance of each outcome; they sum to 1 (formulas: design, outcomes). */
-void pappus_outcome_probabilities(double out[PAPPUS_OUTCOMES], const pappus_plan *plan);
 
 /** The columns of a cloud: type and name. */
 #define PAPPUS_CLOUD_COLUMN_LIST(X)                                                                \

@@ -31,9 +31,15 @@ int pappus_answer_write(const pappus_answer *answer, const char *folder,
                         const pappus_write_options *options, pappus_error *err);
 /** summary.json as text; the caller frees it. */
 int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error *err);
-/** The half-screen answer as plain text (colour: with ANSI colour); caller frees. */
-int pappus_answer_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                       bool colour, pappus_error *err);
+/** How a text is laid out. */
+typedef struct {
+    pappus_unit_system units;
+    int columns; /**< of the terminal; 0: 80 */
+    bool colour; /**< the decision in ANSI colour */
+} pappus_text_options;
+/** The half-screen answer as plain text; caller frees. */
+int pappus_answer_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                       pappus_error *err);
 
 /* Several answers are the parts of one flight that come down untied: the worst
  * decision of them is the flight's. With one answer these do the same as the
@@ -45,15 +51,15 @@ int pappus_answers_write(const pappus_answer *const *answers, size_t count, cons
 int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
                            pappus_error *err);
 int pappus_answers_text(char **out, const pappus_answer *const *answers, size_t count,
-                        pappus_unit_system units, bool colour, pappus_error *err);
+                        const pappus_text_options *options, pappus_error *err);
 
 /** The trade, the ceiling and the posts as tables of plain text; caller frees. */
-int pappus_heights_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                        pappus_error *err);
-int pappus_ceiling_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                        pappus_error *err);
-int pappus_crews_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                      pappus_error *err);
+int pappus_heights_text(char **out, const pappus_answer *answer,
+                        const pappus_text_options *options, pappus_error *err);
+int pappus_ceiling_text(char **out, const pappus_answer *answer,
+                        const pappus_text_options *options, pappus_error *err);
+int pappus_crews_text(char **out, const pappus_answer *answer,
+                      const pappus_text_options *options, pappus_error *err);
 
 /** The window as a table of plain text, as JSON, and as CSV; caller frees. */
 int pappus_window_text(char **out, const pappus_window *window, const pappus_plan *plan,
@@ -73,7 +79,7 @@ int pappus_window_write(const pappus_window *window, const pappus_plan *plan, co
 
 /** The bench card as plain text, as JSON, and as a page to print written to `path`
  * (whole or not at all). Texts are the caller's to free. */
-int pappus_card_text(char **out, const pappus_card *card, pappus_unit_system units,
+int pappus_card_text(char **out, const pappus_card *card, const pappus_text_options *options,
                      pappus_error *err);
 int pappus_card_json(char **out, const pappus_card *card, pappus_error *err);
 int pappus_card_write(const pappus_card *card, const char *path, pappus_unit_system units,

@@ -133,12 +133,17 @@ typedef struct {
     double backup_factor;        /**< mass of the backup charge over the primary's */
 } pappus_charge_plan;
 
+/** What a profile is made from; its error grows accordingly. */
+typedef enum { PAPPUS_WIND_SOUNDING = 0, PAPPUS_WIND_FORECAST } pappus_wind_kind;
+
 typedef struct {
     char *path;     /**< as opened */
     char *station;  /**< for bulletins; NULL: not given */
     double sounding_utc_s; /**< seconds since 1970, NaN: newest */
     double valid_utc_s;    /**< NaN: not given */
     double weight;         /**< default 1 */
+    pappus_wind_kind kind;
+    bool kind_given;
 } pappus_profile_source;
 
 typedef struct {
@@ -148,6 +153,13 @@ typedef struct {
 /** Error of the wind aloft, per component, where only the surface wind is known and the
  * plan gives none (assumed). */
 #define PAPPUS_SURFACE_ONLY_ERROR_MPS 5.0
+/** Age of a wind of which it is not known (assumed). */
+#define PAPPUS_UNKNOWN_AGE_S (6 * 3600.0)
+/** Error's growth by kind (measured; forecast: second hand). */
+#define PAPPUS_SOUNDING_GROWTH_MPS 2.4
+#define PAPPUS_FORECAST_GROWTH_MPS 1.5
+/** Degrees of freedom from which on the wind's error is normal. */
+#define PAPPUS_NORMAL_DOF 1e6
 
 /** How long a measured wind counts (assumed). */
 #define PAPPUS_READING_HOLDS_S (2 * 3600.0)
@@ -157,8 +169,16 @@ typedef struct {
     pappus_profile_source *profiles;
     double time_utc_s; /**< NaN: not given */
     double age_s;      /**< NaN: not given */
-    double error_mps, growth_mps; /**< per component; growth at one hour */
-    double correlation_height_m;
+    pappus_wind_kind kind; /**< of profiles whose file does not say it */
+    bool kind_given;
+    double error_mps;   /**< per component, when fresh */
+    double growth_mps;  /**< per component, at one hour; NaN: by kind */
+    char *learned_from; /**< where the error was measured; NULL: not given */
+    double error_dof;   /**< of the Student law; PAPPUS_NORMAL_DOF and more: normal */
+    double ground_factor, top_factor; /**< error at the ground, and at 4500 m, over the middle's */
+    double correlation_growth_m; /**< correlation length at one hour */
+    double correlation_height_m; /**< NaN: by age */
+    double decoupling;  /**< correlation lengths that the surface layer takes off */
     bool error_given;
     bool has_surface;
     pappus_observation surface;

@@ -29,14 +29,7 @@ typedef struct {
     double mean, sd, low, mode, high;
 } pappus_uncertain;
 
-pappus_uncertain pappus_exact(double value);
-pappus_uncertain pappus_normal(double mean, double sd);
-pappus_uncertain pappus_lognormal(double mean, double sd);
-pappus_uncertain pappus_uniform(double low, double high);
-pappus_uncertain pappus_triangular(double low, double mode, double high);
 bool pappus_is_present(pappus_uncertain value);
-/** Value at probability p in (0, 1); NaN when absent. */
-double pappus_uncertain_quantile(pappus_uncertain value, double p);
 
 /** A probability or quantile with its interval. NaN: not known. */
 typedef struct {

@@ -39,6 +39,8 @@ typedef struct {
     double issued_utc_s; /**< observation or data time; NaN: not known */
     double valid_utc_s;  /**< NaN: not known */
     int member;          /**< of an ensemble, as the file numbers it; -1: none */
+    pappus_wind_kind kind;
+    bool kind_assumed; /**< neither the file nor the plan says it */
     double weight;
     size_t entry;        /**< of wind.profiles */
     bool dated_by_launch; /**< its date was found near wind.time */
@@ -51,12 +53,13 @@ typedef struct {
 typedef struct {
     size_t profile_count; /**< 0: surface only */
     pappus_wind_profile *profiles;
-    double age_s; /**< age of the winds at wind.time; 0 when not known */
+    double age_s; /**< age of the winds at wind.time, assumed where nothing tells it */
 } pappus_winds;
 
 /** Reads every profile the plan names and brings them to wind.time: pappus_winds_load and
- * pappus_winds_settle. */
-int pappus_winds_read(pappus_winds **out, const pappus_plan *plan, pappus_log *log);
+ * pappus_winds_settle. What has to be assumed of them (kind, age, growth) goes to the entries
+ * of the plan. */
+int pappus_winds_read(pappus_winds **out, pappus_plan *plan, pappus_log *log);
 /** Reads every profile of every time and member in the files that the plan names. */
 int pappus_winds_load(pappus_winds **out, const pappus_plan *plan, pappus_log *log);
 /** The first and the last time for which there are winds; false when no profile has a time. */
@@ -67,6 +70,10 @@ bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_win
  * drawn by its weight, which its members share. Sets the age. */
 int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pappus_plan *plan,
                         double time_utc_s, pappus_log *log);
+/** Puts what is assumed of winds into the entries of a plan that is read again beside them. */
+int pappus_winds_note_assumed(pappus_plan *plan, const pappus_winds *winds, pappus_log *log);
+/** True when neither the winds nor the plan tell how old they are. */
+bool pappus_winds_age_is_assumed(const pappus_winds *winds, const pappus_plan *plan);
 /** Reads one file outside a plan. station and sounding choose inside it. A file
  * with several times yields all its profiles. */
 int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log);

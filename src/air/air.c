@@ -14,6 +14,7 @@
 
 #include "altimeter.h"
 #include "error.h"
+#include "uncertain.h"
 #include "wind_field.h"
 
 #include <gsl/gsl_cdf.h>
@@ -31,7 +32,6 @@
 #define TOP_PROBABILITY (1.0 - 1e-9)
 /* Chance of an apogee above the last level at which it is worth a warning. */
 #define ABOVE_PROFILE_PROBABILITY 0.95
-#define UPWIND_STEP_M 5.0
 #define SURFACE_HEIGHT_M 10.0
 #define ATMOSPHERE_ROUNDS 8
 #define BISECTIONS 60
@@ -94,7 +94,7 @@ static int build_grid(pappus_air *air, const pappus_plan *plan, bool has_wind, d
     if (has_wind)
         status = pappus_readings_collect(readings, &reading_count, &plan->wind,
                                          (pappus_wind_change){1.0, 0.0}, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     double fine = fine_top(plan);
     size_t room = plain_grid(NULL, top_m, fine, factor) + reading_count;
     double *values = calloc(4 * room, sizeof *values);
@@ -218,7 +218,7 @@ static int settle_atmosphere(pappus_atmosphere **air, const pappus_site *site,
         pappus_atmosphere *next;
         int status = pappus_atmosphere_build(&next, site->elevation_msl_m, &measured, anchor_m,
                                              anchor_pa, err);
-        if (status) return status;
+        if (status != PAPPUS_OK) return status;
         pappus_atmosphere_free(*air);
         *air = next;
     }
@@ -236,7 +236,7 @@ static int build_atmosphere(pappus_atmosphere **out, const pappus_site *site,
     pappus_temperatures none = {0, NULL, NULL};
     int status = pappus_atmosphere_build(out, site->elevation_msl_m, &none, 0.0, site->pressure_pa,
                                          err);
-    if (!status) status = settle_atmosphere(out, site, winds, work, room, err);
+    if (status == PAPPUS_OK) status = settle_atmosphere(out, site, winds, work, room, err);
     free(work);
     return status;
 }
@@ -251,19 +251,6 @@ static void fill_nodes(pappus_air *air)
 }
 
 /* -------------------------------------------------------------------- wind */
-
-static double mean_upwind_deg(const pappus_air *air)
-{
-    double east = 0.0, north = 0.0;
-    for (double z = 0.5 * UPWIND_STEP_M; z < PAPPUS_POWER_LAW_TOP_M; z += UPWIND_STEP_M) {
-        double u, v;
-        pappus_air_mean_wind(air, z, &u, &v);
-        east -= u;
-        north -= v;
-    }
-    if (hypot(east, north) == 0.0) return NAN;
-    return fmod(atan2(east, north) * 180.0 / M_PI + 360.0, 360.0);
-}
 
 static double end_of(const pappus_profile *profile)
 {
@@ -286,12 +273,7 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
         pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, NULL, "wind", NULL,
                        "calm below 300 m: upwind and downwind have no direction; an apogee given "
                        "by them is taken above the pad");
-    if (air->surface_only) {
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind.profiles", NULL,
-                       "none given: the wind aloft is only guessed from the surface wind, with a "
-                       "large error; give a forecast or a sounding");
-        return;
-    }
+    if (air->surface_only) return;
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);
     for (size_t k = 0; k < air->wind->profile_count; k++) {
         const pappus_profile *p = &air->wind->profiles[k];
@@ -311,14 +293,14 @@ static int build(pappus_air *air, const pappus_plan *plan, const pappus_winds *w
 {
     double top = top_of(plan);
     int status = check_request(plan, options, top, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     top = fmax(top, LEAST_TOP_M);
     air->elevation_msl_m = plan->site.elevation_msl_m;
     air->wind_factor = options->wind_factor;
     air->surface_only = winds && winds->profile_count == 0;
     status = build_grid(air, plan, winds != NULL, top, options->grid_factor, err);
-    if (!status) status = build_atmosphere(&air->atmosphere, &plan->site, winds, err);
-    if (status) return status;
+    if (status == PAPPUS_OK) status = build_atmosphere(&air->atmosphere, &plan->site, winds, err);
+    if (status != PAPPUS_OK) return status;
     fill_nodes(air);
     pappus_wind_change change = {options->wind_factor, options->wind_turn_deg};
     return pappus_wind_field_build(&air->wind, plan, winds, air->atmosphere, change,
@@ -331,12 +313,12 @@ int pappus_air_build(pappus_air **out, const pappus_plan *plan, const pappus_win
     pappus_error error = {0};
     pappus_air *air = calloc(1, sizeof *air);
     int status = air ? PAPPUS_OK : pappus_fail_memory(&error);
-    if (!status) status = build(air, plan, winds, options, &error);
-    if (status) {
+    if (status == PAPPUS_OK) status = build(air, plan, winds, options, &error);
+    if (status != PAPPUS_OK) {
         pappus_air_free(air);
         return pappus_log_error(log, &error);
     }
-    air->upwind_bearing_deg = mean_upwind_deg(air);
+    air->upwind_bearing_deg = pappus_upwind_mean_deg(air);
     warn(air, plan, winds, log);
     *out = air;
     return PAPPUS_OK;
@@ -368,11 +350,6 @@ double pappus_air_pressure_pa(const pappus_air *air, double height_m)
     return pappus_atmosphere_pressure_pa(air->atmosphere, height_m);
 }
 
-double pappus_air_indicated_height_m(const pappus_air *air, double height_m)
-{
-    return pappus_altimeter_indicated_m(air->atmosphere, height_m);
-}
-
 double pappus_air_true_height_m(const pappus_air *air, double indicated_m)
 {
     return pappus_altimeter_true_m(air->atmosphere, indicated_m);
@@ -390,33 +367,48 @@ void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps,
     }
 }
 
-/* One profile's part in the distribution of a component at a height. */
+/* One profile's part in the distribution of a component at a height; sd is that of a
+ * scale of 1/sqrt(chi-square). */
 typedef struct {
     double weight, mean, sd;
-} normal_part;
+} wind_part;
 
-static double mixture_cdf(const normal_part *parts, size_t count, double x)
+typedef struct {
+    wind_part parts[PAPPUS_PROFILES];
+    size_t count;
+    double dof, gust;
+    const pappus_wind_scale *scale;
+} wind_mixture;
+
+static double part_cdf(const wind_mixture *m, const wind_part *part, double x)
+{
+    double d = x - part->mean;
+    if (m->gust > 0.0) return pappus_gusty_normal_cdf(m->scale, part->sd, m->gust, d);
+    return part->sd > 0.0 ? pappus_scaled_normal_cdf(m->dof, d / part->sd) : d >= 0.0;
+}
+
+static double mixture_cdf(const wind_mixture *m, double x)
 {
     double sum = 0.0;
-    for (size_t k = 0; k < count; k++) {
-        double d = x - parts[k].mean;
-        double below = parts[k].sd > 0.0 ? gsl_cdf_gaussian_P(d, parts[k].sd) : d >= 0.0;
-        sum += parts[k].weight * below;
-    }
+    for (size_t k = 0; k < m->count; k++)
+        sum += m->parts[k].weight * part_cdf(m, &m->parts[k], x);
     return sum;
 }
 
-/* The quantile lies between the least and the greatest of the parts' own. */
-static double mixture_quantile(const normal_part *parts, size_t count, double p)
+/* The quantile lies between the least and the greatest of the parts' own; a part's with
+ * a gust, between its own without and the sum of both. */
+static double mixture_quantile(const wind_mixture *m, double p)
 {
-    double z = gsl_cdf_ugaussian_Pinv(p), low = INFINITY, high = -INFINITY;
-    for (size_t k = 0; k < count; k++) {
-        low = fmin(low, parts[k].mean + z * parts[k].sd);
-        high = fmax(high, parts[k].mean + z * parts[k].sd);
+    double low = INFINITY, high = -INFINITY, gust = m->gust * gsl_cdf_ugaussian_Pinv(p);
+    for (size_t k = 0; k < m->count; k++) {
+        const wind_part *part = &m->parts[k];
+        double own = part->mean + part->sd * pappus_scaled_normal_quantile(m->dof, p);
+        low = fmin(low, own + fmin(gust, 0.0));
+        high = fmax(high, own + fmax(gust, 0.0));
     }
     for (int i = 0; i < BISECTIONS && low < high; i++) {
         double middle = 0.5 * (low + high);
-        if (mixture_cdf(parts, count, middle) < p)
+        if (mixture_cdf(m, middle) < p)
             low = middle;
         else
             high = middle;
@@ -436,16 +428,19 @@ static double component_quantile(const pappus_air *air, bool prior, double heigh
                                  bool east)
 {
     const pappus_wind_field *f = air->wind;
-    double gust = prior ? 0.0 : pappus_wind_field_gust_sd_mps(f, height_m);
-    normal_part parts[PAPPUS_PROFILES];
+    wind_mixture m = {.count = f->profile_count,
+                      .dof = prior ? f->profiles[0].law.dof : f->scale.dof,
+                      .gust = prior ? 0.0 : pappus_wind_field_gust_sd_mps(f, height_m),
+                      .scale = &f->scale};
     for (size_t k = 0; k < f->profile_count; k++) {
         pappus_wind_vector mean;
         double sd;
         pappus_wind_field_moments(&mean, &sd, f, k, prior, height_m);
-        parts[k] = (normal_part){prior ? prior_weight(f, k) : f->weight[k],
-                                 east ? mean.u_mps : mean.v_mps, hypot(sd, gust)};
+        m.parts[k] = (wind_part){prior ? prior_weight(f, k) : f->weight[k],
+                                 east ? mean.u_mps : mean.v_mps,
+                                 sd * pappus_wind_field_spread(f, k, prior)};
     }
-    return mixture_quantile(parts, f->profile_count, p);
+    return mixture_quantile(&m, p);
 }
 
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
@@ -453,11 +448,6 @@ void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m
 {
     *u_mps = component_quantile(air, prior, height_m, p, true);
     *v_mps = component_quantile(air, prior, height_m, p, false);
-}
-
-double pappus_air_upwind_bearing_deg(const pappus_air *air)
-{
-    return air->upwind_bearing_deg;
 }
 
 double pappus_air_surface_wind_mps(const pappus_air *air)
@@ -473,7 +463,7 @@ double pappus_air_gust_mps(const pappus_air *air)
     return air->wind->gust_mps;
 }
 
-bool pappus_air_surface_only(const pappus_air *air)
+double pappus_air_wind_widening(const pappus_air *air)
 {
-    return air->surface_only;
+    return pappus_wind_field_widening(air->wind);
 }

@@ -36,4 +36,10 @@ struct pappus_air {
 void pappus_wind_draw(const pappus_air *air, pappus_isa isa, pappus_random random,
                       const uint64_t index[PAPPUS_LANES], float *u_mps, float *v_mps);
 
+/** Bearing that the mean wind of the lowest 300 m comes from; NaN in a calm. */
+double pappus_upwind_mean_deg(const pappus_air *air);
+/** The mean over the lowest 300 m of every lane's drawn wind. */
+void pappus_upwind_drawn(double u_mps[PAPPUS_LANES], double v_mps[PAPPUS_LANES],
+                         const pappus_air *air, const float *drawn_u_mps, const float *drawn_v_mps);
+
 #endif

@@ -11,12 +11,13 @@
 #include "atmosphere.h"
 
 #include "error.h"
+#include "si.h"
 
 #include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
-#define GRAVITY_OVER_R (PAPPUS_STANDARD_GRAVITY_MPS2 / PAPPUS_GAS_CONSTANT_AIR)
+#define GRAVITY_OVER_R (PAPPUS_GRAVITY_MPS2 / PAPPUS_GAS_CONSTANT_AIR)
 #define SPACING_M 50.0
 /* Below sea level by as much as any land lies, and a sounding's lowest level
  * may lie below the pad. */
@@ -238,7 +239,7 @@ int pappus_atmosphere_build(pappus_atmosphere **out, double elevation_msl_m,
     a->elevation_msl_m = elevation_msl_m;
     place_heights(a, measured);
     int status = fill_temperatures(a, measured, err);
-    if (status) {
+    if (status != PAPPUS_OK) {
         pappus_atmosphere_free(a);
         return status;
     }

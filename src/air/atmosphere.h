@@ -6,7 +6,6 @@
 
 #include <pappus/air.h>
 
-#define PAPPUS_STANDARD_GRAVITY_MPS2 9.80665
 /** Of dry air, J/(kg K): 8314.32 J/(kmol K) over 28.9644 kg/kmol, the standard's own. */
 #define PAPPUS_GAS_CONSTANT_AIR 287.053072
 /** The standard's earth radius for geopotential heights. */
@@ -55,5 +54,8 @@ double pappus_atmosphere_pressure_pa(const pappus_atmosphere *atmosphere, double
 double pappus_atmosphere_density_kgpm3(const pappus_atmosphere *atmosphere, double height_m);
 /** Height above the pad of a pressure: the exact inverse of the pressure. */
 double pappus_atmosphere_height_m(const pappus_atmosphere *atmosphere, double pressure_pa);
+
+/** Density of the 1976 standard atmosphere at a height above sea level. */
+double pappus_standard_density_kgpm3(double height_msl_m);
 
 #endif

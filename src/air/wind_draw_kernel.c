@@ -2,19 +2,18 @@
  * The wind of 16 landings side by side, compiled once per instruction set. Loops
  * over lanes are plain so that the compiler turns each into vector code.
  *
- * The error is a unit Gaussian process with correlation exp(-|dz|/L), which is
- * Markov: x[i] = keep x[i-1] + fresh n[i], exact and linear in nodes. Matheron's
- * rule then corrects it by the measured winds: x* = x + gain (y + e - H x).
+ * The error is a unit Gaussian process whose correlation is exp of minus a distance,
+ * which is Markov: x[i] = keep x[i-1] + fresh n[i], exact and linear in nodes; a
+ * landing's scale multiplies every n, and a reading's e, and so makes the law a Student
+ * one. Matheron's rule then corrects it by the measured winds: x* = x + gain (y + e - H x).
  * Words by Philox4x32-10 (Salmon et al., SC'11); one word is one normal number
  * by the inverse normal distribution PPND7 (Wichura, AS 241, Applied Statistics
  * 37:477, 1988), good to a few units in the last place of a float. The least
  * probability that a word can stand for is 2^-33, so that Wichura's outermost
  * branch (below e^-25) is never reached. */
 #include "wind_kernel.h"
+#include "lanes.h"
 
-#if defined __SSE2__
-#include <immintrin.h>
-#endif
 #include <math.h>
 #include <string.h>
 
@@ -68,45 +67,20 @@ static inline float normal_of(uint32_t word)
     return sign < 0 ? -x : x;
 }
 
-/* As many lanes as a register of the set holds 64-bit numbers: a 32-bit word in
- * the low half of each; the high half is not kept clean and nothing reads it. */
-#if defined __AVX512F__
-#define PART 8
-#elif defined __AVX2__
-#define PART 4
-#else
-#define PART 2
-#endif
-typedef uint64_t part_lanes __attribute__((vector_size(8 * PART)));
-typedef uint32_t part_words __attribute__((vector_size(4 * PART)));
-
-/* The full product of the low halves. Written out because compilers make a slow
- * 64-bit product of it. */
-static inline part_lanes multiply(part_lanes a, uint32_t b)
-{
-#if defined __AVX512F__
-    return (part_lanes)_mm512_mul_epu32((__m512i)a, _mm512_set1_epi64(b));
-#elif defined __AVX2__
-    return (part_lanes)_mm256_mul_epu32((__m256i)a, _mm256_set1_epi64x(b));
-#elif defined __SSE2__
-    return (part_lanes)_mm_mul_epu32((__m128i)a, _mm_set1_epi64x(b));
-#else
-    return (a & 0xffffffffU) * b;
-#endif
-}
-
+/* A 32-bit word in the low half of each wide lane; the high half is not kept clean and
+ * nothing reads it. */
 static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_wind_lanes *lanes,
                                const uint32_t key[2], uint32_t stream, uint32_t sub)
 {
-    part_words low, high;
+    halves low, high;
     memcpy(&low, &lanes->index_low[first], sizeof low);
     memcpy(&high, &lanes->index_high[first], sizeof high);
-    part_lanes c0 = __builtin_convertvector(low, part_lanes);
-    part_lanes c1 = __builtin_convertvector(high, part_lanes);
-    part_lanes c2 = (part_lanes){0} + stream, c3 = (part_lanes){0} + sub;
+    wides c0 = __builtin_convertvector(low, wides);
+    wides c1 = __builtin_convertvector(high, wides);
+    wides c2 = (wides){0} + stream, c3 = (wides){0} + sub;
     uint32_t k0 = key[0], k1 = key[1];
     for (int round = 0; round < ROUNDS; round++) {
-        part_lanes p0 = multiply(c0, 0xd2511f53U), p1 = multiply(c2, 0xcd9e8d57U);
+        wides p0 = multiply_low(c0, 0xd2511f53U), p1 = multiply_low(c2, 0xcd9e8d57U);
         c0 = (p1 >> 32) ^ c1 ^ k0;
         c2 = (p0 >> 32) ^ c3 ^ k1;
         c1 = p1;
@@ -114,9 +88,9 @@ static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_w
         k0 += 0x9e3779b9U;
         k1 += 0xbb67ae85U;
     }
-    const part_lanes words[4] = {c0, c1, c2, c3};
+    const wides words[4] = {c0, c1, c2, c3};
     for (int w = 0; w < 4; w++) {
-        low = __builtin_convertvector(words[w], part_words);
+        low = __builtin_convertvector(words[w], halves);
         memcpy(&out[w][first], &low, sizeof low);
     }
 }
@@ -126,22 +100,42 @@ static inline void draw_normals(four_normals *out, const pappus_wind_lanes *lane
                                 const uint32_t key[2], uint32_t stream, uint32_t sub)
 {
     uint32_t words[4][LANES];
-    for (int first = 0; first < LANES; first += PART)
+    for (int first = 0; first < LANES; first += WIDE_WIDTH)
         philox_part(words, first, lanes, key, stream, sub);
     for (int w = 0; w < 4; w++)
         for (int l = 0; l < LANES; l++)
             out->x[w][l] = normal_of(words[w][l]);
 }
 
-static inline void step(float state[LANES], const float normal[LANES], float keep, float fresh)
+/* The scale of every landing: a cubic of one normal number. */
+static inline void draw_scale(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
+                              float scale[LANES])
 {
+    const float parts = PAPPUS_SCALE_PARTS, per_part = (float)(2.0 * PAPPUS_SCALE_WIDTH) / parts;
+    four_normals n;
     for (int l = 0; l < LANES; l++)
-        state[l] = keep * state[l] + fresh * normal[l];
+        scale[l] = 1.0F;
+    if (!t->scale) return;
+    draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_SCALE, 0);
+    for (int l = 0; l < LANES; l++) {
+        float x = (n.x[0][l] + (float)PAPPUS_SCALE_WIDTH) / per_part;
+        int part = (int)x;
+        float y = x - (float)part;
+        const float *c = t->scale[part];
+        scale[l] = t->spread[lanes->profile[l]] * (c[0] + y * (c[1] + y * (c[2] + y * c[3])));
+    }
 }
 
-/* The unit process of both components at every node, into u and v. */
+static inline void step(float state[LANES], const float normal[LANES], const float scale[LANES],
+                        float keep, float fresh)
+{
+    for (int l = 0; l < LANES; l++)
+        state[l] = keep * state[l] + fresh * (scale[l] * normal[l]);
+}
+
+/* The scaled unit process of both components at every node, into u and v. */
 static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
-                              float *u_mps, float *v_mps)
+                              const float scale[LANES], float *u_mps, float *v_mps)
 {
     float u[LANES] = {0}, v[LANES] = {0};
     four_normals n;
@@ -149,8 +143,8 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
         int half = i & 1;
         uint32_t pair = (uint32_t)i / 2;
         if (!half) draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_PRIOR, pair);
-        step(u, n.x[2 * half], t->keep[i], t->fresh[i]);
-        step(v, n.x[2 * half + 1], t->keep[i], t->fresh[i]);
+        step(u, n.x[2 * half], scale, t->keep[i], t->fresh[i]);
+        step(v, n.x[2 * half + 1], scale, t->keep[i], t->fresh[i]);
         memcpy(u_mps + i * LANES, u, sizeof u);
         memcpy(v_mps + i * LANES, v, sizeof v);
     }
@@ -158,7 +152,8 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
 
 /* Each reading with its drawn error, less the drawn wind there. */
 static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
-                                  const float *restrict u_mps, const float *restrict v_mps,
+                                  const float scale[LANES], const float *restrict u_mps,
+                                  const float *restrict v_mps,
                                   float (*restrict ru)[LANES], float (*restrict rv)[LANES])
 {
     four_normals n;
@@ -167,7 +162,8 @@ static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind
         draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_READING, t->reading_sub[j]);
         for (int l = 0; l < LANES; l++) {
             const float *row = t->rows + (lanes->profile[l] * t->node_count + node) * t->row;
-            float sd = t->reading_sd_mps[lanes->profile[l] * t->reading_count + j];
+            float sd =
+                scale[l] * t->reading_sd_mps[lanes->profile[l] * t->reading_count + j];
             ru[j][l] = t->reading_u_mps[j] + sd * n.x[0][l] - row[0] -
                        row[2] * u_mps[node * LANES + l];
             rv[j][l] = t->reading_v_mps[j] + sd * n.x[1][l] - row[1] -
@@ -216,14 +212,15 @@ static inline void apply(const pappus_wind_tables *t, const pappus_wind_lanes *l
 static inline void add_gusts(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
                              float *u_mps, float *v_mps)
 {
+    static const float unit[LANES] = {1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1};
     float u[LANES] = {0}, v[LANES] = {0};
     four_normals n;
     for (int i = 0; i < t->gust_count; i++) {
         int half = i & 1;
         uint32_t pair = (uint32_t)i / 2;
         if (!half) draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_GUST, pair);
-        step(u, n.x[2 * half], t->gust_keep[i], t->gust_fresh[i]);
-        step(v, n.x[2 * half + 1], t->gust_keep[i], t->gust_fresh[i]);
+        step(u, n.x[2 * half], unit, t->gust_keep[i], t->gust_fresh[i]);
+        step(v, n.x[2 * half + 1], unit, t->gust_keep[i], t->gust_fresh[i]);
         for (int l = 0; l < LANES; l++) {
             u_mps[i * LANES + l] += t->gust_sd_mps[i] * u[l];
             v_mps[i * LANES + l] += t->gust_sd_mps[i] * v[l];
@@ -234,9 +231,10 @@ static inline void add_gusts(const pappus_wind_tables *t, const pappus_wind_lane
 void PAPPUS_KERNEL(pappus_wind_kernel)(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
                                        float *u_mps, float *v_mps)
 {
-    float ru[PAPPUS_READINGS][LANES], rv[PAPPUS_READINGS][LANES];
-    draw_prior(t, lanes, u_mps, v_mps);
-    draw_residuals(t, lanes, u_mps, v_mps, ru, rv);
+    float ru[PAPPUS_READINGS][LANES], rv[PAPPUS_READINGS][LANES], scale[LANES];
+    draw_scale(t, lanes, scale);
+    draw_prior(t, lanes, scale, u_mps, v_mps);
+    draw_residuals(t, lanes, scale, u_mps, v_mps, ru, rv);
     apply(t, lanes, ru, rv, u_mps, v_mps);
     add_gusts(t, lanes, u_mps, v_mps);
 }

@@ -14,7 +14,7 @@
  * gives at both a ground factor of 0.42 to 0.52 reached at 390 to 410 m (at 24 and 48 h)
  * and, in each of the four halves, a decoupling of 0.2 over 31 to 84 m. Without it a
  * reading at the ground took too much off the error under a main: zones meant to hold
- * 90 % held 66 to 79 % with it, and hold 83 to 92 % now; without a reading 85 to 92 %.
+ * 90 % held 66 to 78 % with it, and hold 83 to 92 % now; without a reading 85 to 92 %.
  *
  * Where it stops being right: the daily cycle is not in it (a sounding of another time
  * of day errs more near the ground), nor a weather that is calmer or wilder than the
@@ -33,6 +33,22 @@
 static double between(double value, double low, double high)
 {
     return fmin(fmax(value, low), high);
+}
+
+pappus_wind_error pappus_wind_error_of(const pappus_wind_plan *plan, pappus_wind_kind kind)
+{
+    double usual =
+        kind == PAPPUS_WIND_FORECAST ? PAPPUS_FORECAST_GROWTH_MPS : PAPPUS_SOUNDING_GROWTH_MPS;
+    return (pappus_wind_error){
+        .error_mps = plan->error_mps,
+        .growth_mps = isnan(plan->growth_mps) ? usual : plan->growth_mps,
+        .ground_factor = plan->ground_factor,
+        .top_factor = plan->top_factor,
+        .correlation_growth_m = plan->correlation_growth_m,
+        .correlation_height_m = plan->correlation_height_m,
+        .decoupling = plan->decoupling,
+        .dof = plan->error_dof,
+    };
 }
 
 double pappus_wind_error_height_factor(const pappus_wind_error *law, double height_m)

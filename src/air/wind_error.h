@@ -4,8 +4,7 @@
 #ifndef PAPPUS_AIR_WIND_ERROR_H
 #define PAPPUS_AIR_WIND_ERROR_H
 
-/** Degrees of freedom from which on the law is the normal one. */
-#define PAPPUS_NORMAL_DOF 1e6
+#include <pappus/plan.h>
 
 /** Per component; the keys of a plan's `wind` have the same names. */
 typedef struct {
@@ -21,13 +20,14 @@ typedef struct {
 
 /* Defaults, each from section 11 of the measured winds (head of wind_error.c). */
 #define PAPPUS_WIND_ERROR_MPS 1.0
-#define PAPPUS_SOUNDING_GROWTH_MPS 2.4
-#define PAPPUS_FORECAST_GROWTH_MPS 1.5
 #define PAPPUS_GROUND_FACTOR 0.5
 #define PAPPUS_TOP_FACTOR 1.25
 #define PAPPUS_CORRELATION_GROWTH_M 500.0
 #define PAPPUS_DECOUPLING 0.2
 #define PAPPUS_WIND_ERROR_DOF 8.0
+
+/** The law of a plan for one kind of wind. */
+pappus_wind_error pappus_wind_error_of(const pappus_wind_plan *plan, pappus_wind_kind kind);
 
 /** Factor of the standard deviation at a height above the pad. */
 double pappus_wind_error_height_factor(const pappus_wind_error *law, double height_m);

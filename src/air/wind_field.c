@@ -1,25 +1,27 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The error of a profile is s(z) x(z): s its standard deviation, x a Gaussian
- * process of unit variance with correlation exp(-|dz|/L) (exponential form:
- * Hollingsworth and Loennberg, Tellus 38A, 1986), u and v alike and independent.
- * Measured winds y = H w + e, e ~ N(0, R), condition it:
+ * The error of a profile (wind_error.h) is a Gaussian process of covariance S for both
+ * components, times one drawn scale: a multivariate Student law of nu degrees of freedom.
+ * Measured winds y = H w + e, e ~ N(0, R) of the same scale, condition it:
  *   mean* = mean + S H' A^-1 (y - H mean),  A = H S H' + R,
- * and draws by Matheron's rule, x* = x + S H' A^-1 (y + e - H x). The inverse of
+ * the Gaussian part of a draw by Matheron's rule, x* = x + S H' A^-1 (e - H x), and its
+ * scale from nu + n degrees of freedom with the covariance times
+ * (nu - 2 + d^2)/(nu - 2 + n), d^2 the distance of the n components of y from what was
+ * expected (Roth, Kalman filters and the t distribution, 2013, eq. 2.27). The inverse of
  * A (readings are few) is by Cholesky. Of several profiles the weights become
- * w_k N(y; H mean_k, A_k).
+ * w_k t(y; H mean_k, A_k).
  * Gusts below 1000 ft: sd 0.1 W20/(0.177 + 0.000823 h)^0.4, length
  * h/(0.177 + 0.000823 h)^1.2, h in feet (MIL-F-8785C), scaled so that the gust
  * read is three standard deviations over the mean; none above 1200 ft. */
 #include "wind_field.h"
 
 #include "error.h"
+#include "si.h"
 
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define FOOT_M 0.3048
 #define GUST_LOWEST_FT 10.0
 #define GUST_TAPER_FT 1000.0
 #define GUST_TOP_FT 1200.0
@@ -69,18 +71,18 @@ int pappus_readings_collect(pappus_reading *out, size_t *count, const pappus_win
 
 static double gust_shape_ft(double height_m)
 {
-    return 0.177 + 0.000823 * fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+    return 0.177 + 0.000823 * fmin(fmax(height_m / PAPPUS_FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
 }
 
 static double gust_length_m(double height_m)
 {
-    double feet = fmin(fmax(height_m / FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
-    return feet * FOOT_M / pow(gust_shape_ft(height_m), 1.2);
+    double feet = fmin(fmax(height_m / PAPPUS_FOOT_M, GUST_LOWEST_FT), GUST_TAPER_FT);
+    return feet * PAPPUS_FOOT_M / pow(gust_shape_ft(height_m), 1.2);
 }
 
 double pappus_wind_field_gust_sd_mps(const pappus_wind_field *field, double height_m)
 {
-    double feet = height_m / FOOT_M;
+    double feet = height_m / PAPPUS_FOOT_M;
     double taper = (GUST_TOP_FT - feet) / (GUST_TOP_FT - GUST_TAPER_FT);
     double shape = gust_shape_ft(field->gust_height_m) / gust_shape_ft(height_m);
     return field->gust_sd_mps * pow(shape, 0.4) * fmax(0.0, fmin(1.0, taper));
@@ -108,11 +110,6 @@ static void set_gust(pappus_wind_field *f, const pappus_wind_plan *plan, double 
 
 /* ------------------------------------------------------------ conditioning */
 
-static double correlation(const pappus_wind_field *f, double z1, double z2)
-{
-    return exp(-fabs(z1 - z2) / f->correlation_height_m);
-}
-
 static double reading_sd(const pappus_reading *r, const pappus_profile *p)
 {
     if (r->height_m <= 0.0 || r->height_m >= p->low_m) return r->sd_mps;
@@ -124,10 +121,12 @@ static double reading_sd(const pappus_reading *r, const pappus_profile *p)
 /* S H' of one height: covariances of the wind there with the wind at each reading. */
 static void covariances(double *out, const pappus_wind_field *f, size_t k, double height_m)
 {
-    double sd = pappus_profile_sd_mps(&f->profiles[k], height_m);
+    const pappus_profile *p = &f->profiles[k];
+    double sd = pappus_profile_sd_mps(p, height_m);
     for (size_t j = 0; j < f->reading_count; j++) {
         double z = f->readings[j].height_m;
-        out[j] = sd * pappus_profile_sd_mps(&f->profiles[k], z) * correlation(f, height_m, z);
+        out[j] = sd * pappus_profile_sd_mps(p, z) *
+                 pappus_wind_error_correlation(&p->law, height_m, z, p->age_h);
     }
 }
 
@@ -162,8 +161,8 @@ static int invert(pappus_wind_field *f, size_t k, double *log_determinant, pappu
     return PAPPUS_OK;
 }
 
-/* Fills the profile's pulls and gives ln N(y; H mean, A) less a constant. */
-static double pull(pappus_wind_field *f, size_t k, double log_determinant)
+/* Fills the profile's pulls and gives d^2. */
+static double pull(pappus_wind_field *f, size_t k)
 {
     size_t n = f->reading_count;
     double du[PAPPUS_READINGS], dv[PAPPUS_READINGS];
@@ -178,20 +177,40 @@ static double pull(pappus_wind_field *f, size_t k, double log_determinant)
         f->pull_u[k * n + j] = dot(row, du, n);
         f->pull_v[k * n + j] = dot(row, dv, n);
     }
-    return -log_determinant -
-           0.5 * (dot(f->pull_u + k * n, du, n) + dot(f->pull_v + k * n, dv, n));
+    return dot(f->pull_u + k * n, du, n) + dot(f->pull_v + k * n, dv, n);
+}
+
+/* One profile by the readings: its weight's logarithm and its spread. */
+static int condition_profile(pappus_wind_field *f, size_t k, int components, pappus_error *err)
+{
+    double log_determinant = 0.0, dof = f->profiles[k].law.dof;
+    int status = invert(f, k, &log_determinant, err);
+    if (status != PAPPUS_OK) return status;
+    double distance2 = pull(f, k);
+    f->weight[k] +=
+        pappus_wind_error_log_density(dof, components, distance2, 2.0 * log_determinant);
+    f->widening[k] = pappus_wind_error_widening(dof, components, distance2);
+    return PAPPUS_OK;
+}
+
+/* Components of the readings that were not expected to be what they are: a reading
+ * which is all that a profile is made from tells nothing of the size of its error. */
+static int reading_components(const pappus_wind_field *f)
+{
+    return 2 * ((int)f->reading_count - (f->surface_only ? 1 : 0));
 }
 
 static int condition(pappus_wind_field *f, pappus_error *err)
 {
     double largest = -INFINITY, sum = 0.0;
+    int components = reading_components(f);
+    pappus_wind_scale_fill(&f->scale, f->profiles[0].law.dof + components);
     for (size_t k = 0; k < f->profile_count; k++) {
         f->weight[k] = log(f->profiles[k].weight);
+        f->widening[k] = 1.0;
         if (f->reading_count > 0) {
-            double log_determinant = 0.0;
-            int status = invert(f, k, &log_determinant, err);
-            if (status) return status;
-            f->weight[k] += pull(f, k, log_determinant);
+            int status = condition_profile(f, k, components, err);
+            if (status != PAPPUS_OK) return status;
         }
         largest = fmax(largest, f->weight[k]);
     }
@@ -221,6 +240,18 @@ void pappus_wind_field_moments(pappus_wind_vector *mean, double *sd_mps,
     *sd_mps = sqrt(fmax(*sd_mps * *sd_mps - drop, 0.0));
 }
 
+double pappus_wind_field_spread(const pappus_wind_field *f, size_t k, bool prior)
+{
+    double dof = prior ? f->profiles[k].law.dof : f->scale.dof;
+    if (dof >= PAPPUS_NORMAL_DOF) return 1.0;
+    return sqrt((dof - 2.0) * (prior ? 1.0 : f->widening[k]));
+}
+
+double pappus_wind_field_widening(const pappus_wind_field *f)
+{
+    return dot(f->weight, f->widening, f->profile_count);
+}
+
 /* ------------------------------------------------------------------ tables */
 
 static void fill_rows(const pappus_wind_field *f, float *rows, size_t nodes, const double *height_m)
@@ -246,14 +277,20 @@ static void fill_step(float *keep, float *fresh, size_t i, double step)
     fresh[i] = i == 0 ? 1.0F : (float)sqrt(-expm1(-2.0 * step));
 }
 
+static double depth(const pappus_profile *p, double height_m)
+{
+    return pappus_wind_error_depth(&p->law, height_m, p->age_h);
+}
+
 static void fill_steps(const pappus_wind_field *f, float *steps, size_t nodes,
                        const double *height_m)
 {
     float *keep = steps, *fresh = steps + nodes, *gust_keep = steps + 2 * nodes;
     float *gust_fresh = steps + 3 * nodes, *gust_sd = steps + 4 * nodes;
+    const pappus_profile *p = &f->profiles[0]; /* age and correlation are the same in all */
     for (size_t i = 0; i < nodes; i++) {
         double dz = i == 0 ? 0.0 : height_m[i] - height_m[i - 1];
-        fill_step(keep, fresh, i, dz / f->correlation_height_m);
+        fill_step(keep, fresh, i, depth(p, height_m[i]) - depth(p, height_m[i] - dz));
         fill_step(gust_keep, gust_fresh, i, gust_lengths(height_m[i] - dz, height_m[i]));
         gust_sd[i] = (float)pappus_wind_field_gust_sd_mps(f, height_m[i]);
     }
@@ -267,8 +304,8 @@ static int nearest_node(double height, size_t nodes, const double *height_m)
     return (int)best;
 }
 
-static void fill_readings(pappus_wind_field *f, float *u, float *v, float *sd, size_t nodes,
-                          const double *height_m)
+static void fill_readings(pappus_wind_field *f, float *u, float *v, float *sd, float *spread,
+                          size_t nodes, const double *height_m)
 {
     for (size_t j = 0; j < f->reading_count; j++) {
         const pappus_reading *r = &f->readings[j];
@@ -279,6 +316,8 @@ static void fill_readings(pappus_wind_field *f, float *u, float *v, float *sd, s
     }
     for (size_t j = 0; j < f->reading_count * f->profile_count; j++)
         sd[j] = (float)f->reading_sd_mps[j];
+    for (size_t k = 0; k < f->profile_count; k++)
+        spread[k] = (float)pappus_wind_field_spread(f, k, false);
 }
 
 static int gust_count(const pappus_wind_field *f, size_t nodes, const double *height_m)
@@ -294,14 +333,16 @@ static int build_tables(pappus_wind_field *f, size_t nodes, const double *height
 {
     size_t n = f->reading_count, row = PAPPUS_WIND_COLUMNS + n;
     size_t rows = f->profile_count * nodes * row;
-    f->floats = calloc(rows + 5 * nodes + (2 + f->profile_count) * n, sizeof *f->floats);
+    f->floats = calloc(rows + 5 * nodes + (2 + f->profile_count) * n + f->profile_count,
+                       sizeof *f->floats);
     f->reading_nodes = calloc(n + 1, sizeof *f->reading_nodes);
     f->reading_subs = calloc(n + 1, sizeof *f->reading_subs);
     if (!f->floats || !f->reading_nodes || !f->reading_subs) return pappus_fail_memory(err);
     float *steps = f->floats + rows, *readings = steps + 5 * nodes;
+    float *spread = readings + (2 + f->profile_count) * n;
     fill_rows(f, f->floats, nodes, height_m);
     fill_steps(f, steps, nodes, height_m);
-    fill_readings(f, readings, readings + n, readings + 2 * n, nodes, height_m);
+    fill_readings(f, readings, readings + n, readings + 2 * n, spread, nodes, height_m);
     f->tables = (pappus_wind_tables){.node_count = (int)nodes,
                                      .reading_count = (int)n,
                                      .profile_count = (int)f->profile_count,
@@ -314,6 +355,9 @@ static int build_tables(pappus_wind_field *f, size_t nodes, const double *height
                                      .reading_u_mps = readings,
                                      .reading_v_mps = readings + n,
                                      .reading_sd_mps = readings + 2 * n,
+                                     .scale = f->scale.dof < PAPPUS_NORMAL_DOF ? f->scale.cubic
+                                                                               : NULL,
+                                     .spread = spread,
                                      .gust_count = gust_count(f, nodes, height_m),
                                      .gust_keep = steps + 2 * nodes,
                                      .gust_fresh = steps + 3 * nodes,
@@ -334,7 +378,7 @@ static int fill_profiles(pappus_wind_field *f, const pappus_plan *plan, const pa
     for (size_t k = 0; k < winds->profile_count; k++) {
         int status = pappus_profile_from_levels(&f->profiles[k], &winds->profiles[k], atmosphere,
                                                 &plan->wind, age, change, err);
-        if (status) return status;
+        if (status != PAPPUS_OK) return status;
     }
     return PAPPUS_OK;
 }
@@ -343,9 +387,10 @@ static int field_room(pappus_wind_field *f, pappus_error *err)
 {
     size_t k = f->profile_count, n = f->reading_count;
     f->profiles = calloc(k, sizeof *f->profiles);
-    f->weight = calloc(k * (1 + 3 * n + n * n), sizeof *f->weight);
+    f->weight = calloc(k * (2 + 3 * n + n * n), sizeof *f->weight);
     if (!f->profiles || !f->weight) return pappus_fail_memory(err);
-    f->reading_sd_mps = f->weight + k;
+    f->widening = f->weight + k;
+    f->reading_sd_mps = f->widening + k;
     f->pull_u = f->reading_sd_mps + k * n;
     f->pull_v = f->pull_u + k * n;
     f->inverse = f->pull_v + k * n;
@@ -355,12 +400,16 @@ static int field_room(pappus_wind_field *f, pappus_error *err)
 static int check_wind_plan(const pappus_wind_plan *plan, const pappus_winds *winds,
                            pappus_error *err)
 {
-    if (!(plan->correlation_height_m > 0.0))
+    if (plan->correlation_height_m <= 0.0 || !(plan->correlation_growth_m > 0.0))
         return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.correlation_height", NULL,
-                           "must be above 0");
-    if (!(plan->error_mps >= 0.0) || !(plan->growth_mps >= 0.0) || !(plan->shear_exponent >= 0.0))
+                           "must be above 0, and so must correlation_growth");
+    if (!(plan->error_mps >= 0.0) || plan->growth_mps < 0.0 || !(plan->shear_exponent >= 0.0) ||
+        !(plan->decoupling >= 0.0))
         return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind", NULL,
-                           "error, growth and shear_exponent must be 0 or more");
+                           "error, growth, decoupling and shear_exponent must be 0 or more");
+    if (!(plan->ground_factor > 0.0) || !(plan->top_factor > 0.0) || !(plan->error_dof > 2.0))
+        return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind", NULL,
+                           "ground_factor and top_factor must be above 0, error_dof above 2");
     if (winds->profile_count > PAPPUS_PROFILES)
         return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.profiles", NULL,
                            "%zu profiles; up to %d are accepted", winds->profile_count,
@@ -377,21 +426,21 @@ int pappus_wind_field_build(pappus_wind_field **out, const pappus_plan *plan,
                             pappus_error *err)
 {
     int status = winds ? check_wind_plan(&plan->wind, winds, err) : PAPPUS_OK;
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     pappus_wind_field *f = calloc(1, sizeof *f);
     if (!f) return pappus_fail_memory(err);
     f->profile_count = winds && winds->profile_count ? winds->profile_count : 1;
-    f->correlation_height_m = winds ? plan->wind.correlation_height_m : 1.0;
+    f->surface_only = winds && winds->profile_count == 0;
     f->surface_speed_mps = f->gust_mps = NAN;
     if (winds) {
         set_gust(f, &plan->wind, change.factor);
         status = pappus_readings_collect(f->readings, &f->reading_count, &plan->wind, change, err);
     }
-    if (!status) status = field_room(f, err);
-    if (!status) status = fill_profiles(f, plan, winds, atmosphere, change, err);
-    if (!status) status = condition(f, err);
-    if (!status) status = build_tables(f, node_count, height_m, err);
-    if (status) {
+    if (status == PAPPUS_OK) status = field_room(f, err);
+    if (status == PAPPUS_OK) status = fill_profiles(f, plan, winds, atmosphere, change, err);
+    if (status == PAPPUS_OK) status = condition(f, err);
+    if (status == PAPPUS_OK) status = build_tables(f, node_count, height_m, err);
+    if (status != PAPPUS_OK) {
         pappus_wind_field_free(f);
         return status;
     }

@@ -6,6 +6,9 @@
 
 #include "wind_kernel.h"
 #include "wind_profile.h"
+#include "wind_scale.h"
+
+#include <stdbool.h>
 
 /** More profiles than this are refused. */
 #define PAPPUS_PROFILES 256
@@ -22,7 +25,9 @@ struct pappus_wind_field {
     size_t profile_count;
     pappus_profile *profiles;
     double *weight;     /**< [profile] after the measured winds; they sum to 1 */
-    double correlation_height_m;
+    bool surface_only;
+    double *widening;   /**< [profile] of the variance by the measured winds */
+    pappus_wind_scale scale; /**< after the measured winds */
     size_t reading_count;
     pappus_reading readings[PAPPUS_READINGS];
     double *reading_sd_mps; /**< [profile][reading] with the error of reaching it */
@@ -50,11 +55,15 @@ int pappus_wind_field_build(pappus_wind_field **out, const pappus_plan *plan,
                             pappus_error *err);
 void pappus_wind_field_free(pappus_wind_field *field);
 
-/** Mean and standard deviation per component of profile k at a height, before or
- * after the measured winds; gusts are not in it. */
+/** Mean, and standard deviation of a law of unit scale, per component of profile k at
+ * a height, before or after the measured winds; gusts are not in it. */
 void pappus_wind_field_moments(pappus_wind_vector *mean, double *sd_mps,
                                const pappus_wind_field *field, size_t k, bool prior,
                                double height_m);
+/** What the scale of profile k is times 1/sqrt(chi-square); 1 of a normal law. */
+double pappus_wind_field_spread(const pappus_wind_field *field, size_t k, bool prior);
+/** Weighted mean of the profiles' widening by the measured winds, of the variance. */
+double pappus_wind_field_widening(const pappus_wind_field *field);
 /** Standard deviation per component of the gusts at a height. */
 double pappus_wind_field_gust_sd_mps(const pappus_wind_field *field, double height_m);
 

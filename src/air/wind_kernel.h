@@ -5,6 +5,7 @@
 #define PAPPUS_AIR_WIND_KERNEL_H
 
 #include "air.h"
+#include "wind_scale.h"
 
 /** More measured winds than this are refused. */
 #define PAPPUS_READINGS 32
@@ -21,6 +22,8 @@ typedef struct {
     const uint32_t *reading_sub;
     const float *reading_u_mps, *reading_v_mps; /**< [reading] */
     const float *reading_sd_mps;                /**< [profile][reading] */
+    const float (*scale)[4];  /**< [part] cubics of the Student scale; NULL: normal */
+    const float *spread;      /**< [profile] */
     int gust_count;           /**< nodes from the ground that gusts reach */
     const float *gust_keep, *gust_fresh, *gust_sd_mps; /**< [node] */
 } pappus_wind_tables;

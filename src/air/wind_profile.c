@@ -2,11 +2,9 @@
  * A profile: components linear in height between levels, the top value held
  * above, and below the lowest level z_low the power law (z/z_low)^exponent
  * (EPA-454/R-99-005, 6.2.5; meant for open ground and the lowest 200 m). Its
- * error is a Gaussian process per component with standard deviation
- * sqrt(error^2 + (growth tau^(1/3))^2), tau the age in hours: the vector change
- * of the wind over time grows as tau^(1/3) (Merceret, J. Appl. Meteor. 36:1567,
- * 1997). Below z_low it shrinks with the wind. Components are interpolated and
- * not directions, so that 350 to 10 degrees goes through north. */
+ * error is that of wind_error.h with the level's own deviation where that is the
+ * larger; below z_low it is that of z_low and shrinks with the wind. Components are
+ * interpolated and not directions, so that 350 to 10 degrees goes through north. */
 #include "wind_profile.h"
 
 #include "error.h"
@@ -18,7 +16,6 @@
 #define SECONDS_PER_HOUR 3600.0
 /* Levels closer than this are one. */
 #define SAME_LEVEL_M 0.01
-/* Of a profile that only a surface reading stands for (assumption). */
 
 pappus_wind_vector pappus_wind_changed(pappus_wind_vector wind, pappus_wind_change change)
 {
@@ -83,12 +80,11 @@ static void insert_level(pappus_profile *p, double height_m, pappus_wind_vector 
     p->error_mps[i] = error_mps;
 }
 
-static void finish_profile(pappus_profile *p, const pappus_wind_plan *plan, double age_s)
+static void finish_profile(pappus_profile *p, const pappus_wind_plan *plan)
 {
     p->low_m = fmax(p->height_m[0], 0.0);
     p->power_top_m = p->low_m;
     p->shear_exponent = plan->shear_exponent;
-    p->growth_mps = plan->growth_mps * cbrt(fmax(age_s, 0.0) / SECONDS_PER_HOUR);
 }
 
 int pappus_profile_from_levels(pappus_profile *out, const pappus_wind_profile *read,
@@ -96,21 +92,24 @@ int pappus_profile_from_levels(pappus_profile *out, const pappus_wind_profile *r
                                double age_s, pappus_wind_change change, pappus_error *err)
 {
     int status = profile_room(out, read->level_count + 1, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
+    out->law = pappus_wind_error_of(plan, read->kind);
+    out->age_h = fmax(age_s, 0.0) / SECONDS_PER_HOUR;
     for (size_t i = 0; i < read->level_count; i++) {
         const pappus_wind_level *level = &read->levels[i];
         double height = pappus_wind_level_height_m(level, atmosphere);
         if (!isfinite(level->u_mps) || !isfinite(level->v_mps) || !isfinite(height)) continue;
         pappus_wind_vector wind = {level->u_mps, level->v_mps};
-        double error = isnan(level->speed_sd_mps) ? plan->error_mps : level->speed_sd_mps;
-        insert_level(out, height, pappus_wind_changed(wind, change), error);
+        double own = level->speed_sd_mps / pappus_wind_error_height_factor(&out->law, height);
+        insert_level(out, height, pappus_wind_changed(wind, change),
+                     fmax(out->law.error_mps, own));
     }
     if (out->count == 0 || out->height_m[out->count - 1] <= 0.0) {
         pappus_profile_clear(out);
         return pappus_fail(err, PAPPUS_E_WIND, read->path, "wind.profiles", NULL,
                            "no level above the pad has a wind; at least one is needed");
     }
-    finish_profile(out, plan, age_s);
+    finish_profile(out, plan);
     out->weight = read->weight;
     return PAPPUS_OK;
 }
@@ -119,12 +118,16 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
                                 pappus_wind_change change, pappus_error *err)
 {
     int status = profile_room(out, 1, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     const pappus_observation *s = &plan->surface;
     pappus_wind_vector wind = pappus_wind_from(s->speed_mps, s->direction_deg);
-    insert_level(out, s->height_m, pappus_wind_changed(wind, change),
-                 plan->error_given ? plan->error_mps : PAPPUS_SURFACE_ONLY_ERROR_MPS);
-    finish_profile(out, plan, age_s);
+    out->law = pappus_wind_error_of(plan, PAPPUS_WIND_SOUNDING);
+    if (!plan->error_given) out->law.error_mps = PAPPUS_SURFACE_ONLY_ERROR_MPS;
+    if (isnan(out->law.correlation_height_m))
+        out->law.correlation_height_m = PAPPUS_SURFACE_ONLY_LENGTH_M;
+    out->age_h = fmax(age_s, 0.0) / SECONDS_PER_HOUR;
+    insert_level(out, s->height_m, pappus_wind_changed(wind, change), out->law.error_mps);
+    finish_profile(out, plan);
     out->power_top_m = fmax(PAPPUS_POWER_LAW_TOP_M, out->low_m);
     return PAPPUS_OK;
 }
@@ -132,8 +135,10 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
 int pappus_profile_calm(pappus_profile *out, pappus_error *err)
 {
     int status = profile_room(out, 1, err);
-    if (!status) insert_level(out, 0.0, (pappus_wind_vector){0.0, 0.0}, 0.0);
-    return status;
+    if (status != PAPPUS_OK) return status;
+    insert_level(out, 0.0, (pappus_wind_vector){0.0, 0.0}, 0.0);
+    out->law = (pappus_wind_error){.correlation_height_m = 1.0, .dof = PAPPUS_NORMAL_DOF};
+    return PAPPUS_OK;
 }
 
 void pappus_profile_clear(pappus_profile *profile)
@@ -169,6 +174,8 @@ pappus_wind_vector pappus_profile_mean(const pappus_profile *p, double height_m)
 
 double pappus_profile_sd_mps(const pappus_profile *p, double height_m)
 {
-    double sd = hypot(interpolate(p, p->error_mps, height_m), p->growth_mps);
-    return sd * shear(p, height_m, p->low_m);
+    pappus_wind_error law = p->law;
+    law.error_mps = interpolate(p, p->error_mps, height_m);
+    return pappus_wind_error_sd_mps(&law, fmax(height_m, p->low_m), p->age_h) *
+           shear(p, height_m, p->low_m);
 }

@@ -5,9 +5,13 @@
 #define PAPPUS_AIR_WIND_PROFILE_H
 
 #include "atmosphere.h"
+#include "wind_error.h"
 
 /** Up to here the wind of a surface reading grows by the power law. */
 #define PAPPUS_POWER_LAW_TOP_M 300.0
+/** Correlation length of a guess from the surface wind: what is left between it and
+ * soundings, Vienna 2015 and Perth 2014-15, 500 m to 3 km: 1300 to 1700 m. */
+#define PAPPUS_SURFACE_ONLY_LENGTH_M 1500.0
 
 typedef struct {
     double u_mps, v_mps;
@@ -17,11 +21,12 @@ typedef struct {
     size_t count;
     double *height_m; /**< ascending; the first may be at or below the pad */
     double *u_mps, *v_mps;
-    double *error_mps;         /**< per component, without growth by age */
+    double *error_mps;         /**< the law's own, or more where the level's own is */
     double low_m;              /**< height of the lowest level, 0 when at or below the pad */
     double power_top_m;        /**< above low_m: the power law goes on to here */
     double shear_exponent;
-    double growth_mps;         /**< of the error by its age */
+    pappus_wind_error law;
+    double age_h;
     double weight;
 } pappus_profile;
 
@@ -51,7 +56,8 @@ int pappus_profile_calm(pappus_profile *out, pappus_error *err);
 void pappus_profile_clear(pappus_profile *profile);
 
 pappus_wind_vector pappus_profile_mean(const pappus_profile *profile, double height_m);
-/** Standard deviation per component of the error at a height. */
+/** Standard deviation per component of the error at a height, of a law of unit
+ * scale. */
 double pappus_profile_sd_mps(const pappus_profile *profile, double height_m);
 
 #endif

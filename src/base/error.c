@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Error values and the log of faults, warnings and notes. */
 #include "error.h"
+#include "grow.h"
 #include "utf8.h"
 
 #include <stdarg.h>
@@ -71,13 +72,7 @@ int pappus_fail_memory(pappus_error *err)
 static pappus_log_entry *log_next(pappus_log *log)
 {
     if (!log) return NULL;
-    if (log->count == log->capacity) {
-        size_t capacity = log->capacity ? 2 * log->capacity : 8;
-        pappus_log_entry *entries = realloc(log->entries, capacity * sizeof *entries);
-        if (!entries) return NULL;
-        log->entries = entries;
-        log->capacity = capacity;
-    }
+    if (!PAPPUS_GROW(log->entries, &log->capacity, log->count + 1)) return NULL;
     return &log->entries[log->count++];
 }
 

@@ -2,6 +2,7 @@
  * Reads a file once from its beginning, so pipes work, into a buffer that doubles. */
 #include "file.h"
 #include "error.h"
+#include "grow.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -19,13 +20,8 @@ typedef struct {
 static int fill(buffer *b, size_t wanted)
 {
     while (b->length < wanted && !feof(b->file) && !ferror(b->file)) {
-        if (b->length + 1 >= b->capacity) {
-            size_t capacity = b->capacity ? 2 * b->capacity : PAPPUS_FILE_HEAD_BYTES + 1;
-            char *bytes = realloc(b->bytes, capacity);
-            if (!bytes) return PAPPUS_E_MEMORY;
-            b->bytes = bytes;
-            b->capacity = capacity;
-        }
+        size_t needed = b->length ? b->length + 2 : PAPPUS_FILE_HEAD_BYTES + 1;
+        if (!PAPPUS_GROW(b->bytes, &b->capacity, needed)) return PAPPUS_E_MEMORY;
         size_t room = b->capacity - 1 - b->length, left = wanted - b->length;
         b->length += fread(b->bytes + b->length, 1, left < room ? left : room, b->file);
     }

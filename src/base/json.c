@@ -342,7 +342,7 @@ static int merge_member(cJSON *target, const cJSON *patch, pappus_error *err)
     if (code == PAPPUS_OK && !cJSON_AddItemToObject(target, patch->string, old)) {
         code = pappus_fail_memory(err);
     }
-    if (code) cJSON_Delete(old);
+    if (code != PAPPUS_OK) cJSON_Delete(old);
     return code;
 }
 
@@ -353,7 +353,7 @@ int pappus_json_merge(cJSON **target, const cJSON *patch, pappus_error *err)
         cJSON_ArrayForEach(member, patch)
         {
             int code = merge_member(*target, member, err);
-            if (code) return code;
+            if (code != PAPPUS_OK) return code;
         }
         return PAPPUS_OK;
     }
@@ -361,7 +361,7 @@ int pappus_json_merge(cJSON **target, const cJSON *patch, pappus_error *err)
     if (!fresh) return pappus_fail_memory(err);
     /* An object is laid over nothing member by member: that drops its nulls. */
     int code = cJSON_IsObject(patch) ? pappus_json_merge(&fresh, patch, err) : PAPPUS_OK;
-    if (code) {
+    if (code != PAPPUS_OK) {
         cJSON_Delete(fresh);
         return code;
     }

@@ -37,7 +37,8 @@
     X(WIND_PROFILE, 32, WIND_ALOFT)                 \
     X(WIND_PRIOR, 33, WIND_ALOFT)   /* sub: pair of nodes */ \
     X(WIND_READING, 34, SURFACE_WIND) /* sub: reading */ \
-    X(WIND_GUST, 35, SURFACE_WIND)  /* sub: pair of nodes */
+    X(WIND_GUST, 35, SURFACE_WIND)  /* sub: pair of nodes */ \
+    X(WIND_SCALE, 36, WIND_ALOFT)
 
 typedef enum {
 #define PAPPUS_STREAM_ENUM(name, value, group) PAPPUS_STREAM_##name = value,

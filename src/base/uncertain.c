@@ -2,7 +2,7 @@
  * Uncertain values: construction, and the value at a probability. Quantile
  * functions of the normal and lognormal by GSL; uniform and triangular in closed
  * form. */
-#include <pappus/value.h>
+#include "uncertain.h"
 
 #include <gsl/gsl_cdf.h>
 #include <math.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Text with a unit to SI and back, and bearings. */
+ * Text with a unit to SI and back. */
 #ifndef PAPPUS_BASE_UNITS_H
 #define PAPPUS_BASE_UNITS_H
 
@@ -63,6 +63,10 @@ int pappus_units_parse_uncertain(pappus_uncertain *out, pappus_units *units,
  * its length in text, 0 when there is none or it is not finite. */
 size_t pappus_number_read(double *out, const char *text);
 
+/** snprintf of "number unit", six significant digits, whatever the locale; zero never
+ * shows as "-0". */
+int pappus_number_format(char *out, size_t size, double value, const char *unit);
+
 /** Writes a value with its unit, six significant digits, whatever the locale;
  * "none" for NaN. Returns what snprintf does. */
 int pappus_units_format(char *out, size_t size, pappus_dimension dimension,
@@ -74,12 +78,5 @@ const char *pappus_dimension_text(pappus_dimension dimension);
 const char *pappus_dimension_example(pappus_dimension dimension);
 /** False for a plain number and a probability, which a JSON number may give. */
 bool pappus_dimension_needs_unit(pappus_dimension dimension);
-
-/** Reads a bearing, degrees clockwise from true north, 0 <= b < 360: "240 deg",
- * "240 degT", "240 degM" (declination_deg, east positive; NaN: refused), "WSW". */
-int pappus_bearing_parse(double *bearing_deg, const char *text, double declination_deg,
-                         pappus_error *err);
-/** "240 deg true", with the magnetic bearing where declination_deg is known. */
-int pappus_bearing_format(char *out, size_t size, double bearing_deg, double declination_deg);
 
 #endif

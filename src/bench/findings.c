@@ -6,23 +6,22 @@
  * they are there to catch a slip of units, not to judge a design. */
 #include "findings.h"
 #include "charge.h"
+#include "si.h"
 
 #include <math.h>
 #include <string.h>
 
-#define INCH_M (FOOT_M / 12.0)
-#define FOOT_POUND_J (POUND_FORCE_N * FOOT_M)
 
-#define USUAL_PRESSURE_LOW_PA (5.0 * PSI_PA)       /* P */
-#define USUAL_PRESSURE_HIGH_PA (30.0 * PSI_PA)     /* P */
-#define USUAL_FORCE_HIGH_N (500.0 * POUND_FORCE_N) /* P */
-#define USUAL_PIN_LOW_N (23.0 * POUND_FORCE_N)     /* P: the weakest nylon 2-56 */
-#define USUAL_PIN_HIGH_N (63.0 * POUND_FORCE_N)    /* P: the strongest nylon 4-40 */
+#define USUAL_PRESSURE_LOW_PA (5.0 * PAPPUS_PSI_PA)       /* P */
+#define USUAL_PRESSURE_HIGH_PA (30.0 * PAPPUS_PSI_PA)     /* P */
+#define USUAL_FORCE_HIGH_N (500.0 * PAPPUS_POUND_FORCE_N) /* P */
+#define USUAL_PIN_LOW_N (23.0 * PAPPUS_POUND_FORCE_N)     /* P: the weakest nylon 2-56 */
+#define USUAL_PIN_HIGH_N (63.0 * PAPPUS_POUND_FORCE_N)    /* P: the strongest nylon 4-40 */
 #define USUAL_PINS_HIGH 6                          /* A */
-#define USUAL_BAY_DIAMETER_LOW_M (1.0 * INCH_M)    /* A */
-#define USUAL_BAY_DIAMETER_HIGH_M (12.0 * INCH_M)  /* A */
-#define USUAL_BAY_LENGTH_LOW_M (3.0 * INCH_M)      /* A */
-#define USUAL_BAY_LENGTH_HIGH_M (60.0 * INCH_M)    /* A */
+#define USUAL_BAY_DIAMETER_LOW_M (1.0 * PAPPUS_INCH_M)    /* A */
+#define USUAL_BAY_DIAMETER_HIGH_M (12.0 * PAPPUS_INCH_M)  /* A */
+#define USUAL_BAY_LENGTH_LOW_M (3.0 * PAPPUS_INCH_M)      /* A */
+#define USUAL_BAY_LENGTH_HIGH_M (60.0 * PAPPUS_INCH_M)    /* A */
 
 typedef struct {
     pappus_log *log;
@@ -42,7 +41,7 @@ static void find_size(place at, const char *key, const char *what, double length
 {
     if (outside(length_m, low_m, high_m))
         FIND(at, key, "%s of %.1f inch (%.0f mm); usual is %.0f to %.0f inch: is the unit right?",
-             what, length_m / INCH_M, length_m * 1000.0, low_m / INCH_M, high_m / INCH_M);
+             what, length_m / PAPPUS_INCH_M, length_m * 1000.0, low_m / PAPPUS_INCH_M, high_m / PAPPUS_INCH_M);
 }
 
 static void find_pins(place at, const char *key, const pappus_charge *c)
@@ -54,25 +53,25 @@ static void find_pins(place at, const char *key, const pappus_charge *c)
         FIND(at, key,
              "a shear pin of %.0f lbf (%.0f N); nylon pins usually take 23 to 39 lbf (2-56) or 38 "
              "to 63 lbf (4-40) each",
-             c->pin_strength_n / POUND_FORCE_N, c->pin_strength_n);
+             c->pin_strength_n / PAPPUS_POUND_FORCE_N, c->pin_strength_n);
     if (c->force_n < c->needed_n)
         FIND(at, key,
              "the primary makes %.0f lbf (%.0f N) and does NOT shear the pins: with friction they "
              "take %.0f lbf (%.0f N)",
-             c->force_n / POUND_FORCE_N, c->force_n, c->needed_n / POUND_FORCE_N, c->needed_n);
+             c->force_n / PAPPUS_POUND_FORCE_N, c->force_n, c->needed_n / PAPPUS_POUND_FORCE_N, c->needed_n);
     else if (c->force_n < c->needed_with_margin_n * (1.0 - 1e-9))
         FIND(at, key,
              "the primary makes %.0f lbf (%.0f N), %.2f times what pins and friction take; wanted "
              "is %.2f times",
-             c->force_n / POUND_FORCE_N, c->force_n, c->force_n / c->needed_n, c->margin);
+             c->force_n / PAPPUS_POUND_FORCE_N, c->force_n, c->force_n / c->needed_n, c->margin);
 }
 
 static void find_pressure(place at, const char *key, const char *which, double pressure_pa)
 {
     if (outside(pressure_pa, USUAL_PRESSURE_LOW_PA, USUAL_PRESSURE_HIGH_PA))
         FIND(at, key, "the %s makes %.1f psi (%.0f kPa); usual is %.0f to %.0f psi", which,
-             pressure_pa / PSI_PA, pressure_pa / 1000.0, USUAL_PRESSURE_LOW_PA / PSI_PA,
-             USUAL_PRESSURE_HIGH_PA / PSI_PA);
+             pressure_pa / PAPPUS_PSI_PA, pressure_pa / 1000.0, USUAL_PRESSURE_LOW_PA / PAPPUS_PSI_PA,
+             USUAL_PRESSURE_HIGH_PA / PAPPUS_PSI_PA);
 }
 
 static void find_charge(place at, const pappus_charge *c)
@@ -90,8 +89,8 @@ static void find_charge(place at, const pappus_charge *c)
         FIND(at, key,
              "the backup pushes with %.0f lbf (%.0f N); usual is at most %.0f lbf: is the bay's "
              "diameter right?",
-             c->backup_force_n / POUND_FORCE_N, c->backup_force_n,
-             USUAL_FORCE_HIGH_N / POUND_FORCE_N);
+             c->backup_force_n / PAPPUS_POUND_FORCE_N, c->backup_force_n,
+             USUAL_FORCE_HIGH_N / PAPPUS_POUND_FORCE_N);
 }
 
 static void find_canopy(place at, const pappus_card_canopy *c, double load_limit_g)
@@ -99,17 +98,17 @@ static void find_canopy(place at, const pappus_card_canopy *c, double load_limit
     if (!c->present) return;
     if (outside(c->wanted_mps, c->usual_low_mps, c->usual_high_mps))
         FIND(at, c->name, "the wanted rate is %.1f ft/s (%.1f m/s); usual is %.0f to %.0f ft/s",
-             c->wanted_mps / FOOT_M, c->wanted_mps, c->usual_low_mps / FOOT_M,
-             c->usual_high_mps / FOOT_M);
+             c->wanted_mps / PAPPUS_FOOT_M, c->wanted_mps, c->usual_low_mps / PAPPUS_FOOT_M,
+             c->usual_high_mps / PAPPUS_FOOT_M);
     if (outside(c->flown_mps, c->usual_low_mps, c->usual_high_mps))
         FIND(at, c->name, "comes down at %.1f ft/s (%.1f m/s) as flown; usual is %.0f to %.0f ft/s",
-             c->flown_mps / FOOT_M, c->flown_mps, c->usual_low_mps / FOOT_M,
-             c->usual_high_mps / FOOT_M);
+             c->flown_mps / PAPPUS_FOOT_M, c->flown_mps, c->usual_low_mps / PAPPUS_FOOT_M,
+             c->usual_high_mps / PAPPUS_FOOT_M);
     for (size_t i = 0; i < c->load_count; i++)
         if (c->loads[i].verdict == PAPPUS_BROKEN)
             FIND(at, c->name,
                  "opening %s: %.0f g (%.0f lbf, %.0f N); limits.opening_load is %.0f g",
-                 c->loads[i].name, c->loads[i].peak_g, c->loads[i].peak_n / POUND_FORCE_N,
+                 c->loads[i].name, c->loads[i].peak_g, c->loads[i].peak_n / PAPPUS_POUND_FORCE_N,
                  c->loads[i].peak_n, load_limit_g);
 }
 
@@ -117,7 +116,7 @@ static void find_touchdown(place at, const pappus_card *card)
 {
     if (card->touchdown_mps > card->speed_limit_mps)
         FIND(at, "limits.landing_speed", "it lands at %.1f ft/s (%.1f m/s); the limit is %.1f ft/s",
-             card->touchdown_mps / FOOT_M, card->touchdown_mps, card->speed_limit_mps / FOOT_M);
+             card->touchdown_mps / PAPPUS_FOOT_M, card->touchdown_mps, card->speed_limit_mps / PAPPUS_FOOT_M);
     if (card->main_full_open_m == 0.0)
         FIND(at, "main", "it is not fully open when the rocket reaches the ground");
     for (size_t i = 0; i < card->section_count; i++) {
@@ -125,10 +124,10 @@ static void find_touchdown(place at, const pappus_card *card)
         if (s->energy_high_j <= card->energy_limit_j || isnan(card->energy_limit_j)) continue;
         FIND(at, "rocket.sections",
              "%.60s lands with %.0f ft lbf (%.0f J)%s; limits.landing_energy is %.0f ft lbf",
-             s->name, (s->verdict == PAPPUS_BROKEN ? s->energy_j : s->energy_high_j) / FOOT_POUND_J,
+             s->name, (s->verdict == PAPPUS_BROKEN ? s->energy_j : s->energy_high_j) / PAPPUS_FOOT_POUND_J,
              s->verdict == PAPPUS_BROKEN ? s->energy_j : s->energy_high_j,
              s->verdict == PAPPUS_BROKEN ? "" : " where the canopy is weak",
-             card->energy_limit_j / FOOT_POUND_J);
+             card->energy_limit_j / PAPPUS_FOOT_POUND_J);
     }
 }
 

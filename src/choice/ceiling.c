@@ -14,6 +14,7 @@
  * range is go again, that is said. A range narrower than COARSE steps can be missed.
  * Point estimates. */
 #include "decision.h"
+#include "bearing.h"
 #include "error.h"
 #include "hits.h"
 #include "run.h"
@@ -61,7 +62,7 @@ static double wind_from_deg(const pappus_plan *plan, const pappus_air *air)
     double u, v;
     if (plan->wind.has_surface) return plan->wind.surface.direction_deg;
     pappus_air_mean_wind(air, 10.0, &u, &v);
-    return fmod(atan2(-u, -v) * 180.0 / M_PI + 360.0, 360.0);
+    return pappus_bearing_of(-u, -v);
 }
 
 static bool moves_with_wind(pappus_heading heading)

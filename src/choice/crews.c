@@ -12,6 +12,7 @@
  * Places are candidates first spaced SPACING or wider, then finer round the chosen
  * ones. A straight walk: it knows no fence, river or crop. */
 #include "density.h"
+#include "bearing.h"
 #include "error.h"
 #include "geometry.h"
 #include "hits.h"
@@ -458,8 +459,7 @@ static int fill_posts(pappus_crews *crews, const candidates *c, const size_t *ch
         post->east_m = c->points.east_m[chosen[i]];
         post->north_m = c->points.north_m[chosen[i]];
         post->distance_m = hypot(post->east_m, post->north_m);
-        post->bearing_deg =
-            fmod(atan2(post->east_m, post->north_m) * 180.0 / M_PI + 360.0, 360.0);
+        post->bearing_deg = pappus_bearing_of(post->east_m, post->north_m);
         if (!c->places[chosen[i]].road) continue;
         post->road = strdup(c->places[chosen[i]].road->name ? c->places[chosen[i]].road->name : "");
         if (!post->road) return pappus_fail_memory(err);

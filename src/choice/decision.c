@@ -15,6 +15,7 @@
 
 #include "error.h"
 #include "interval.h"
+#include "rocket.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -155,20 +156,13 @@ static int judge_landing_speed(judge_work *work)
     return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, NAN, NULL);
 }
 
-/* All sections land at one speed, so the heaviest is the worst. */
 static int judge_landing_energy(judge_work *work)
 {
-    const pappus_rocket *rocket = &work->plan->rocket;
-    double mass_kg = rocket->section_count > 0 ? 0.0 : rocket->mass_kg.mean;
-    const char *name = NULL;
-    for (size_t s = 0; s < rocket->section_count; s++) {
-        if (rocket->sections[s].mass_kg <= mass_kg) continue;
-        mass_kg = rocket->sections[s].mass_kg;
-        name = rocket->sections[s].name;
-    }
+    pappus_section heaviest = pappus_rocket_heaviest(&work->plan->rocket);
     pappus_reason reason = {.limit = PAPPUS_LIMIT_LANDING_ENERGY,
                             .bound = work->plan->limits.landing_energy_j};
-    return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, mass_kg, name);
+    return judge_percentile(work, reason, work->cloud->vz_mps, HIGH_PERCENTILE, heaviest.mass_kg,
+                            heaviest.name);
 }
 
 static int judge_opening_loads(judge_work *work)

@@ -15,6 +15,7 @@
 #include <pappus/choice.h>
 
 #include "containment.h"
+#include "bearing.h"
 #include "error.h"
 
 #include <math.h>
@@ -50,7 +51,7 @@ static int find_axis(double axis[2], pappus_sensitivity *out, const pappus_given
         axis[1] = edge.normal_north;
         out->towards_boundary = true;
     }
-    out->axis_bearing_deg = fmod(atan2(axis[0], axis[1]) * 180.0 / M_PI + 360.0, 360.0);
+    out->axis_bearing_deg = pappus_bearing_of(axis[0], axis[1]);
     return PAPPUS_OK;
 }
 

@@ -61,16 +61,18 @@ int cli_output_check(const cli_request *request);
  * reads the same twice. */
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
                unsigned parts, bool tells_warnings);
-/** Progress after one second on a terminal, and the time of each stage. */
+/** How text is laid out on stdout: as wide as COLUMNS or the terminal says, in colour on a
+ * terminal that wants it (NO_COLOR: no-color.org; TERM=dumb has none). */
+pappus_text_options cli_text_options(const cli_request *request);
+/** Progress after a while on a terminal, and the time of each stage. */
 typedef struct {
     bool timings, bar, drawn;
+    int columns;
     const char *stage;
-    double started, stage_started;
+    double started, stage_started, bar_after_s;
 } cli_watch;
 /** Fills *run with what the request asks, watched until the end. */
 void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request);
 void cli_watch_end(cli_watch *w);
-/** True when stdout is a terminal that wants colour (NO_COLOR: no-color.org). */
-bool cli_wants_colour(void);
 
 #endif

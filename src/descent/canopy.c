@@ -18,6 +18,7 @@
 #include "canopy_type.h"
 #include "error.h"
 #include "fall.h"
+#include "uncertain.h"
 
 #include <math.h>
 

@@ -5,6 +5,7 @@
 
 #include <pappus/landings.h>
 
+#include "air.h"
 #include "fall.h"
 #include "outcomes.h"
 
@@ -30,16 +31,20 @@ typedef struct {
     double value[PAPPUS_QUANTITIES_MOST]; /**< one per quantity of the plan */
     double spread_east, spread_north;     /**< standard normal */
     double which;                         /**< uniform: the case within the outcome */
+    double wind_u_mps, wind_v_mps;        /**< mean of the lowest 300 m; 0, 0: as expected */
 } pappus_drawn;
 
 /** Draws for count landings; landing l has random index index[l] and outcome
  * outcome[l], of a probability above zero. Adds to *redraws. */
 void pappus_draws_values(pappus_drawn *out, const pappus_draws *draws, size_t count,
                          const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws);
+/** Gives every landing the wind that "upwind" and "downwind" go by: its own. */
+void pappus_draws_winds(pappus_drawn *out, const pappus_draws *draws, size_t count,
+                        const pappus_air *air, const float *u_mps, const float *v_mps);
 /** The falls that follow, at the main heights of these draws. */
 void pappus_draws_assemble(pappus_fall *out, const pappus_draws *draws, size_t count,
                            const uint8_t *outcome, const pappus_drawn *drawn);
-/** Both in one, for count <= PAPPUS_LANES. */
+/** Values and falls in one, for count <= PAPPUS_LANES, in the expected wind. */
 void pappus_draws_falls(pappus_fall *out, const pappus_draws *draws, size_t count,
                         const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws);
 /** The fall with every value at its mean and the outcome's likeliest combination. */

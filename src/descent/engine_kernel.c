@@ -30,21 +30,11 @@
  * Stops being right: slip greater than half the fall speed inside one layer;
  * heights and times in single precision, fit for falls to some 20 km.
  */
-#include <math.h>
-#ifdef __SSE__
-#include <immintrin.h>
-#endif
-
 #include "engine_kernel.h"
+#include "lanes.h"
 
-/* Lanes that one vector register holds: the block is done in groups of these. */
-#if defined(__AVX512F__)
-#define WIDTH 16
-#elif defined(__AVX2__)
-#define WIDTH 8
-#else
-#define WIDTH 4
-#endif
+#include <math.h>
+
 #define GROUPS (PAPPUS_LANES / WIDTH)
 
 static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
@@ -72,67 +62,17 @@ static const float least_part_m = 0.002f;   /* of a layer, at one go: this ... *
 static const float least_part = 1e-4f;      /* ... and a share of the height */
 static const float least_drag_per_m = 1e-9f;
 
-/* One value of each lane; subscripted as an array. */
-typedef float lanes __attribute__((vector_size(sizeof(float) * WIDTH)));
-typedef int ints __attribute__((vector_size(sizeof(int) * WIDTH))); /* a mask: 0 or -1 */
-
-/* Everything here is inlined: no vector is passed by a call's convention. */
-#pragma GCC diagnostic ignored "-Wpsabi"
-#define INLINE static inline __attribute__((always_inline))
-
-INLINE lanes pick(ints mask, lanes a, lanes b)
-{
-    return (lanes)((mask & (ints)a) | (~mask & (ints)b));
-}
-
-INLINE lanes all(float x)
-{
-    return x - (lanes){0};
-}
-
-INLINE lanes least(lanes a, lanes b)
-{
-    return pick(a < b, a, b);
-}
-
-INLINE lanes most(lanes a, lanes b)
-{
-    return pick(a > b, a, b);
-}
-
-INLINE lanes root(lanes x)
-{
-    lanes r;
-    for (int l = 0; l < WIDTH; l++) r[l] = __builtin_sqrtf(x[l]);
-    return r;
-}
-
-INLINE bool any(ints mask)
-{
-#if defined(__AVX512DQ__)
-    return _mm512_movepi32_mask((__m512i)mask) != 0;
-#elif defined(__AVX2__)
-    return _mm256_movemask_ps((__m256)mask) != 0;
-#elif defined(__SSE__)
-    return _mm_movemask_ps((__m128)mask) != 0;
-#else
-    int found = 0;
-    for (int l = 0; l < WIDTH; l++) found |= mask[l];
-    return found != 0;
-#endif
-}
-
 /* 1 - e^-x for x >= 0, to 3e-7 relative, small x included: 2^f - 1 by its
  * series on |f| <= 1/2 and the power of two in the exponent. */
-INLINE lanes relaxed(lanes x)
+INLINE floats relaxed(floats x)
 {
     const float shift = 12582912; /* 1.5 * 2^23 rounds to the nearest integer */
-    lanes y = most(-x * 1.44269504f, all(-60));
-    lanes n = (y + shift) - shift;
-    lanes f = y - n;
-    lanes p = f * (0.693147181f + f * (0.240226507f + f * (0.0555041087f +
+    floats y = most(-x * 1.44269504f, all(-60));
+    floats n = (y + shift) - shift;
+    floats f = y - n;
+    floats p = f * (0.693147181f + f * (0.240226507f + f * (0.0555041087f +
               f * (0.00961812911f + f * (0.00133335581f + f * 0.000154035304f)))));
-    lanes power = (lanes)((__builtin_convertvector(n, ints) + 127) << 23);
+    floats power = (floats)((__builtin_convertvector(n, ints) + 127) << 23);
     return (1 - power) - power * p;
 }
 
@@ -145,29 +85,29 @@ typedef enum {
 /* A canopy: its drag area grows with the square of its opening, which runs
  * from 0 at its firing to 1, at the rate per_s + per_m * airspeed. */
 typedef struct {
-    lanes cds_m2, per_s, per_m;
-    lanes opening_at_fire; /* 1 when it opens in no time or is absent */
-    lanes since_s;         /* time since its firing; -INFINITY: not known yet */
-    lanes fired, open;     /* 0 or 1 */
-    lanes opening;
-    lanes fire_mps, fire_m, open_m, open_s;
-    lanes peak;            /* greatest density * airspeed^2 * share of the drag area */
+    floats cds_m2, per_s, per_m;
+    floats opening_at_fire; /* 1 when it opens in no time or is absent */
+    floats since_s;         /* time since its firing; -INFINITY: not known yet */
+    floats fired, open;     /* 0 or 1 */
+    floats opening;
+    floats fire_mps, fire_m, open_m, open_s;
+    floats peak;            /* greatest density * airspeed^2 * share of the drag area */
 } canopy;
 
 /* The air about each lane: linear in height inside the lane's layer. */
 typedef struct {
-    lanes base_m, top_m;
-    lanes u_mps, v_mps, density_kgpm3; /* at base_m */
-    lanes u_slope, v_slope, density_slope;
+    floats base_m, top_m;
+    floats u_mps, v_mps, density_kgpm3; /* at base_m */
+    floats u_slope, v_slope, density_slope;
     ints layer; /* what the lane's values were taken for; -1: none */
 } lane_air;
 
 typedef struct {
-    lanes half_per_kg; /* 1 / (2 mass) */
-    lanes body_before_m2, body_after_m2, held_m2;
+    floats half_per_kg; /* 1 / (2 mass) */
+    floats body_before_m2, body_after_m2, held_m2;
     canopy drogue, main;
-    lanes trigger_m[PAPPUS_TRIGGERS], trigger_delay_s[PAPPUS_TRIGGERS]; /* passed: -1e9 */
-    lanes time_s, east_m, north_m, height_m, ve_mps, vn_mps, vup_mps;
+    floats trigger_m[PAPPUS_TRIGGERS], trigger_delay_s[PAPPUS_TRIGGERS]; /* passed: -1e9 */
+    floats time_s, east_m, north_m, height_m, ve_mps, vn_mps, vup_mps;
     lane_air air;
     ints mode;  /* lane_mode */
     ints layer; /* node below the lane */
@@ -288,37 +228,37 @@ static void take_air(block *b, const pappus_air *air, const float *u_mps,
 
 /* One lane's equation of motion between two events. */
 typedef struct {
-    lanes half_per_kg, body_m2;
-    lanes drogue_m2, drogue_per_s, drogue_per_m; /* 0 before its firing */
-    lanes main_m2, main_per_s, main_per_m;
+    floats half_per_kg, body_m2;
+    floats drogue_m2, drogue_per_s, drogue_per_m; /* 0 before its firing */
+    floats main_m2, main_per_s, main_per_m;
 } motion;
 
 typedef struct {
-    lanes z, ve, vn, vup, drogue, main;
+    floats z, ve, vn, vup, drogue, main;
 } state;
 
 typedef struct {
-    lanes ae, an, aup, drogue, main;
-    lanes speed, density;
-    lanes pressure; /* density * airspeed^2 */
+    floats ae, an, aup, drogue, main;
+    floats speed, density;
+    floats pressure; /* density * airspeed^2 */
 } rates;
 
-INLINE lanes share(lanes opening)
+INLINE floats share(floats opening)
 {
-    lanes p = least(opening, all(1));
+    floats p = least(opening, all(1));
     return p * p;
 }
 
 INLINE rates rates_at(const lane_air *air, const motion *m, state s)
 {
-    lanes height = s.z - air->base_m;
-    lanes re = s.ve - (air->u_mps + air->u_slope * height);
-    lanes rn = s.vn - (air->v_mps + air->v_slope * height);
-    lanes density = air->density_kgpm3 + air->density_slope * height;
-    lanes square = re * re + rn * rn + s.vup * s.vup;
-    lanes speed = root(square);
-    lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
-    lanes drag = m->half_per_kg * density * area * speed;
+    floats height = s.z - air->base_m;
+    floats re = s.ve - (air->u_mps + air->u_slope * height);
+    floats rn = s.vn - (air->v_mps + air->v_slope * height);
+    floats density = air->density_kgpm3 + air->density_slope * height;
+    floats square = re * re + rn * rn + s.vup * s.vup;
+    floats speed = root(square);
+    floats area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
+    floats drag = m->half_per_kg * density * area * speed;
     return (rates){
         .ae = -drag * re,
         .an = -drag * rn,
@@ -331,7 +271,7 @@ INLINE rates rates_at(const lane_air *air, const motion *m, state s)
     };
 }
 
-INLINE state moved(state s, rates k, lanes vup, lanes dt)
+INLINE state moved(state s, rates k, floats vup, floats dt)
 {
     return (state){
         .z = s.z + dt * vup,
@@ -344,33 +284,33 @@ INLINE state moved(state s, rates k, lanes vup, lanes dt)
 }
 
 /* Time until the fall reaches a height below, from speed and acceleration. */
-INLINE lanes time_to_fall(lanes drop_m, lanes vup, lanes aup)
+INLINE floats time_to_fall(floats drop_m, floats vup, floats aup)
 {
-    lanes square = vup * vup - 2 * aup * drop_m;
-    lanes sum = root(most(square, all(0))) - vup;
+    floats square = vup * vup - 2 * aup * drop_m;
+    floats sum = root(most(square, all(0))) - vup;
     return pick((square > 0) & (sum > 0), 2 * drop_m / sum, all(INFINITY));
 }
 
 /* Time until the rise reaches a height above; INFINITY when it turns before. */
-INLINE lanes time_to_rise(lanes rise_m, lanes vup, lanes aup)
+INLINE floats time_to_rise(floats rise_m, floats vup, floats aup)
 {
-    lanes square = vup * vup + 2 * aup * rise_m;
-    lanes time = 2 * rise_m / (vup + root(most(square, all(0))));
+    floats square = vup * vup + 2 * aup * rise_m;
+    floats time = 2 * rise_m / (vup + root(most(square, all(0))));
     return pick((vup > falling_mps) & (square > 0), time, all(INFINITY));
 }
 
 /* The longest step that a canopy's opening allows: a share of it, and no further
  * than full open, with the rate changing as the fall slows. */
-INLINE lanes opening_step(lanes opening, lanes per_s, lanes per_m, lanes speed, lanes speed_rate)
+INLINE floats opening_step(floats opening, floats per_s, floats per_m, floats speed, floats speed_rate)
 {
-    lanes rate = most(per_s + per_m * most(speed, all(slow_mps)), all(1e-6f));
-    lanes per_rate = 1 / rate, full = (1 - opening) * per_rate;
-    lanes slowing = least(-0.5f * per_m * speed_rate * full * per_rate, all(0.5f));
+    floats rate = most(per_s + per_m * most(speed, all(slow_mps)), all(1e-6f));
+    floats per_rate = 1 / rate, full = (1 - opening) * per_rate;
+    floats slowing = least(-0.5f * per_m * speed_rate * full * per_rate, all(0.5f));
     full *= 1 + most(slowing, all(-0.5f));
     return pick(opening < 1, least(full, step_per_opening * per_rate), all(INFINITY));
 }
 
-INLINE lanes time_left(lanes since_s)
+INLINE floats time_left(floats since_s)
 {
     return pick(since_s < 0, -since_s, all(INFINITY));
 }
@@ -381,7 +321,7 @@ INLINE ints is_due(const canopy *c)
 }
 
 /* Firing and full opening. */
-INLINE void fire(canopy *c, ints now, lanes speed, lanes height, lanes time)
+INLINE void fire(canopy *c, ints now, floats speed, floats height, floats time)
 {
     ints fires = now & (c->fired == 0) & (c->since_s >= 0);
     c->fired = pick(fires, all(1), c->fired);
@@ -397,15 +337,15 @@ INLINE void fire(canopy *c, ints now, lanes speed, lanes height, lanes time)
 
 INLINE void pass_trigger(block *b, int i, ints now)
 {
-    lanes above = b->height_m - b->trigger_m[i];
+    floats above = b->height_m - b->trigger_m[i];
     ints passes = now & (b->vup_mps <= falling_mps) & (above <= reached_m);
     if (!any(passes)) return;
     /* Free fall is near enough for a step's rest; a fall that turned below the height
      * was due at its top, v/g ago. */
-    lanes ahead = time_to_fall(above, b->vup_mps, all(-gravity));
-    lanes late = pick(ahead < INFINITY, -ahead, -b->vup_mps * (1 / gravity));
+    floats ahead = time_to_fall(above, b->vup_mps, all(-gravity));
+    floats late = pick(ahead < INFINITY, -ahead, -b->vup_mps * (1 / gravity));
     late = pick(above > -1, late, all(0));
-    lanes since = most(b->main.since_s, late - b->trigger_delay_s[i]);
+    floats since = most(b->main.since_s, late - b->trigger_delay_s[i]);
     b->main.since_s = pick(passes, since, b->main.since_s);
     b->trigger_m[i] = pick(passes, all(passed_m), b->trigger_m[i]);
 }
@@ -414,18 +354,18 @@ INLINE void events(block *b, ints now)
 {
     for (int i = 0; i < b->trigger_count; i++) pass_trigger(b, i, now);
     if (!any(now & (is_due(&b->drogue) | is_due(&b->main)))) return;
-    lanes height = b->height_m - b->air.base_m;
-    lanes re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
-    lanes rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
-    lanes speed = root(re * re + rn * rn + b->vup_mps * b->vup_mps);
+    floats height = b->height_m - b->air.base_m;
+    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
+    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    floats speed = root(re * re + rn * rn + b->vup_mps * b->vup_mps);
     fire(&b->drogue, now, speed, b->height_m, b->time_s);
     fire(&b->main, now, speed, b->height_m, b->time_s);
 }
 
 INLINE motion motion_of(const block *b)
 {
-    lanes body = pick(b->drogue.fired > 0, b->body_after_m2, b->body_before_m2);
-    lanes held = pick((b->drogue.fired > 0) & (b->main.fired == 0), b->held_m2, all(0));
+    floats body = pick(b->drogue.fired > 0, b->body_after_m2, b->body_before_m2);
+    floats held = pick((b->drogue.fired > 0) & (b->main.fired == 0), b->held_m2, all(0));
     return (motion){
         .half_per_kg = b->half_per_kg,
         .body_m2 = body + held,
@@ -439,42 +379,42 @@ INLINE motion motion_of(const block *b)
 }
 
 /* Time until the next known event or the next height of interest. */
-INLINE lanes time_to_event(const block *b, state s, lanes aup)
+INLINE floats time_to_event(const block *b, state s, floats aup)
 {
-    lanes dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    floats dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     if (b->rises) {
         dt = least(dt, pick(s.vup > falling_mps, -s.vup / aup, all(INFINITY)));
         dt = least(dt, time_to_rise(b->air.top_m - s.z, s.vup, aup));
     }
-    lanes target = b->air.base_m;
+    floats target = b->air.base_m;
     for (int i = 0; i < b->trigger_count; i++)
         target = pick(b->trigger_m[i] < s.z, most(target, b->trigger_m[i]), target);
     return least(dt, time_to_fall(s.z - target, s.vup, aup));
 }
 
 /* The longest step that the lane's state allows. */
-INLINE lanes step_of(const block *b, const motion *m, state s, rates k)
+INLINE floats step_of(const block *b, const motion *m, state s, rates k)
 {
-    lanes area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
-    lanes climb = s.vup / most(k.speed, all(1e-3f));
-    lanes speed_rate = -m->half_per_kg * k.pressure * area - gravity * climb;
-    lanes dt = least(all(longest_step_s), time_to_event(b, s, k.aup));
+    floats area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
+    floats climb = s.vup / most(k.speed, all(1e-3f));
+    floats speed_rate = -m->half_per_kg * k.pressure * area - gravity * climb;
+    floats dt = least(all(longest_step_s), time_to_event(b, s, k.aup));
     dt = least(dt, opening_step(s.drogue, m->drogue_per_s, m->drogue_per_m, k.speed, speed_rate));
     dt = least(dt, opening_step(s.main, m->main_per_s, m->main_per_m, k.speed, speed_rate));
 
     area = m->body_m2 + m->drogue_m2 * share(s.drogue + dt * k.drogue) +
            m->main_m2 * share(s.main + dt * k.main);
-    lanes faster = k.speed + 0.5f * gravity * dt;
-    lanes relaxation = m->half_per_kg * k.density * area * faster;
+    floats faster = k.speed + 0.5f * gravity * dt;
+    floats relaxation = m->half_per_kg * k.density * area * faster;
     return least(dt, step_per_relaxation / most(relaxation, all(1e-6f)));
 }
 
-INLINE void keep_peak(canopy *c, ints now, lanes load)
+INLINE void keep_peak(canopy *c, ints now, floats load)
 {
     c->peak = pick(now & (c->fired > 0) & (load > c->peak), load, c->peak);
 }
 
-INLINE void pass_time(block *b, lanes dt)
+INLINE void pass_time(block *b, floats dt)
 {
     b->time_s += dt;
     b->drogue.since_s += dt;
@@ -486,7 +426,7 @@ INLINE void time_step(block *b, ints now)
     motion m = motion_of(b);
     state s = {b->height_m, b->ve_mps, b->vn_mps, b->vup_mps, b->drogue.opening, b->main.opening};
     rates k1 = rates_at(&b->air, &m, s);
-    lanes dt = pick(now, step_of(b, &m, s, k1), all(0));
+    floats dt = pick(now, step_of(b, &m, s, k1), all(0));
 
     state s2 = moved(s, k1, s.vup, 0.5f * dt);
     rates k2 = rates_at(&b->air, &m, s2);
@@ -501,7 +441,7 @@ INLINE void time_step(block *b, ints now)
               most(k1.pressure * share(s.main),
                    most(k3.pressure * share(s3.main), k4.pressure * share(s4.main))));
 
-    lanes sixth = dt * (1 / 6.0f);
+    floats sixth = dt * (1 / 6.0f);
     b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
     b->north_m += sixth * (s.vn + 2 * (s2.vn + s3.vn) + s4.vn);
     b->height_m += sixth * (s.vup + 2 * (s2.vup + s3.vup) + s4.vup);
@@ -524,18 +464,18 @@ INLINE ints is_busy(const canopy *c)
 INLINE ints may_march(const block *b)
 {
     motion m = motion_of(b);
-    lanes height = b->height_m - b->air.base_m, w = -b->vup_mps, q = w * w;
-    lanes re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
-    lanes rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
-    lanes density = b->air.density_kgpm3 + b->air.density_slope * height;
-    lanes area = m.body_m2 + m.drogue_m2 + m.main_m2;
-    lanes balance = gravity - density * m.half_per_kg * area * q;
+    floats height = b->height_m - b->air.base_m, w = -b->vup_mps, q = w * w;
+    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
+    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    floats density = b->air.density_kgpm3 + b->air.density_slope * height;
+    floats area = m.body_m2 + m.drogue_m2 + m.main_m2;
+    floats balance = gravity - density * m.half_per_kg * area * q;
     /* The layers below have what does not relax in the rest of this one. */
-    lanes x = 2 * density * m.half_per_kg * area * height;
-    lanes depth = most(least(height, all(deepest_layer_m)),
+    floats x = 2 * density * m.half_per_kg * area * height;
+    floats depth = most(least(height, all(deepest_layer_m)),
                        deepest_layer_m / (1 + x + 0.5f * x * x));
-    lanes change = 2 * depth * most(balance, -balance);
-    lanes wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    floats change = 2 * depth * most(balance, -balance);
+    floats wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     ints may = (w > 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
     for (int i = 0; i < b->trigger_count; i++)
         may &= b->height_m > b->trigger_m[i] + reached_m;
@@ -549,7 +489,7 @@ INLINE void after_step(block *b, ints now, int top_layer)
     ints marches = now & (b->layer < top_layer) & may_march(b);
     ints landed = now & (b->layer == 0) & (b->height_m <= ground_m) & (b->vup_mps < 0);
     if (any(landed)) {
-        lanes left = pick(landed, -b->height_m / b->vup_mps, all(0));
+        floats left = pick(landed, -b->height_m / b->vup_mps, all(0));
         b->east_m += left * b->ve_mps;
         b->north_m += left * b->vn_mps;
         b->time_s += left;
@@ -586,11 +526,11 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
 
 /* Lanes on the march: their state in registers, and what stays as it is. */
 typedef struct {
-    lanes q, re, rn;     /* square of the fall speed; horizontal airspeed */
-    lanes slant;         /* airspeed over fall speed in the last layer */
-    lanes z, time, east, north, peak;
-    lanes event_s;       /* time until something fires */
-    lanes drag_per_density, next_trigger_m;
+    floats q, re, rn;     /* square of the fall speed; horizontal airspeed */
+    floats slant;         /* airspeed over fall speed in the last layer */
+    floats z, time, east, north, peak;
+    floats event_s;       /* time until something fires */
+    floats drag_per_density, next_trigger_m;
     ints on;             /* still marching */
     ints layer;
     bool any_event;
@@ -600,13 +540,13 @@ typedef struct {
 typedef struct {
     int index;
     float base_m, depth_m, density, density_slope, density_bend;
-    lanes u, v, u_slope, v_slope;
+    floats u, v, u_slope, v_slope;
 } layer;
 
 INLINE layer layer_at(const pappus_air *air, const float *u_mps, const float *v_mps, int index)
 {
-    const lanes *u = (const lanes *)(const void *)(u_mps + index * PAPPUS_LANES);
-    const lanes *v = (const lanes *)(const void *)(v_mps + index * PAPPUS_LANES);
+    const floats *u = (const floats *)(const void *)(u_mps + index * PAPPUS_LANES);
+    const floats *v = (const floats *)(const void *)(v_mps + index * PAPPUS_LANES);
     const int next = PAPPUS_LANES / WIDTH;
     float base = (float)air->height_m[index];
     float depth = (float)air->height_m[index + 1] - base, per_m = 1 / depth;
@@ -627,19 +567,19 @@ INLINE layer layer_at(const pappus_air *air, const float *u_mps, const float *v_
 }
 
 /* Between two nodes density is an exponential: its chord less the parabola. */
-INLINE lanes density_in(const layer *y, lanes height)
+INLINE floats density_in(const layer *y, floats height)
 {
     return y->density + height * (y->density_slope - y->density_bend * (y->depth_m - height));
 }
 
 typedef struct {
-    lanes q, re, rn;
+    floats q, re, rn;
 } slip;
 
 /* The state after a depth, from gone = 1 - e^(-K depth). */
-INLINE slip relax(slip s, const layer *y, lanes gone, lanes per_k)
+INLINE slip relax(slip s, const layer *y, floats gone, floats per_k)
 {
-    lanes kept = 1 - gone, length = gone * per_k;
+    floats kept = 1 - gone, length = gone * per_k;
     return (slip){
         .q = s.q * kept * kept + gravity * length * (1 + kept),
         .re = s.re * kept + y->u_slope * length,
@@ -647,60 +587,60 @@ INLINE slip relax(slip s, const layer *y, lanes gone, lanes per_k)
     };
 }
 
-INLINE lanes slant_of(lanes slip_square, lanes q)
+INLINE floats slant_of(floats slip_square, floats q)
 {
     return root(1 + slip_square / q);
 }
 
 /* Mean square over a depth of a slip that relaxes from `top`, being `middle` at
  * half that depth: its final value is top - fading. */
-INLINE lanes mean_square(lanes top, lanes middle, lanes per_gone, lanes first, lanes second)
+INLINE floats mean_square(floats top, floats middle, floats per_gone, floats first, floats second)
 {
-    lanes fading = (top - middle) * per_gone, final = top - fading;
+    floats fading = (top - middle) * per_gone, final = top - fading;
     return final * final + 2 * final * fading * first + fading * fading * second;
 }
 
 /* Airspeed over fall speed: at mid-layer, or, when the relaxation is shorter than
  * the layer, with the mean square of the slip, for its top counts as well. */
-INLINE lanes mean_slant(slip s, const layer *y, lanes k, lanes d, lanes per_d)
+INLINE floats mean_slant(slip s, const layer *y, floats k, floats d, floats per_d)
 {
-    lanes gone = relaxed(0.5f * k * d), kept = 1 - gone, per_k = 1 / k;
+    floats gone = relaxed(0.5f * k * d), kept = 1 - gone, per_k = 1 / k;
     slip middle = relax(s, y, gone, per_k);
-    lanes per_gone = 1 / gone, per_kd = per_k * per_d, end = kept * kept;
-    lanes first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
-    lanes mean = mean_square(s.re, middle.re, per_gone, first, second) +
+    floats per_gone = 1 / gone, per_kd = per_k * per_d, end = kept * kept;
+    floats first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
+    floats mean = mean_square(s.re, middle.re, per_gone, first, second) +
                  mean_square(s.rn, middle.rn, per_gone, first, second);
-    lanes square = middle.re * middle.re + middle.rn * middle.rn;
+    floats square = middle.re * middle.re + middle.rn * middle.rn;
     return slant_of(pick(k * d > 0.3f, mean, square), middle.q);
 }
 
 typedef struct {
     slip end;
-    lanes slant, dt, east, north;
+    floats slant, dt, east, north;
 } descent;
 
 /* A depth d of one layer from slip s, the wind at its top being (u, v). The slant
  * of the layer before is near enough to find this layer's middle with. */
-INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d, lanes u, lanes v)
+INLINE descent descend(slip s, const layer *y, floats kappa, floats slant, floats d, floats u, floats v)
 {
     const float nodes[3] = {0.112701665f, 0.5f, 0.887298335f};
     const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
     kappa = most(kappa, all(least_drag_per_m));
-    lanes k = kappa * slant, per_d = 1 / d;
+    floats k = kappa * slant, per_d = 1 / d;
     slant = mean_slant(s, y, k, d, per_d);
     k = kappa * slant;
-    lanes per_k = 1 / k;
-    lanes edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
-    lanes gone[4] = {edge};
+    floats per_k = 1 / k;
+    floats edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
+    floats gone[4] = {edge};
     gone[1] = edge + half - edge * half;
     gone[2] = gone[1] + half - gone[1] * half;
     gone[3] = gone[2] + edge - gone[2] * edge;
     slip end = relax(s, y, gone[3], per_k);
-    lanes dt = all(0), east = all(0), north = all(0);
+    floats dt = all(0), east = all(0), north = all(0);
     slip mean = {all(0), all(0), all(0)};
     for (int i = 0; i < 3; i++) {
         slip at = relax(s, y, gone[i], per_k);
-        lanes per_w = weights[i] / root(at.q), deep = nodes[i] * d;
+        floats per_w = weights[i] / root(at.q), deep = nodes[i] * d;
         dt += per_w;
         east += per_w * (u - y->u_slope * deep + at.re);
         north += per_w * (v - y->v_slope * deep + at.rn);
@@ -710,10 +650,10 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
     }
     /* What Gauss misses of a relaxation shorter than the layer. */
     ints is_short = k * d > 0.3f;
-    lanes q_miss = (gravity + 0.5f * (s.q - end.q) * per_d) * per_k - mean.q;
-    lanes re_miss = ((s.re - end.re) * per_d + y->u_slope) * per_k - mean.re;
-    lanes rn_miss = ((s.rn - end.rn) * per_d + y->v_slope) * per_k - mean.rn;
-    lanes longer = d - d * pick(is_short, 0.5f * dt * dt * q_miss, all(0));
+    floats q_miss = (gravity + 0.5f * (s.q - end.q) * per_d) * per_k - mean.q;
+    floats re_miss = ((s.re - end.re) * per_d + y->u_slope) * per_k - mean.re;
+    floats rn_miss = ((s.rn - end.rn) * per_d + y->v_slope) * per_k - mean.rn;
+    floats longer = d - d * pick(is_short, 0.5f * dt * dt * q_miss, all(0));
     return (descent){
         .end = end,
         .slant = slant,
@@ -725,27 +665,27 @@ INLINE descent descend(slip s, const layer *y, lanes kappa, lanes slant, lanes d
 
 /* Brings the marching lanes of one layer down to `floor_m`, or to `aim_m` on the way.
  * Lanes whose slip would change too much stay and are told, with the length to go. */
-INLINE ints march_on(marchers *a, const layer *y, lanes aim_m, float floor_m, int to_next,
-                     lanes *part_m)
+INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, int to_next,
+                     floats *part_m)
 {
     ints now = a->on & (a->layer == y->index) & (a->z > floor_m);
-    lanes target = most(aim_m, a->next_trigger_m);
-    lanes d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
-    lanes kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
+    floats target = most(aim_m, a->next_trigger_m);
+    floats d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
+    floats kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
     slip s = {a->q, a->re, a->rn};
     descent way = descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height,
                           y->v + y->v_slope * height);
-    lanes re_shift = way.end.re - s.re, rn_shift = way.end.rn - s.rn;
-    lanes shift = re_shift * re_shift + rn_shift * rn_shift;
+    floats re_shift = way.end.re - s.re, rn_shift = way.end.rn - s.rn;
+    floats shift = re_shift * re_shift + rn_shift * rn_shift;
     ints far = now & (shift > most_shift * most_shift * way.end.q);
     if (any(far)) {
-        lanes least_m = least_part_m + least_part * a->z;
+        floats least_m = least_part_m + least_part * a->z;
         far &= d > 2 * least_m;
         *part_m = pick(far, most(0.9f * most_shift * d * root(way.end.q / shift), least_m), *part_m);
     }
     ints goes = now & ~far, stops = target > aim_m;
     if (a->any_event) goes &= way.dt < a->event_s;
-    lanes slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
+    floats slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
     a->on &= ~now | far | (goes & ~stops & (slipping <= leaving_slip * way.end.q));
     a->layer -= goes & (target <= floor_m) & to_next;
     a->q = pick(goes, way.end.q, a->q);
@@ -753,18 +693,18 @@ INLINE ints march_on(marchers *a, const layer *y, lanes aim_m, float floor_m, in
     a->rn = pick(goes, way.end.rn, a->rn);
     a->slant = pick(goes, way.slant, a->slant);
     a->z = pick(goes, target, a->z);
-    lanes dt = pick(goes, way.dt, all(0));
+    floats dt = pick(goes, way.dt, all(0));
     a->time += dt;
     a->event_s -= dt;
     a->east += pick(goes, way.east, all(0));
     a->north += pick(goes, way.north, all(0));
-    lanes pressure = (y->density + y->density_slope * (a->z - y->base_m)) * (way.end.q + slipping);
+    floats pressure = (y->density + y->density_slope * (a->z - y->base_m)) * (way.end.q + slipping);
     a->peak = pick(goes & (pressure > a->peak), pressure, a->peak);
     return far;
 }
 
 /* The lanes that stayed, in parts. */
-__attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y, lanes *part_m,
+__attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y, floats *part_m,
                                                      float floor_m, int to_next)
 {
     while (any(a->on & (a->layer == y->index) & (a->z > floor_m)))
@@ -773,7 +713,7 @@ __attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y
 
 INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
 {
-    lanes part_m = all(INFINITY);
+    floats part_m = all(INFINITY);
     if (any(march_on(a, y, all(floor_m), floor_m, to_next, &part_m)))
         march_in_parts(a, y, &part_m, floor_m, to_next);
 }
@@ -781,10 +721,10 @@ INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
 INLINE marchers marchers_of(const block *b)
 {
     motion m = motion_of(b);
-    lanes height = b->height_m - b->air.base_m;
-    lanes trigger = all(passed_m);
+    floats height = b->height_m - b->air.base_m;
+    floats trigger = all(passed_m);
     for (int i = 0; i < b->trigger_count; i++) trigger = most(trigger, b->trigger_m[i]);
-    lanes event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    floats event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     marchers a = {
         .q = b->vup_mps * b->vup_mps,
         .re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height),
@@ -822,9 +762,9 @@ INLINE void marched(block *b, const marchers *a)
 
 INLINE void slip_to_velocity(block *b, const marchers *a, ints were)
 {
-    lanes height = b->height_m - b->air.base_m;
-    lanes east = a->re + b->air.u_mps + b->air.u_slope * height;
-    lanes north = a->rn + b->air.v_mps + b->air.v_slope * height;
+    floats height = b->height_m - b->air.base_m;
+    floats east = a->re + b->air.u_mps + b->air.u_slope * height;
+    floats north = a->rn + b->air.v_mps + b->air.v_slope * height;
     b->ve_mps = pick(were, east, b->ve_mps);
     b->vn_mps = pick(were, north, b->vn_mps);
 }

@@ -20,8 +20,8 @@
 
 #include <pappus/landings.h>
 #include "air.h"
+#include "si.h"
 
-#define PAPPUS_GRAVITY_MPS2 9.80665
 #define PAPPUS_TRIGGERS 4
 
 typedef struct {

@@ -114,17 +114,6 @@ pappus_case pappus_case_of(const pappus_plan *plan, unsigned number)
     return c;
 }
 
-void pappus_outcome_probabilities(double out[PAPPUS_OUTCOMES], const pappus_plan *plan)
-{
-    unsigned count = pappus_case_count(plan);
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
-        out[h] = count > 0 ? 0.0 : NAN;
-    for (unsigned i = 0; i < count; i++) {
-        pappus_case c = pappus_case_of(plan, i);
-        out[c.outcome] += c.probability;
-    }
-}
-
 static int by_outcome_then_likeliest(const void *a, const void *b)
 {
     const pappus_case *x = a, *y = b;

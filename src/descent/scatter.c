@@ -142,6 +142,7 @@ static int run_block(const scatter_work *work, workspace *space, size_t block)
     pappus_wind_draw(work->air, work->isa, work->random, index, space->u_mps, space->v_mps);
     pappus_draws_values(space->drawn, work->draws[0], count, index,
                         work->clouds[0]->outcome + first, &space->redraws);
+    pappus_draws_winds(space->drawn, work->draws[0], count, work->air, space->u_mps, space->v_mps);
     for (size_t shift = 0; shift < work->shift_count && status == PAPPUS_OK; shift++)
         status = bring_down(work, space, shift, first, count);
     return status;

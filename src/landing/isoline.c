@@ -10,6 +10,7 @@
 
 #include "error.h"
 #include "geometry.h"
+#include "grow.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -38,18 +39,6 @@ static void tracer_clear(tracer *trace)
     free(trace->ring_area_m2);
     free(trace->begins);
     free(trace->next);
-}
-
-/* Makes room for one more in an array that doubles. */
-static int make_room(void **array, size_t *capacity, size_t count, size_t size)
-{
-    if (count < *capacity) return PAPPUS_OK;
-    size_t wanted = *capacity ? 2 * *capacity : 64;
-    void *grown = realloc(*array, wanted * size);
-    if (!grown) return PAPPUS_E_MEMORY;
-    *array = grown;
-    *capacity = wanted;
-    return PAPPUS_OK;
 }
 
 /* Crossing on side 0 ... 3 (bottom, right, top, left) of the cell at a node. */
@@ -92,8 +81,7 @@ static int trace_cell(tracer *trace, size_t node)
     bool middle_in = corner[0] + corner[1] + corner[2] + corner[3] >= 4.0 * trace->threshold;
     for (int side = 0; side < 4; side++) {
         if (!in[side] || in[(side + 1) % 4]) continue;
-        if (make_room((void **)&trace->begins, &trace->begin_capacity, trace->begin_count,
-                      sizeof *trace->begins) != PAPPUS_OK)
+        if (!PAPPUS_GROW(trace->begins, &trace->begin_capacity, trace->begin_count + 1))
             return PAPPUS_E_MEMORY;
         size_t begin = crossing(trace->grid, node, side);
         trace->begins[trace->begin_count++] = begin;
@@ -159,8 +147,7 @@ static int trace_ring(tracer *trace, size_t begin)
         ring.point_count++;
         at = trace->next[at - trace->first_crossing];
     } while (at != begin);
-    if (make_room((void **)&trace->rings, &trace->ring_capacity, trace->ring_count,
-                  sizeof *trace->rings) != PAPPUS_OK)
+    if (!PAPPUS_GROW(trace->rings, &trace->ring_capacity, trace->ring_count + 1))
         return PAPPUS_E_MEMORY;
     ring.points_m = malloc(2 * ring.point_count * sizeof *ring.points_m);
     if (!ring.points_m) return PAPPUS_E_MEMORY;
@@ -219,10 +206,7 @@ static size_t shell_of(const tracer *trace, size_t hole)
 /* Appends a ring to a polygon; the ring's points move there. */
 static int give_ring(pappus_polygon *polygon, pappus_ring *ring)
 {
-    pappus_ring *grown =
-        realloc(polygon->rings, (polygon->ring_count + 1) * sizeof *polygon->rings);
-    if (!grown) return PAPPUS_E_MEMORY;
-    polygon->rings = grown;
+    if (!PAPPUS_GROW(polygon->rings, NULL, polygon->ring_count + 1)) return PAPPUS_E_MEMORY;
     polygon->rings[polygon->ring_count++] = *ring;
     ring->points_m = NULL;
     return PAPPUS_OK;

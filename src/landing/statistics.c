@@ -2,6 +2,7 @@
  * Weighted statistics of a cloud of landings; methods in cloud.h. */
 #include "statistics.h"
 
+#include "bearing.h"
 #include "error.h"
 
 #include <math.h>
@@ -176,13 +177,6 @@ pappus_quantiles pappus_weighted_quantiles(pappus_weighted *pairs, size_t count)
     return (pappus_quantiles){value[0], value[1], value[2]};
 }
 
-static double turn(double angle_deg)
-{
-    double turned = fmod(angle_deg, 360.0);
-    if (turned < 0.0) turned += 360.0;
-    return turned < 360.0 ? turned : 0.0;
-}
-
 pappus_quantiles pappus_angle_quantiles(pappus_weighted *pairs, size_t count)
 {
     double sine = 0.0, cosine = 0.0, total = total_weight(pairs, count);
@@ -195,8 +189,9 @@ pappus_quantiles pappus_angle_quantiles(pappus_weighted *pairs, size_t count)
     for (size_t i = 0; i < count; i++)
         pairs[i].value = remainder(pairs[i].value - mean_deg, 360.0);
     pappus_quantiles deviation = pappus_weighted_quantiles(pairs, count);
-    return (pappus_quantiles){turn(mean_deg + deviation.p05), turn(mean_deg + deviation.p50),
-                              turn(mean_deg + deviation.p95)};
+    return (pappus_quantiles){pappus_bearing_wrap_deg(mean_deg + deviation.p05),
+                              pappus_bearing_wrap_deg(mean_deg + deviation.p50),
+                              pappus_bearing_wrap_deg(mean_deg + deviation.p95)};
 }
 
 void pappus_sample_moments(double mean_m[2], double covariance_m2[2][2], const pappus_cloud *cloud,

@@ -5,6 +5,7 @@
  * the number of threads changes nothing. */
 #include <pappus/zones.h>
 
+#include "bearing.h"
 #include "statistics.h"
 #include "contour.h"
 #include "ellipse.h"
@@ -26,7 +27,7 @@ static const pappus_quantiles no_quantiles = {NAN, NAN, NAN};
 static double bearing_deg(double east_m, double north_m)
 {
     if (east_m == 0.0 && north_m == 0.0) return NAN;
-    return atan2(east_m, north_m) * 180.0 / M_PI;
+    return pappus_bearing_of(east_m, north_m);
 }
 
 typedef double (*quantity)(const pappus_cloud *cloud, size_t i);

@@ -25,6 +25,7 @@
 #include "containment.h"
 #include "density.h"
 #include "error.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <omp.h>
@@ -79,6 +80,9 @@ static int winds_of(pappus_winds *winds, pappus_wind_profile *profile, const pap
     static char path[] = "the archive", format[] = "sounding";
     *profile = (pappus_wind_profile){.path = path,
                                      .format = format,
+                                     .kind = s->issued_utc_s < s->valid_utc_s
+                                                 ? PAPPUS_WIND_FORECAST
+                                                 : PAPPUS_WIND_SOUNDING,
                                      .station_elevation_msl_m = NAN,
                                      .station_latitude_deg = NAN,
                                      .station_longitude_deg = NAN,
@@ -112,12 +116,17 @@ static pappus_plan bare_plan(const pappus_plan *plan, double age_s)
     return out;
 }
 
-static void lay_law(pappus_wind_plan *wind, const pappus_wind_error *law, double age_h)
+static void lay_law(pappus_wind_plan *wind, const pappus_wind_error *law)
 {
     wind->error_mps = law->error_mps;
     wind->error_given = true;
     wind->growth_mps = law->growth_mps;
-    wind->correlation_height_m = pappus_wind_error_length_m(law, age_h);
+    wind->error_dof = law->dof;
+    wind->ground_factor = law->ground_factor;
+    wind->top_factor = law->top_factor;
+    wind->correlation_growth_m = law->correlation_growth_m;
+    wind->correlation_height_m = law->correlation_height_m;
+    wind->decoupling = law->decoupling;
 }
 
 static void lay_reading(pappus_wind_plan *wind, const pappus_sounding *s)
@@ -235,7 +244,7 @@ static int try_zone(outcome *out, const proof_work *work, const trial *t, size_t
     pappus_plan plan = bare_plan(work->plan, 3600.0 * t->age_h);
     pappus_wind_error law = pappus_fit_law(&work->halves[1 - t->half]);
     pappus_cloud *cloud = NULL;
-    if (!(kind & AS_PLANNED)) lay_law(&plan.wind, &law, t->age_h);
+    if (!(kind & AS_PLANNED)) lay_law(&plan.wind, &law);
     if (kind & WITH_READING) lay_reading(&plan.wind, &work->archive->soundings[t->later]);
     int status = fly(&cloud, &plan, earlier, landings_of(work), seed_of(work, i, 1), err);
     if (status == PAPPUS_OK) status = rank_of(&out->rank[kind], cloud, place_m, err);

@@ -4,8 +4,8 @@
 #include "air/air_fixture.h"
 #include "altimeter.h"
 #include "atmosphere.h"
+#include "suite.h"
 
-#include <check.h>
 #include <gsl/gsl_integration.h>
 #include <math.h>
 #include <stdlib.h>
@@ -237,10 +237,8 @@ START_TEST(altimeter_is_monotone_and_inverts)
 }
 END_TEST
 
-int main(void)
+SUITE("atmosphere")
 {
-    Suite *suite = suite_create("atmosphere");
-    TCase *tests = tcase_create("atmosphere");
     tcase_add_loop_test(tests, standard_table, 0, (int)(sizeof table / sizeof table[0]));
     tcase_add_test(tests, standard_is_continuous);
     tcase_add_test(tests, flight_air_without_measurements_is_standard);
@@ -252,10 +250,4 @@ int main(void)
     tcase_add_test(tests, altimeter_in_the_cold);
     tcase_add_test(tests, altimeter_rule_of_four_percent);
     tcase_add_test(tests, altimeter_is_monotone_and_inverts);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

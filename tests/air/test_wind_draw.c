@@ -5,9 +5,9 @@
  * Random checks have fixed seeds and bounds of 4.5 standard errors. */
 #include "air/air_fixture.h"
 #include "air.h"
+#include "suite.h"
 #include "wind_field.h"
 
-#include <check.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_integration.h>
@@ -483,7 +483,7 @@ START_TEST(surface_only_law)
     const double z[] = {2.0}, sd[] = {1.0}, yu[] = {0.0}, yv[] = {4.0};
     problem p = {2.0, 5.0, 0.0, 0.143, zero, alone_v, 1, z, yu, yv, sd};
     law l = posterior(&p, air->node_count, air->height_m);
-    ck_assert(pappus_air_surface_only(air));
+    ck_assert(air->surface_only);
     check_closed_form(air, &l, false);
     moments m = sample(air, 13);
     check_law(&m, &l);
@@ -700,12 +700,9 @@ START_TEST(fresh_groups_move_their_own)
 }
 END_TEST
 
-int main(void)
+SUITE("wind draw")
 {
     gsl_set_error_handler_off();
-    Suite *suite = suite_create("wind draw");
-    TCase *tests = tcase_create("wind draw");
-    tcase_set_timeout(tests, 120.0);
     tcase_add_test(tests, normals_against_gsl);
     tcase_add_test(tests, sets_agree);
     tcase_add_test(tests, neighbours_do_not_matter);
@@ -719,10 +716,4 @@ int main(void)
     tcase_add_test(tests, gust_law);
     tcase_add_test(tests, no_gusts);
     tcase_add_test(tests, fresh_groups_move_their_own);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

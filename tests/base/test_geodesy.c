@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The local plane against geodesics, and the reference systems. */
 #include "geodesy.h"
+#include "suite.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -161,24 +161,16 @@ START_TEST(no_such_system)
 }
 END_TEST
 
-int main(void)
+SUITE("geodesy")
 {
-    Suite *suite = suite_create("geodesy");
-    TCase *cases = tcase_create("all");
-    tcase_add_loop_test(cases, local_plane_is_the_geodesic, 0,
+    tcase_add_loop_test(tests, local_plane_is_the_geodesic, 0,
                         (int)(sizeof direct / sizeof *direct));
-    tcase_add_loop_test(cases, round_trip, 0, 6);
-    tcase_add_loop_test(cases, a_pad_that_is_no_place, 0, 4);
-    tcase_add_test(cases, a_place_that_is_none);
-    tcase_add_test(cases, utm_zones);
-    tcase_add_test(cases, prj_text);
-    tcase_add_test(cases, local_to_utm);
-    tcase_add_test(cases, local_to_geographic_is_longitude_first);
-    tcase_add_test(cases, no_such_system);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
+    tcase_add_loop_test(tests, round_trip, 0, 6);
+    tcase_add_loop_test(tests, a_pad_that_is_no_place, 0, 4);
+    tcase_add_test(tests, a_place_that_is_none);
+    tcase_add_test(tests, utm_zones);
+    tcase_add_test(tests, prj_text);
+    tcase_add_test(tests, local_to_utm);
+    tcase_add_test(tests, local_to_geographic_is_longitude_first);
+    tcase_add_test(tests, no_such_system);
 }

@@ -2,8 +2,8 @@
  * Areas on the plane: sizes against closed forms (X), validity against the words of
  * the OGC rules as GEOS has them, unions. */
 #include "geometry.h"
+#include "suite.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -137,20 +137,12 @@ START_TEST(rings_that_are_none)
 }
 END_TEST
 
-int main(void)
+SUITE("geometry")
 {
-    Suite *suite = suite_create("geometry");
-    TCase *cases = tcase_create("all");
-    tcase_add_test(cases, size_far_from_the_pad);
-    tcase_add_test(cases, orientation_and_holes);
-    tcase_add_test(cases, through_geos);
-    tcase_add_test(cases, valid_or_where_not);
-    tcase_add_test(cases, unions);
-    tcase_add_test(cases, rings_that_are_none);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
+    tcase_add_test(tests, size_far_from_the_pad);
+    tcase_add_test(tests, orientation_and_holes);
+    tcase_add_test(tests, through_geos);
+    tcase_add_test(tests, valid_or_where_not);
+    tcase_add_test(tests, unions);
+    tcase_add_test(tests, rings_that_are_none);
 }

@@ -4,9 +4,10 @@
 #include "german_locale.h"
 #include "file.h"
 #include "json.h"
+#include "suite.h"
+#include "test_folder.h"
 #include "utf8.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -247,11 +248,10 @@ static void file_fault(const char *path, size_t limit, const char *part)
 
 START_TEST(files)
 {
-    char folder[] = "/tmp/pappus-json-XXXXXX", path[100], *text;
+    char path[100], *text;
     size_t length;
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    file_fault(folder, 100, "folder");
-    snprintf(path, sizeof path, "%s/f", folder);
+    file_fault(test_folder, 100, "folder");
+    snprintf(path, sizeof path, "%s/f", test_folder);
     file_fault(path, 100, "No such file");
     FILE *file = fopen(path, "w");
     fclose(file);
@@ -270,15 +270,12 @@ START_TEST(files)
         chmod(path, 0);
         file_fault(path, 100000, "Permission");
     }
-    unlink(path);
-    rmdir(folder);
 }
 END_TEST
 
-int main(void)
+SUITE("json")
 {
-    Suite *suite = suite_create("json");
-    TCase *tests = tcase_create("json");
+    tcase_add_checked_fixture(tests, make_folder, remove_folder);
     tcase_add_test(tests, grammar);
     tcase_add_test(tests, a_zero_byte_is_refused);
     tcase_add_test(tests, what_is_right_is_taken);
@@ -290,10 +287,4 @@ int main(void)
     tcase_add_test(tests, printed);
     tcase_add_test(tests, clean_texts);
     tcase_add_test(tests, files);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
 }

@@ -3,9 +3,9 @@
  * counter, and moments within bounds from theory (seeds are fixed, so a bound of
  * 4.5 standard errors that holds once holds always). */
 #include "random.h"
+#include "suite.h"
 
 #include <Random123/philox.h>
-#include <check.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_sort.h>
 #include <math.h>
@@ -153,20 +153,12 @@ START_TEST(streams_are_independent)
 }
 END_TEST
 
-int main(void)
+SUITE("random")
 {
-    Suite *suite = suite_create("random");
-    TCase *tests = tcase_create("random");
     tcase_add_test(tests, published_vectors);
     tcase_add_test(tests, key_and_counter);
     tcase_add_test(tests, groups_are_fresh_by_stream);
     tcase_add_test(tests, uniform_and_normal_laws);
     tcase_add_test(tests, normal_moments);
     tcase_add_test(tests, streams_are_independent);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

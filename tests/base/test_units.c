@@ -5,10 +5,12 @@
  * CGPM, 1901), 0 degC = 273.15 K, 1 degF = 5/9 K from 459.67, conventional inch of
  * mercury 3386.389 Pa (NIST SP 811, rounded there to seven digits). All C. */
 #include "german_locale.h"
+#include "bearing.h"
+#include "suite.h"
 #include "timestamp.h"
+#include "uncertain.h"
 #include "units.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -468,10 +470,8 @@ START_TEST(times)
 }
 END_TEST
 
-int main(void)
+SUITE("units")
 {
-    Suite *suite = suite_create("units");
-    TCase *tests = tcase_create("units");
     tcase_add_checked_fixture(tests, setup, teardown);
     tcase_add_test(tests, definitions_in_c);
     tcase_add_test(tests, definitions_under_a_decimal_comma);
@@ -483,11 +483,5 @@ int main(void)
     tcase_add_test(tests, shown);
     tcase_add_test(tests, bearings);
     tcase_add_test(tests, times);
-    suite_add_tcase(suite, tests);
     pappus_quiet_dependencies();
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
 }

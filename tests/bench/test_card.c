@@ -3,16 +3,23 @@
  * memory of a handbook (Knacke, NWC TP 6575, 1991); C a published rule; X computed from
  * the formula beside it; A our own assumption. */
 #include "charge.h"
+#include "atmosphere.h"
 #include "findings.h"
 
 #include "descent/real_air.h"
+#include "suite.h"
+#include "uncertain.h"
 
 #include <pappus/pappus.h>
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* C: international yard and pound agreement (1959), 3rd CGPM (1901) */
+#define FOOT_M 0.3048
+#define POUND_KG 0.45359237
+#define POUND_FORCE_N (POUND_KG * 9.80665)
 
 #define INCH_M 0.0254
 #define G_MPS2 9.80665
@@ -444,38 +451,30 @@ START_TEST(rates_out_of_the_usual)
 }
 END_TEST
 
-int main(void)
+SUITE("card")
 {
-    Suite *suite = suite_create("card");
-    TCase *cases = tcase_create("card");
-    tcase_add_checked_fixture(cases, set_up, tear_down);
-    tcase_add_test(cases, cross_canopy_alone);
-    tcase_add_test(cases, drogue_for_a_wanted_rate);
-    tcase_add_test(cases, rate_to_diameter_to_rate);
-    tcase_add_test(cases, rate_to_diameter_to_rate_as_flown);
-    tcase_add_test(cases, streamer_is_sized_by_its_length);
-    tcase_add_loop_test(cases, rows_are_canopies, 0, PAPPUS_DIAMETER_ROWS);
-    tcase_add_test(cases, flat_circular_rows);
-    tcase_add_test(cases, band_of_the_uncertain_drag);
-    tcase_add_test(cases, as_flown_with_all_that_is_open);
-    tcase_add_test(cases, late_drogue);
-    tcase_add_test(cases, main_with_no_drogue);
-    tcase_add_test(cases, loads_against_their_limit);
-    tcase_add_test(cases, chances_do_not_change_the_card);
-    tcase_add_test(cases, energy_of_sections);
-    tcase_add_test(cases, altimeters_in_cold_air);
-    tcase_add_test(cases, main_alone_at_apogee);
-    tcase_add_test(cases, drogue_alone);
-    tcase_add_test(cases, main_alone_at_its_height);
-    tcase_add_test(cases, main_too_low_to_open);
-    tcase_add_test(cases, main_at_the_apogee_event);
-    tcase_add_test(cases, plan_that_cannot_fly);
-    tcase_add_loop_test(cases, charges_out_of_the_usual, 0, sizeof charges / sizeof *charges);
-    tcase_add_test(cases, rates_out_of_the_usual);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, cross_canopy_alone);
+    tcase_add_test(tests, drogue_for_a_wanted_rate);
+    tcase_add_test(tests, rate_to_diameter_to_rate);
+    tcase_add_test(tests, rate_to_diameter_to_rate_as_flown);
+    tcase_add_test(tests, streamer_is_sized_by_its_length);
+    tcase_add_loop_test(tests, rows_are_canopies, 0, PAPPUS_DIAMETER_ROWS);
+    tcase_add_test(tests, flat_circular_rows);
+    tcase_add_test(tests, band_of_the_uncertain_drag);
+    tcase_add_test(tests, as_flown_with_all_that_is_open);
+    tcase_add_test(tests, late_drogue);
+    tcase_add_test(tests, main_with_no_drogue);
+    tcase_add_test(tests, loads_against_their_limit);
+    tcase_add_test(tests, chances_do_not_change_the_card);
+    tcase_add_test(tests, energy_of_sections);
+    tcase_add_test(tests, altimeters_in_cold_air);
+    tcase_add_test(tests, main_alone_at_apogee);
+    tcase_add_test(tests, drogue_alone);
+    tcase_add_test(tests, main_alone_at_its_height);
+    tcase_add_test(tests, main_too_low_to_open);
+    tcase_add_test(tests, main_at_the_apogee_event);
+    tcase_add_test(tests, plan_that_cannot_fly);
+    tcase_add_loop_test(tests, charges_out_of_the_usual, 0, sizeof charges / sizeof *charges);
+    tcase_add_test(tests, rates_out_of_the_usual);
 }

@@ -3,13 +3,18 @@
  * from the formula beside it; C exact by definition (international foot and pound).
  * Nothing here is an approved charge: the sums are what is checked, not the powder. */
 #include "charge.h"
+#include "suite.h"
 
 #include <pappus/pappus.h>
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* C: international yard and pound agreement (1959), 3rd CGPM (1901) */
+#define POUND_KG 0.45359237
+#define POUND_FORCE_N (POUND_KG * 9.80665)
+#define PSI_PA (POUND_FORCE_N / (0.0254 * 0.0254))
 
 #define INCH_M 0.0254
 #define LBF_N 4.4482216152605
@@ -154,22 +159,14 @@ START_TEST(charge_that_cannot_be_reckoned)
 }
 END_TEST
 
-int main(void)
+SUITE("charge")
 {
-    Suite *suite = suite_create("charge");
-    TCase *cases = tcase_create("charge");
-    tcase_add_test(cases, four_inch_bay_of_common_practice);
-    tcase_add_test(cases, grams_by_force_and_length);
-    tcase_add_test(cases, fifteen_psi_rule);
-    tcase_add_test(cases, units_are_the_exact_ones);
-    tcase_add_test(cases, pins_to_force_to_grams_to_force);
-    tcase_add_test(cases, backup_is_larger_by_its_factor);
-    tcase_add_test(cases, wanted_force_is_kept_beside_pins);
-    tcase_add_test(cases, charge_that_cannot_be_reckoned);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
+    tcase_add_test(tests, four_inch_bay_of_common_practice);
+    tcase_add_test(tests, grams_by_force_and_length);
+    tcase_add_test(tests, fifteen_psi_rule);
+    tcase_add_test(tests, units_are_the_exact_ones);
+    tcase_add_test(tests, pins_to_force_to_grams_to_force);
+    tcase_add_test(tests, backup_is_larger_by_its_factor);
+    tcase_add_test(tests, wanted_force_is_kept_beside_pins);
+    tcase_add_test(tests, charge_that_cannot_be_reckoned);
 }

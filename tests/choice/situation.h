@@ -7,6 +7,7 @@
 #include <pappus/pappus.h>
 
 #include "descent/real_air.h"
+#include "uncertain.h"
 
 #define RECTANGLES 4
 

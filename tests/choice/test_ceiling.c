@@ -3,6 +3,7 @@
  * direction flown by itself in an air of its own, the landings counted here. X: bounds
  * from the standard error of a share. */
 #include "situation.h"
+#include "suite.h"
 
 #include <stdlib.h>
 
@@ -196,10 +197,8 @@ START_TEST(calm_at_the_ground_is_not_calm_aloft)
 }
 END_TEST
 
-int main(void)
+SUITE("ceiling")
 {
-    Suite *suite = suite_create("ceiling");
-    TCase *tests = tcase_create("ceiling");
     tcase_add_checked_fixture(tests, set_up, tear_down);
     tcase_add_test(tests, each_direction_agrees_with_flying_it);
     tcase_add_test(tests, the_near_side_gives_the_lowest_ceiling);
@@ -208,11 +207,4 @@ int main(void)
     tcase_add_test(tests, no_wind_is_go_on_a_field_too_small);
     tcase_add_test(tests, a_fixed_bearing_is_flown_and_cautioned);
     tcase_add_test(tests, calm_at_the_ground_is_not_calm_aloft);
-    tcase_set_timeout(tests, 300);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
 }

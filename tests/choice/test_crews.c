@@ -6,6 +6,7 @@
 #include "situation.h"
 
 #include "containment.h"
+#include "suite.h"
 
 #include <stdlib.h>
 
@@ -279,25 +280,14 @@ START_TEST(the_rule_in_the_way_is_named)
 }
 END_TEST
 
-int main(void)
+SUITE("crews")
 {
-    Suite *suite = suite_create("crews");
-    TCase *choosing = tcase_create("choosing"), *posting = tcase_create("posting");
-    tcase_add_test(choosing, one_and_two_posts_are_exact);
-    tcase_add_test(choosing, three_posts_are_close_to_the_best);
-    tcase_add_checked_fixture(posting, set_up, tear_down);
-    tcase_add_test(posting, one_post_stands_at_the_geometric_median);
-    tcase_add_test(posting, no_post_breaks_a_rule);
-    tcase_add_test(posting, no_post_where_hardware_is_likely_to_fall);
-    tcase_add_test(posting, posts_stand_on_the_road_where_there_is_one);
-    tcase_add_test(posting, the_rule_in_the_way_is_named);
-    tcase_set_timeout(choosing, 120);
-    tcase_set_timeout(posting, 120);
-    suite_add_tcase(suite, choosing);
-    suite_add_tcase(suite, posting);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, one_and_two_posts_are_exact);
+    tcase_add_test(tests, three_posts_are_close_to_the_best);
+    tcase_add_test(tests, one_post_stands_at_the_geometric_median);
+    tcase_add_test(tests, no_post_breaks_a_rule);
+    tcase_add_test(tests, no_post_where_hardware_is_likely_to_fall);
+    tcase_add_test(tests, posts_stand_on_the_road_where_there_is_one);
+    tcase_add_test(tests, the_rule_in_the_way_is_named);
 }

@@ -6,8 +6,9 @@
 #include "air/air_fixture.h"
 #include "interval.h"
 #include "landing/clouds.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <string.h>
 
 #define NOMINAL 10000
@@ -398,11 +399,8 @@ START_TEST(names_and_units)
 }
 END_TEST
 
-int main(void)
+SUITE("decision")
 {
-    Suite *suite = suite_create("decision");
-    TCase *tests = tcase_create("decision");
-    tcase_set_timeout(tests, 60.0);
     tcase_add_loop_test(tests, rule, 0, 12);
     tcase_add_test(tests, no_limits_no_reasons);
     tcase_add_loop_test(tests, inside_field, 0, 5);
@@ -415,10 +413,4 @@ int main(void)
     tcase_add_test(tests, single_canopy);
     tcase_add_test(tests, what_is_told_first);
     tcase_add_test(tests, names_and_units);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }

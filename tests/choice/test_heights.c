@@ -3,6 +3,8 @@
  * computed here from the rule of the design. */
 #include "heights.h"
 #include "situation.h"
+#include "suite.h"
+#include "uncertain.h"
 
 #include <stdlib.h>
 
@@ -218,10 +220,8 @@ START_TEST(too_many_heights_are_refused)
 }
 END_TEST
 
-int main(void)
+SUITE("heights")
 {
-    Suite *suite = suite_create("heights");
-    TCase *tests = tcase_create("heights");
     tcase_add_checked_fixture(tests, set_up, tear_down);
     tcase_add_test(tests, a_wall_downwind_asks_for_the_lowest_height);
     tcase_add_test(tests, the_floor_of_the_open_main_stops_it);
@@ -232,11 +232,4 @@ int main(void)
     tcase_add_test(tests, why_not_the_rows_beside_it);
     tcase_add_test(tests, common_draws_make_the_curve_smooth);
     tcase_add_test(tests, too_many_heights_are_refused);
-    tcase_set_timeout(tests, 300);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
 }

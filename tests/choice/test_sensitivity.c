@@ -2,6 +2,8 @@
  * Shares of variance on plans whose shares are known: landing = apogee offset + drift,
  * independent, so that the shares are those of the two variances. X. */
 #include "situation.h"
+#include "suite.h"
+#include "uncertain.h"
 
 #include <stdlib.h>
 
@@ -133,20 +135,11 @@ START_TEST(nothing_uncertain_drives_nothing)
 }
 END_TEST
 
-int main(void)
+SUITE("sensitivity")
 {
-    Suite *suite = suite_create("sensitivity");
-    TCase *tests = tcase_create("sensitivity");
     tcase_add_checked_fixture(tests, set_up, tear_down);
     tcase_add_test(tests, one_source_has_it_all);
     tcase_add_test(tests, two_sources_share_as_their_variances);
     tcase_add_test(tests, without_a_boundary_along_the_major_axis);
     tcase_add_test(tests, nothing_uncertain_drives_nothing);
-    tcase_set_timeout(tests, 300);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
 }

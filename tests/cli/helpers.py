@@ -12,11 +12,11 @@ import unittest
 PAPPUS, SOURCE = (os.path.abspath(a) for a in sys.argv[1:3])
 
 
-def run(*arguments, cwd=None, env=None, timeout=300):
+def run(*arguments, cwd=None, env=None):
     """Runs pappus; returns (exit status, stdout, stderr)."""
     environment = dict(os.environ, **(env or {}))
-    done = subprocess.run([PAPPUS, *arguments], cwd=cwd, env=environment, timeout=timeout,
-                          capture_output=True, text=True, errors="surrogateescape")
+    done = subprocess.run([PAPPUS, *arguments], cwd=cwd, env=environment, capture_output=True,
+                          text=True, errors="surrogateescape")
     return done.returncode, done.stdout, done.stderr
 
 

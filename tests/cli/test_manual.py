@@ -32,16 +32,18 @@ class Manual(Case):
     def test_options_of_each_command(self):
         """A command takes the options of its help and refuses the others."""
         values = {"units": "si", "crs": "utm", "landings": "200", "seed": "1", "threads": "1",
-                  "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv", "from": "2027-04-17T06Z",
-                  "to": "2027-04-17T09Z", "step": "1 h"}
+                  "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv",
+                  "age": "12", "months": "4-9", "hours": "9-18",
+                  "from": "2027-04-17T06Z", "to": "2027-04-17T09Z", "step": "1 h"}
+        outputs = {"size": "x.html", "skill": "x.json"}
         whole = run("--help")[1]
         commands = re.findall(r"^  ([a-z]+) +[A-Z]", whole, re.M)
         for command in commands:
             own = long_options(run(command, "--help")[1])
             for option in long_options(whole) - {"help", "version"}:
                 arguments = [command, "/absent/absent", "--" + option]
-                if command == "size" and option == "output":
-                    arguments.append("x.html")
+                if command in outputs and option == "output":
+                    arguments.append(outputs[command])
                 elif re.search(rf"--{option} ([A-Z=]+|us\|si|wgs84\|utm) ", whole):
                     arguments.append(values.get(option, "x"))
                 status, out, err = run(*arguments, cwd=self.folder)

@@ -8,6 +8,7 @@
 #include <math.h>
 
 #include "air.h"
+#include "uncertain.h"
 
 typedef struct {
     pappus_plan plan;
@@ -56,6 +57,10 @@ static inline void flight_setup_set(flight_setup *s)
     plan->has_wind = true;
     plan->wind = (pappus_wind_plan){.time_utc_s = NAN,
                                     .age_s = 0.0,
+                                    .error_dof = PAPPUS_NORMAL_DOF,
+                                    .ground_factor = 1.0,
+                                    .top_factor = 1.0,
+                                    .correlation_growth_m = 500.0,
                                     .correlation_height_m = 1000.0,
                                     .error_given = true,
                                     .gust_mps = NAN,

@@ -5,8 +5,9 @@
 #include "canopy.h"
 
 #include "fall.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -200,24 +201,16 @@ START_TEST(no_drag_area_is_an_error)
 }
 END_TEST
 
-int main(void)
+SUITE("canopy")
 {
-    Suite *suite = suite_create("canopy");
-    TCase *cases = tcase_create("canopy");
-    tcase_add_test(cases, cross_canopy_comes_down_at_14_92_ft_per_s);
-    tcase_add_test(cases, drogue_for_85_ft_per_s_is_12_inch);
-    tcase_add_loop_test(cases, nominal_diameter_by_the_types_proportions, 0,
+    tcase_add_test(tests, cross_canopy_comes_down_at_14_92_ft_per_s);
+    tcase_add_test(tests, drogue_for_85_ft_per_s_is_12_inch);
+    tcase_add_loop_test(tests, nominal_diameter_by_the_types_proportions, 0,
                         sizeof proportions / sizeof *proportions);
-    tcase_add_test(cases, spill_hole_takes_its_own_area_off);
-    tcase_add_test(cases, rate_gives_the_drag_area_in_standard_air);
-    tcase_add_test(cases, drag_area_outright_is_taken_as_it_is);
-    tcase_add_test(cases, type_alone_gives_the_types_range);
-    tcase_add_test(cases, streamer_by_length_and_width);
-    tcase_add_test(cases, no_drag_area_is_an_error);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_test(tests, spill_hole_takes_its_own_area_off);
+    tcase_add_test(tests, rate_gives_the_drag_area_in_standard_air);
+    tcase_add_test(tests, drag_area_outright_is_taken_as_it_is);
+    tcase_add_test(tests, type_alone_gives_the_types_range);
+    tcase_add_test(tests, streamer_by_length_and_width);
+    tcase_add_test(tests, no_drag_area_is_an_error);
 }

@@ -5,8 +5,9 @@
 #include "draws.h"
 
 #include "real_air.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -226,6 +227,41 @@ START_TEST(apogee_lies_upwind)
 }
 END_TEST
 
+/* X: where the drawn wind is (0.01 z, -4) up to 300 m and another above, its mean there is
+ * (1.5, -4): the landing's own upwind, whatever wind was expected. */
+START_TEST(apogee_turns_into_the_drawn_wind)
+{
+    size_t nodes = setup.air->node_count, bytes = nodes * PAPPUS_LANES * sizeof(float);
+    float *u = aligned_alloc(64, bytes), *v = aligned_alloc(64, bytes);
+    uint64_t index = 0;
+    uint8_t outcome = PAPPUS_NOMINAL;
+    pappus_redraws redraws = {0};
+    pappus_drawn drawn;
+    pappus_fall fall;
+    ck_assert(u && v);
+    for (size_t i = 0; i < nodes * PAPPUS_LANES; i++) {
+        double z = setup.air->height_m[i / PAPPUS_LANES];
+        bool first = i % PAPPUS_LANES == 0; /* the other lanes are nobody's */
+        u[i] = first ? (float)(0.01 * fmin(z, 300.0)) : 50.0F;
+        v[i] = first ? -4.0F : 50.0F;
+    }
+    setup.plan.apogee.distance_m = 100.0;
+    setup.plan.apogee.speed_mps = pappus_exact(10.0);
+    setup.plan.apogee.heading.kind = PAPPUS_DOWNWIND;
+    pappus_draws *draws = built(1, 0, 0.0);
+    pappus_draws_values(&drawn, draws, 1, &index, &outcome, &redraws);
+    pappus_draws_winds(&drawn, draws, 1, setup.air, u, v);
+    pappus_draws_assemble(&fall, draws, 1, &outcome, &drawn);
+    ck_assert_double_eq_tol(fall.east_m, -100.0 * 1.5 / hypot(1.5, 4.0), 1e-3);
+    ck_assert_double_eq_tol(fall.north_m, 100.0 * 4.0 / hypot(1.5, 4.0), 1e-3);
+    ck_assert_double_eq_tol(fall.ve_mps, 10.0 * 1.5 / hypot(1.5, 4.0), 1e-4);
+    ck_assert_double_eq_tol(fall.vn_mps, -10.0 * 4.0 / hypot(1.5, 4.0), 1e-4);
+    pappus_draws_free(draws);
+    free(u);
+    free(v);
+}
+END_TEST
+
 /* The motor's charge 2 s before apogee, X: height - g 2^2 / 2, rising at 2 g, back by
  * speed times 2 s. */
 START_TEST(early_charge_starts_before_apogee)
@@ -411,28 +447,21 @@ START_TEST(plans_that_cannot_fly_are_refused)
 }
 END_TEST
 
-int main(void)
+SUITE("draws")
 {
-    Suite *suite = suite_create("draws");
-    TCase *cases = tcase_create("draws");
-    tcase_add_checked_fixture(cases, set_up, tear_down);
-    tcase_add_test(cases, moments_of_every_distribution);
-    tcase_add_test(cases, a_rate_draws_the_speed);
-    tcase_add_test(cases, values_that_are_not_physical_are_redrawn_and_counted);
-    tcase_add_test(cases, triggers_are_true_heights);
-    tcase_add_test(cases, apogee_lies_upwind);
-    tcase_add_test(cases, early_charge_starts_before_apogee);
-    tcase_add_test(cases, each_outcome_opens_what_it_says);
-    tcase_add_test(cases, body_drag_that_is_not_given);
-    tcase_add_test(cases, held_bundle_drags_until_it_is_let_go);
-    tcase_add_test(cases, single_canopies);
-    tcase_add_test(cases, draws_depend_on_seed_and_index_alone);
-    tcase_add_test(cases, central_fall_has_every_mean);
-    tcase_add_test(cases, plans_that_cannot_fly_are_refused);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, moments_of_every_distribution);
+    tcase_add_test(tests, a_rate_draws_the_speed);
+    tcase_add_test(tests, values_that_are_not_physical_are_redrawn_and_counted);
+    tcase_add_test(tests, triggers_are_true_heights);
+    tcase_add_test(tests, apogee_lies_upwind);
+    tcase_add_test(tests, apogee_turns_into_the_drawn_wind);
+    tcase_add_test(tests, early_charge_starts_before_apogee);
+    tcase_add_test(tests, each_outcome_opens_what_it_says);
+    tcase_add_test(tests, body_drag_that_is_not_given);
+    tcase_add_test(tests, held_bundle_drags_until_it_is_let_go);
+    tcase_add_test(tests, single_canopies);
+    tcase_add_test(tests, draws_depend_on_seed_and_index_alone);
+    tcase_add_test(tests, central_fall_has_every_mean);
+    tcase_add_test(tests, plans_that_cannot_fly_are_refused);
 }

@@ -4,13 +4,13 @@
  * changes it. The bounds are the design's: 0.25 m at worst, 0.05 m rms. */
 #include "engine.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "fall_samples.h"
 #include "reference.h"
+#include "suite.h"
 
 #define WILD_BLOCKS 200
 #define DEMO_BLOCKS 25
@@ -293,11 +293,8 @@ START_TEST(not_a_number_is_told)
 }
 END_TEST
 
-int main(void)
+SUITE("engine")
 {
-    Suite *suite = suite_create("engine");
-    TCase *tests = tcase_create("engine");
-    tcase_set_timeout(tests, 120);
     tcase_add_test(tests, wild_falls_as_reference);
     tcase_add_test(tests, demo_falls_as_reference);
     tcase_add_test(tests, mains_at_the_top_as_reference);
@@ -307,10 +304,4 @@ int main(void)
     tcase_add_test(tests, lanes_do_not_meet);
     tcase_add_test(tests, instruction_sets_agree);
     tcase_add_test(tests, not_a_number_is_told);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

@@ -6,8 +6,9 @@
 #include "engine.h"
 #include "real_air.h"
 #include "reference.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -233,18 +234,9 @@ START_TEST(slow_touchdown_as_reference)
 }
 END_TEST
 
-int main(void)
+SUITE("engine in the plan's air")
 {
-    Suite *suite = suite_create("engine in the plan's air");
-    TCase *tests = tcase_create("engine in the plan's air");
-    tcase_set_timeout(tests, 120);
     tcase_add_checked_fixture(tests, set_up, tear_down);
     tcase_add_loop_test(tests, drawn_falls_as_reference, 0, FLIGHTS);
     tcase_add_test(tests, slow_touchdown_as_reference);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

@@ -5,8 +5,9 @@
 #include "real_air.h"
 
 #include "reference.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <gsl/gsl_integration.h>
 #include <math.h>
 #include <stdlib.h>
@@ -158,17 +159,9 @@ START_TEST(open_canopy_drifts_with_the_profile)
 }
 END_TEST
 
-int main(void)
+SUITE("grid")
 {
-    Suite *suite = suite_create("grid");
-    TCase *tests = tcase_create("grid");
     tcase_add_test(tests, half_the_grid_moves_nothing);
     tcase_add_test(tests, touchdown_feels_the_power_law);
     tcase_add_test(tests, open_canopy_drifts_with_the_profile);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
 }

@@ -4,8 +4,8 @@
 #include "reference.h"
 
 #include "air_by_hand.h"
+#include "suite.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -253,26 +253,18 @@ START_TEST(tolerance_has_converged)
 }
 END_TEST
 
-int main(void)
+SUITE("reference")
 {
-    Suite *suite = suite_create("reference");
-    TCase *cases = tcase_create("reference");
-    tcase_add_checked_fixture(cases, set_air, NULL);
-    tcase_add_loop_test(cases, exponential_air_in_closed_form, 0, 2);
-    tcase_add_test(cases, constant_wind_drifts_with_the_time);
-    tcase_add_test(cases, vacuum_is_exact);
-    tcase_add_test(cases, constant_density_from_rest);
-    tcase_add_loop_test(cases, opening_load_in_closed_form, 0,
+    tcase_add_checked_fixture(tests, set_air, NULL);
+    tcase_add_loop_test(tests, exponential_air_in_closed_form, 0, 2);
+    tcase_add_test(tests, constant_wind_drifts_with_the_time);
+    tcase_add_test(tests, vacuum_is_exact);
+    tcase_add_test(tests, constant_density_from_rest);
+    tcase_add_loop_test(tests, opening_load_in_closed_form, 0,
                         sizeof ballistic / sizeof *ballistic);
-    tcase_add_test(cases, opening_over_distance_takes_n_diameters);
-    tcase_add_test(cases, earliest_trigger_fires_the_main);
-    tcase_add_test(cases, early_start_goes_over_the_top);
-    tcase_add_test(cases, held_bundle_lets_go_when_the_main_fires);
-    tcase_add_test(cases, tolerance_has_converged);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_test(tests, opening_over_distance_takes_n_diameters);
+    tcase_add_test(tests, earliest_trigger_fires_the_main);
+    tcase_add_test(tests, early_start_goes_over_the_top);
+    tcase_add_test(tests, held_bundle_lets_go_when_the_main_fires);
+    tcase_add_test(tests, tolerance_has_converged);
 }

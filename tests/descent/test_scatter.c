@@ -7,8 +7,9 @@
 #include "draws.h"
 #include "real_air.h"
 #include "reference.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -208,7 +209,10 @@ START_TEST(landings_are_those_of_the_reference)
             east[j] = u[j * PAPPUS_LANES];
             north[j] = v[j * PAPPUS_LANES];
         }
-        pappus_draws_falls(&fall, draws, 1, index, &cloud->outcome[i], &redraws);
+        pappus_drawn drawn;
+        pappus_draws_values(&drawn, draws, 1, index, &cloud->outcome[i], &redraws);
+        pappus_draws_winds(&drawn, draws, 1, setup.air, u, v);
+        pappus_draws_assemble(&fall, draws, 1, &cloud->outcome[i], &drawn);
         ck_assert_int_eq(
             pappus_reference_fall(&down, NULL, &fall, setup.air, east, north, 1e-8, NULL),
             PAPPUS_OK);
@@ -405,28 +409,19 @@ START_TEST(plan_that_cannot_fly_is_refused)
 }
 END_TEST
 
-int main(void)
+SUITE("scatter")
 {
-    Suite *suite = suite_create("scatter");
-    TCase *cases = tcase_create("scatter");
-    tcase_set_timeout(cases, 60.0);
-    tcase_add_checked_fixture(cases, set_up, tear_down);
-    tcase_add_test(cases, wind_error_alone);
-    tcase_add_test(cases, drag_alone);
-    tcase_add_test(cases, apogee_spread_alone);
-    tcase_add_test(cases, altimeter_error_alone);
-    tcase_add_test(cases, landings_are_those_of_the_reference);
-    tcase_add_test(cases, threads_do_not_change_a_byte);
-    tcase_add_test(cases, shifts_are_flown_on_the_same_draws);
-    tcase_add_test(cases, weights_sum_to_one);
-    tcase_add_test(cases, shares_of_the_outcomes);
-    tcase_add_test(cases, landing_before_full_open_is_flagged_and_counted);
-    tcase_add_test(cases, caller_can_stop_it);
-    tcase_add_test(cases, plan_that_cannot_fly_is_refused);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, wind_error_alone);
+    tcase_add_test(tests, drag_alone);
+    tcase_add_test(tests, apogee_spread_alone);
+    tcase_add_test(tests, altimeter_error_alone);
+    tcase_add_test(tests, landings_are_those_of_the_reference);
+    tcase_add_test(tests, threads_do_not_change_a_byte);
+    tcase_add_test(tests, shifts_are_flown_on_the_same_draws);
+    tcase_add_test(tests, weights_sum_to_one);
+    tcase_add_test(tests, shares_of_the_outcomes);
+    tcase_add_test(tests, landing_before_full_open_is_flagged_and_counted);
+    tcase_add_test(tests, caller_can_stop_it);
+    tcase_add_test(tests, plan_that_cannot_fly_is_refused);
 }

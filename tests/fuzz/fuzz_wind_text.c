@@ -18,7 +18,7 @@ static pappus_winds *read_text(const char *bytes, size_t size, char *station)
     if (!text) abort();
     if (size > 0) memcpy(text, bytes, size);
     text[size] = '\0';
-    pappus_profile_source source = {path, station, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, station, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_wind_reading reading = {.path = path,
                                    .bytes = text,
                                    .length = size,

@@ -3,9 +3,11 @@
  * which words. Places are invented. */
 #include "geodesy.h"
 #include "geometry.h"
+#include "german_locale.h"
 #include "outline.h"
+#include "suite.h"
+#include "test_folder.h"
 
-#include <check.h>
 #include <locale.h>
 #include <math.h>
 #include <shapefil.h>
@@ -18,11 +20,10 @@
 #define PAD_LONGITUDE -98.44
 #define PI 3.14159265358979323846
 
-static char folder[] = "/tmp/pappus-outline-XXXXXX";
 
 static void path_in(char out[256], const char *name)
 {
-    snprintf(out, 256, "%s/%s", folder, name);
+    snprintf(out, 256, "%s/%s", test_folder, name);
 }
 
 static void file_write(const char *name, const void *bytes, size_t length)
@@ -700,17 +701,10 @@ START_TEST(refused_shapefiles)
 }
 END_TEST
 
-/* Where numbers have a comma: the locale is built here, with the system's sources,
- * and the test does nothing on a system that has none. */
 START_TEST(under_a_comma_locale)
 {
-    char command[400];
     pappus_log log = {0};
-    snprintf(command, sizeof command,
-             "localedef -i de_DE -f UTF-8 %s/de_DE.UTF-8 >/dev/null 2>&1", folder);
-    setenv("LOCPATH", folder, 1);
-    if (system(command) != 0 || !setlocale(LC_ALL, "de_DE.UTF-8")) return;
-    ck_assert_str_eq(localeconv()->decimal_point, ",");
+    if (!set_german_locale()) return;
     shape_good();
     text_write("comma.geojson", POLYGON);
     for (int i = 0; i < 2; i++) {
@@ -730,39 +724,29 @@ END_TEST
 
 #define COUNT(table) (int)(sizeof(table) / sizeof *(table))
 
-int main(void)
+SUITE("outline")
 {
-    char command[64];
-    if (!mkdtemp(folder)) return 1;
-    Suite *suite = suite_create("outline");
-    TCase *cases = tcase_create("all");
-    tcase_add_loop_test(cases, refused_geojson, 0, COUNT(bad_geojson));
-    tcase_add_test(cases, refused_paths);
-    tcase_add_test(cases, swapped_near_the_equator);
-    tcase_add_test(cases, all_faults_at_once);
-    tcase_add_loop_test(cases, read_geojson, 0, COUNT(good_geojson));
-    tcase_add_test(cases, over_the_antimeridian);
-    tcase_add_test(cases, holes_turn_clockwise);
-    tcase_add_test(cases, keep_out_names);
-    tcase_add_test(cases, a_name_with_control_characters);
-    tcase_add_test(cases, roads_are_lines);
-    tcase_add_test(cases, a_far_feature_among_near_ones);
-    tcase_add_test(cases, nothing_given);
-    tcase_add_test(cases, discs);
-    tcase_add_loop_test(cases, points_of_the_plan, 0, 2);
-    tcase_add_loop_test(cases, refused_in_the_plan, 0, 7);
-    tcase_add_loop_test(cases, read_shapefile, 0, 3);
-    tcase_add_loop_test(cases, parts_and_holes, 0, 2);
-    tcase_add_test(cases, names_in_other_letters);
-    tcase_add_test(cases, null_shapes_and_no_dbf);
-    tcase_add_test(cases, told_by_content);
-    tcase_add_loop_test(cases, refused_shapefiles, 0, COUNT(shapefile_words));
-    tcase_add_test(cases, under_a_comma_locale);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    snprintf(command, sizeof command, "rm -r %s", folder);
-    return system(command) != 0 || failed != 0;
+    tcase_add_checked_fixture(tests, make_folder, remove_folder);
+    tcase_add_loop_test(tests, refused_geojson, 0, COUNT(bad_geojson));
+    tcase_add_test(tests, refused_paths);
+    tcase_add_test(tests, swapped_near_the_equator);
+    tcase_add_test(tests, all_faults_at_once);
+    tcase_add_loop_test(tests, read_geojson, 0, COUNT(good_geojson));
+    tcase_add_test(tests, over_the_antimeridian);
+    tcase_add_test(tests, holes_turn_clockwise);
+    tcase_add_test(tests, keep_out_names);
+    tcase_add_test(tests, a_name_with_control_characters);
+    tcase_add_test(tests, roads_are_lines);
+    tcase_add_test(tests, a_far_feature_among_near_ones);
+    tcase_add_test(tests, nothing_given);
+    tcase_add_test(tests, discs);
+    tcase_add_loop_test(tests, points_of_the_plan, 0, 2);
+    tcase_add_loop_test(tests, refused_in_the_plan, 0, 7);
+    tcase_add_loop_test(tests, read_shapefile, 0, 3);
+    tcase_add_loop_test(tests, parts_and_holes, 0, 2);
+    tcase_add_test(tests, names_in_other_letters);
+    tcase_add_test(tests, null_shapes_and_no_dbf);
+    tcase_add_test(tests, told_by_content);
+    tcase_add_loop_test(tests, refused_shapefiles, 0, COUNT(shapefile_words));
+    tcase_add_test(tests, under_a_comma_locale);
 }

@@ -3,7 +3,9 @@
  * pads; the starter plan; and that the key table is whole. */
 #include "plan_text.h"
 #include "plan_starter.h"
-#include "base/german_locale.h"
+#include "german_locale.h"
+#include "suite.h"
+#include "test_folder.h"
 
 #include <math.h>
 #include <sys/stat.h>
@@ -361,12 +363,11 @@ END_TEST
 
 /* ------------------------------------------------------------------- bases */
 
-static char folder[64];
 
 static void write_file(const char *name, const char *text)
 {
     char path[200];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
+    snprintf(path, sizeof path, "%s/%s", test_folder, name);
     FILE *file = fopen(path, "w");
     ck_assert_ptr_nonnull(file);
     fputs(text, file);
@@ -376,29 +377,17 @@ static void write_file(const char *name, const char *text)
 static int read_file(pappus_plan **plan, const char *name, pappus_log *log)
 {
     char path[200];
-    snprintf(path, sizeof path, "%s/%s", folder, name);
+    snprintf(path, sizeof path, "%s/%s", test_folder, name);
     *log = (pappus_log){0};
     return pappus_plan_read(plan, path, NULL, log);
 }
 
-static void make_folder(void)
+static void make_folders(void)
 {
     char path[100];
-    strcpy(folder, "/tmp/pappus-plan-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    snprintf(path, sizeof path, "%s/common", folder);
+    make_folder();
+    snprintf(path, sizeof path, "%s/common", test_folder);
     ck_assert_int_eq(mkdir(path, 0755), 0);
-}
-
-static void remove_folder(void)
-{
-    static const char *const names[] = {
-        "common/whole.json", "nose.json", "second.json", "a.json", "b.json", "common", ""};
-    char path[200];
-    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
-        remove(path);
-    }
 }
 
 START_TEST(a_chain_of_bases)
@@ -419,17 +408,17 @@ START_TEST(a_chain_of_bases)
     ck_assert(!p->drogue.present);
     near(p->main.drag_coefficient.mean, 0.78);
     /* each path from the folder of the file that names it */
-    snprintf(path, sizeof path, "%s/common/field.geojson", folder);
+    snprintf(path, sizeof path, "%s/common/field.geojson", test_folder);
     ck_assert_str_eq(p->field.boundary_path, path);
-    snprintf(path, sizeof path, "%s/common/evening.csv", folder);
+    snprintf(path, sizeof path, "%s/common/evening.csv", test_folder);
     ck_assert_str_eq(p->wind.profiles[0].path, path);
-    snprintf(path, sizeof path, "%s/own.geojson", folder);
+    snprintf(path, sizeof path, "%s/own.geojson", test_folder);
     ck_assert_str_eq(p->field.roads_path, path);
     pappus_plan_free(p);
     pappus_log_clear(&log);
     /* a fault names the file that its value is in */
     ck_assert_int_eq(read_file(&p, "second.json", &log), PAPPUS_E_PLAN);
-    snprintf(path, sizeof path, "%s/second.json", folder);
+    snprintf(path, sizeof path, "%s/second.json", test_folder);
     ck_assert_str_eq(log.entries[0].error.file, path);
     ck_assert_str_eq(log.entries[0].error.key, "rocket.mass");
     pappus_log_clear(&log);
@@ -446,7 +435,7 @@ START_TEST(a_fault_in_the_base)
     free(text);
     write_file("nose.json", "{\"base\": \"common/whole.json\", \"title\": \"Nose\"}");
     ck_assert_int_eq(read_file(&p, "nose.json", &log), PAPPUS_E_PLAN);
-    snprintf(path, sizeof path, "%s/common/whole.json", folder);
+    snprintf(path, sizeof path, "%s/common/whole.json", test_folder);
     ck_assert_str_eq(log.entries[0].error.file, path);
     pappus_log_clear(&log);
 }
@@ -484,7 +473,7 @@ START_TEST(the_starter_plan_reads)
     pappus_log log;
     pappus_error error = {0};
     char path[200];
-    snprintf(path, sizeof path, "%s/a.json", folder);
+    snprintf(path, sizeof path, "%s/a.json", test_folder);
     ck_assert_int_eq(pappus_plan_new(path, &error), PAPPUS_OK);
     ck_assert_int_eq(read_file(&p, "a.json", &log), PAPPUS_OK);
     ck_assert_uint_eq(log.count, 0);
@@ -543,10 +532,10 @@ START_TEST(the_key_list_has_every_key)
 }
 END_TEST
 
-int main(void)
+SUITE("plan")
 {
-    Suite *suite = suite_create("plan");
-    TCase *tests = tcase_create("plan"), *files = tcase_create("files");
+    tcase_add_checked_fixture(tests, make_folders, remove_folder);
+    pappus_quiet_dependencies();
     tcase_add_test(tests, every_key_in_its_place);
     tcase_add_test(tests, the_same_under_a_decimal_comma);
     tcase_add_test(tests, defaults_are_noted_as_assumed);
@@ -559,17 +548,8 @@ int main(void)
     tcase_add_test(tests, a_plan_without_wind);
     tcase_add_test(tests, the_key_table_is_whole);
     tcase_add_test(tests, the_key_list_has_every_key);
-    suite_add_tcase(suite, tests);
-    tcase_add_checked_fixture(files, make_folder, remove_folder);
-    tcase_add_test(files, a_chain_of_bases);
-    tcase_add_test(files, a_fault_in_the_base);
-    tcase_add_test(files, bases_that_are_wrong);
-    tcase_add_test(files, the_starter_plan_reads);
-    suite_add_tcase(suite, files);
-    pappus_quiet_dependencies();
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
+    tcase_add_test(tests, a_chain_of_bases);
+    tcase_add_test(tests, a_fault_in_the_base);
+    tcase_add_test(tests, bases_that_are_wrong);
+    tcase_add_test(tests, the_starter_plan_reads);
 }

@@ -2,6 +2,7 @@
  * Plans that are wrong: each gives one clear line with the file, the key, what was
  * found and what is accepted, and several faults are all told at once. */
 #include "plan_text.h"
+#include "suite.h"
 
 /* Patch over the good plan; key, value (NULL: none) and part of the message. */
 static const struct {
@@ -358,21 +359,13 @@ START_TEST(warnings)
 }
 END_TEST
 
-int main(void)
+SUITE("plan faults")
 {
-    Suite *suite = suite_create("plan faults");
-    TCase *tests = tcase_create("plan faults");
     tcase_add_loop_test(tests, one_thing_wrong, 0, (int)(sizeof bad / sizeof *bad));
     tcase_add_test(tests, all_at_once);
     tcase_add_test(tests, twice_given_keys_and_settings_among_the_rest);
     tcase_add_test(tests, not_a_plan_at_all);
     tcase_add_test(tests, settings_that_are_wrong);
     tcase_add_test(tests, warnings);
-    suite_add_tcase(suite, tests);
     pappus_quiet_dependencies();
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
 }

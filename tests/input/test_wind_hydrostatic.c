@@ -37,13 +37,8 @@ START_TEST(test_nothing_to_go_by)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("wind_hydrostatic")
 {
     tcase_add_test(tests, test_between_and_below);
     tcase_add_test(tests, test_nothing_to_go_by);
-}
-
-int main(void)
-{
-    return run_suite("wind_hydrostatic", add);
 }

@@ -24,7 +24,7 @@ typedef struct {
 
 static void open_stream(opened *o, char *path)
 {
-    *o = (opened){.source = {path, NULL, NAN, NAN, 1.0}};
+    *o = (opened){.source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
     o->status = pappus_wind_stream_open(&o->stream, &o->source, anywhere, &o->log);
 }
 
@@ -95,7 +95,7 @@ START_TEST(same_as_chosen_from_the_whole)
         ck_assert_int_eq(pappus_wind_stream_next(o.stream, &p, &more), PAPPUS_OK);
         if (i % 33 == 0) {
             pappus_winds *winds;
-            pappus_profile_source source = {path, NULL, p.valid_utc_s, NAN, 1.0};
+            pappus_profile_source source = {path, NULL, p.valid_utc_s, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
             ck_assert_int_eq(pappus_wind_file_read(&winds, &source, NULL), PAPPUS_OK);
             const pappus_wind_profile *q = &winds->profiles[0];
             ck_assert_uint_eq(p.level_count, q->level_count);
@@ -234,7 +234,7 @@ START_TEST(sounding_without_end_is_refused)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("wind stream")
 {
     tcase_add_test(tests, every_sounding_in_order);
     tcase_add_test(tests, same_as_chosen_from_the_whole);
@@ -243,9 +243,4 @@ static void add(TCase *tests)
     tcase_add_test(tests, table_with_times_is_handed_out_time_by_time);
     tcase_add_test(tests, what_is_no_archive_is_refused);
     tcase_add_test(tests, sounding_without_end_is_refused);
-}
-
-int main(void)
-{
-    return run_suite("wind stream", add);
 }

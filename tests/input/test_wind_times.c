@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The winds of a plan: interpolation in time, weights, age. */
 #include "wind_texts.h"
+#include "suite.h"
 #include "wind_times.h"
 
 #include <stdio.h>
@@ -32,7 +33,7 @@ START_TEST(direction_passes_through_north)
     /* X: the mean of 10 m/s from 350 and from 10 degrees is 10 cos 10 deg from 0 */
     char *path = file_of("time,height_agl_m,direction_deg,speed_mps\n"
                          "2027-04-17T15:00Z,100,350,10\n2027-04-17T16:00Z,100,10,10\n");
-    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_plan plan = plan_with(&source, 1);
     pappus_winds *winds = NULL;
     pappus_log log = {0};
@@ -57,7 +58,7 @@ START_TEST(heights_of_both_are_merged)
     char *path = file_of("time,height_agl_m,u_mps,v_mps,temperature_degC\n"
                          "2027-04-17T15:00Z,100,4,0,10\n2027-04-17T15:00Z,300,8,0,8\n"
                          "2027-04-17T19:00Z,200,8,0,13\n");
-    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_plan plan = plan_with(&source, 1);
     pappus_winds *winds = NULL;
     pappus_log log = {0};
@@ -82,7 +83,7 @@ START_TEST(levels_of_air_alone_stay_without_wind)
     char *path = file_of("time,height_msl_m,u_mps,v_mps,temperature_degC\n"
                          "2027-04-17T15:00Z,295,,,10\n2027-04-17T15:00Z,340,4,0,9\n"
                          "2027-04-17T19:00Z,295,,,14\n2027-04-17T19:00Z,340,8,0,13\n");
-    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_plan plan = plan_with(&source, 1);
     pappus_winds *winds = NULL;
     pappus_log log = {0};
@@ -107,7 +108,7 @@ START_TEST(ends_of_the_range_and_beyond)
         double time_utc_s, u_mps; /* NaN: refused */
     } cases[] = {{T0, 1}, {T0 + HOUR, 2}, {T0 + 1.5 * HOUR, 3.5}, {T0 + 2 * HOUR, 5},
                  {T0 - 1, NAN}, {T0 + 2 * HOUR + 1, NAN}, {NAN, NAN}};
-    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_plan plan = plan_with(&source, 1);
     plan.site.latitude_deg = 71.2889; /* at the station */
     plan.site.longitude_deg = -156.7833;
@@ -149,8 +150,8 @@ START_TEST(valid_times_or_weights)
     char *a = file_of("height_agl_m,u_mps,v_mps\n100,4,0\n");
     char *b = file_of("height_agl_m,u_mps,v_mps\n100,8,0\n");
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        pappus_profile_source sources[] = {{a, NULL, NAN, cases[i].valid_a, 1.0},
-                                           {b, NULL, NAN, cases[i].valid_b, cases[i].weight_b}};
+        pappus_profile_source sources[] = {{a, NULL, NAN, cases[i].valid_a, 1.0, PAPPUS_WIND_SOUNDING, false},
+                                           {b, NULL, NAN, cases[i].valid_b, cases[i].weight_b, PAPPUS_WIND_SOUNDING, false}};
         pappus_plan plan = plan_with(sources, 2);
         pappus_winds *winds = NULL;
         pappus_log log = {0};
@@ -175,7 +176,7 @@ START_TEST(valid_chooses_in_a_file)
 {
     char *path = file_of("time,height_agl_m,u_mps,v_mps\n2027-04-17T15:00Z,100,1,0\n"
                          "2027-04-17T16:00Z,100,2,0\n");
-    pappus_profile_source source = {path, NULL, NAN, T0 + HOUR, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, T0 + HOUR, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_plan plan = plan_with(&source, 1);
     pappus_winds *winds = NULL;
     pappus_log log = {0};
@@ -194,7 +195,7 @@ START_TEST(bases_of_height_do_not_mix_in_time)
 {
     char *a = file_of("height_agl_m,u_mps,v_mps\n100,4,0\n");
     char *b = file_of("height_msl_m,u_mps,v_mps\n100,8,0\n");
-    pappus_profile_source sources[] = {{a, NULL, NAN, T0, 1.0}, {b, NULL, NAN, T0 + HOUR, 1.0}};
+    pappus_profile_source sources[] = {{a, NULL, NAN, T0, 1.0, PAPPUS_WIND_SOUNDING, false}, {b, NULL, NAN, T0 + HOUR, 1.0, PAPPUS_WIND_SOUNDING, false}};
     pappus_plan plan = plan_with(sources, 2);
     pappus_winds *winds = NULL;
     pappus_log log = {0};
@@ -214,14 +215,17 @@ START_TEST(age_of_a_sounding)
     static const struct {
         double time_utc_s, age_s, expected_s; /* expected NaN: refused */
         const char *part;
-    } cases[] = {{observed + 5 * HOUR, NAN, 5 * HOUR, NULL},
+    } cases[] = {{observed + 4 * HOUR, NAN, 4 * HOUR, NULL},
+                 {observed + 5 * HOUR, NAN, 5 * HOUR, "another time of day, 5 h apart"},
+                 {observed + 12 * HOUR, NAN, 12 * HOUR, "another time of day, 12 h apart"},
+                 {observed + 22 * HOUR, NAN, 22 * HOUR, NULL},
                  {observed + 30 * HOUR, NAN, 30 * HOUR, "more than a day"},
                  {observed - 2 * HOUR, NAN, 2 * HOUR, "before the wind was observed"},
                  {observed + HOUR, 3 * HOUR, NAN, "leave wind.age out"},
                  {NAN, 3 * HOUR, 3 * HOUR, NULL},
-                 {NAN, NAN, 0.0, "give wind.time"}};
+                 {NAN, NAN, 6 * HOUR, "counts as 6 h; give wind.time"}};
     char *path = file_of(IGRA_HEAD("01", "00", "   1") IGRA_ROW);
-    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0};
+    pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_plan plan = plan_with(&source, 1);
     plan.site.latitude_deg = 71.2889; /* at the station */
     plan.site.longitude_deg = -156.7833;
@@ -259,7 +263,7 @@ END_TEST
 START_TEST(every_bad_file_of_a_plan_is_told)
 {
     char none[] = "/nowhere/a.csv", nothing[] = "/nowhere/b.csv";
-    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0}, {nothing, NULL, NAN, NAN, 1.0}};
+    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}, {nothing, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
     pappus_plan plan = plan_with(sources, 2);
     pappus_winds *winds = NULL;
     pappus_log log = {0};
@@ -269,10 +273,8 @@ START_TEST(every_bad_file_of_a_plan_is_told)
 }
 END_TEST
 
-int main(void)
+SUITE("wind times")
 {
-    Suite *suite = suite_create("wind times");
-    TCase *tests = tcase_create("plan");
     tcase_add_test(tests, direction_passes_through_north);
     tcase_add_test(tests, heights_of_both_are_merged);
     tcase_add_test(tests, levels_of_air_alone_stay_without_wind);
@@ -283,10 +285,4 @@ int main(void)
     tcase_add_test(tests, age_of_a_sounding);
     tcase_add_test(tests, no_profile_is_surface_only);
     tcase_add_test(tests, every_bad_file_of_a_plan_is_told);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

@@ -43,7 +43,7 @@ static inline wind_result read_wind_text_at(const char *text, const char *statio
     wind_result r = {NULL, {0}, 0};
     char *copy = strdup(text), *chosen = station ? strdup(station) : NULL;
     ck_assert_ptr_nonnull(copy);
-    pappus_profile_source source = {path, chosen, sounding, NAN, 1.0};
+    pappus_profile_source source = {path, chosen, sounding, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_wind_reading reading = {.path = path,
                                    .bytes = copy,
                                    .length = strlen(copy),

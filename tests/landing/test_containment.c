@@ -3,8 +3,8 @@
  * forms. */
 #include "containment.h"
 #include "geometry.h"
+#include "suite.h"
 
-#include <check.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -249,20 +249,12 @@ START_TEST(nearest_edge)
 }
 END_TEST
 
-int main(void)
+SUITE("containment")
 {
-    Suite *suite = suite_create("containment");
-    TCase *cases = tcase_create("all");
-    tcase_add_loop_test(cases, equal_to_geos, 0, 5);
-    tcase_add_test(cases, same_on_any_number_of_threads);
-    tcase_add_test(cases, edges_and_no_numbers);
-    tcase_add_test(cases, share_is_area);
-    tcase_add_test(cases, an_area_of_nothing);
-    tcase_add_loop_test(cases, nearest_edge, 0, 8);
-    suite_add_tcase(suite, cases);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed != 0;
+    tcase_add_loop_test(tests, equal_to_geos, 0, 5);
+    tcase_add_test(tests, same_on_any_number_of_threads);
+    tcase_add_test(tests, edges_and_no_numbers);
+    tcase_add_test(tests, share_is_area);
+    tcase_add_test(tests, an_area_of_nothing);
+    tcase_add_loop_test(tests, nearest_edge, 0, 8);
 }

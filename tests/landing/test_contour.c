@@ -8,8 +8,8 @@
 #include "geometry.h"
 #include "isoline.h"
 #include "landing/clouds.h"
+#include "suite.h"
 
-#include <check.h>
 #include <string.h>
 
 /* ----------------------------------------------------------------- isolines */
@@ -441,11 +441,8 @@ START_TEST(threads_change_nothing)
 }
 END_TEST
 
-int main(void)
+SUITE("contour")
 {
-    Suite *suite = suite_create("contour");
-    TCase *tests = tcase_create("contour");
-    tcase_set_timeout(tests, 120.0);
     tcase_add_loop_test(tests, known_surfaces, 0, 4);
     tcase_add_loop_test(tests, saddles_and_ties_stay_valid, 0, 4);
     tcase_add_loop_test(tests, scale_of_one_and_two_lobes, 0, 3);
@@ -457,10 +454,4 @@ int main(void)
     tcase_add_loop_test(tests, clouds_without_spread, 0, 5);
     tcase_add_test(tests, stray_landing);
     tcase_add_test(tests, threads_change_nothing);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -4,8 +4,8 @@
 #include "ellipse.h"
 
 #include "landing/clouds.h"
+#include "suite.h"
 
-#include <check.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_statistics_double.h>
 
@@ -154,20 +154,12 @@ START_TEST(line_and_point)
 }
 END_TEST
 
-int main(void)
+SUITE("ellipse")
 {
-    Suite *suite = suite_create("ellipse");
-    TCase *tests = tcase_create("ellipse");
     tcase_add_test(tests, levels_are_what_they_are_called);
     tcase_add_test(tests, scale_of_each_level);
     tcase_add_loop_test(tests, axes_and_bearing, 0, 7);
     tcase_add_test(tests, moments_as_gsl);
     tcase_add_loop_test(tests, true_share_of_gaussian_landings, 0, 3);
     tcase_add_loop_test(tests, line_and_point, 0, 2);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -4,8 +4,8 @@
 
 #include "statistics.h"
 #include "landing/clouds.h"
+#include "suite.h"
 
-#include <check.h>
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_sort.h>
 
@@ -255,11 +255,8 @@ START_TEST(angles_over_north)
 }
 END_TEST
 
-int main(void)
+SUITE("interval")
 {
-    Suite *suite = suite_create("interval");
-    TCase *tests = tcase_create("interval");
-    tcase_set_timeout(tests, 60.0);
     tcase_add_loop_test(tests, wilson_published, 0, 4);
     tcase_add_test(tests, wilson_edges);
     tcase_add_test(tests, one_stratum_is_wilson);
@@ -271,10 +268,4 @@ int main(void)
     tcase_add_loop_test(tests, quantiles_of_hard_values, 0, 6);
     tcase_add_test(tests, quantile_reached_exactly);
     tcase_add_test(tests, angles_over_north);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }

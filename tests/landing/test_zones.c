@@ -8,8 +8,9 @@
 #include "statistics.h"
 #include "contour.h"
 #include "landing/clouds.h"
+#include "suite.h"
+#include "uncertain.h"
 
-#include <check.h>
 #include <gsl/gsl_sort.h>
 #include <string.h>
 
@@ -335,11 +336,8 @@ START_TEST(no_landings)
 }
 END_TEST
 
-int main(void)
+SUITE("zones")
 {
-    Suite *suite = suite_create("zones");
-    TCase *tests = tcase_create("zones");
-    tcase_set_timeout(tests, 60.0);
     tcase_add_test(tests, quantiles);
     tcase_add_test(tests, drift);
     tcase_add_test(tests, energy);
@@ -349,10 +347,4 @@ int main(void)
     tcase_add_test(tests, unopened_share);
     tcase_add_test(tests, nominal_alone);
     tcase_add_test(tests, no_landings);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -152,7 +152,7 @@ def chromium(folder, *arguments):
     profile = os.path.join(folder, "profile")
     shutil.rmtree(profile, ignore_errors=True)
     done = subprocess.run(["chromium", *FLAGS, f"--user-data-dir={profile}", *arguments],
-                          capture_output=True, text=True, timeout=120, errors="replace")
+                          capture_output=True, text=True, errors="replace")
     console = [line for line in done.stderr.splitlines() if "CONSOLE" in line]
     return done.stdout, console
 

@@ -126,13 +126,8 @@ START_TEST(test_failure_is_kept)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("block_file")
 {
     tcase_add_test(tests, test_same_as_stdio);
     tcase_add_test(tests, test_failure_is_kept);
-}
-
-int main(void)
-{
-    return run_suite("block_file", add);
 }

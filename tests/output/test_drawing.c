@@ -8,13 +8,13 @@
 #include "format.h"
 #include "report.h"
 
-#include <check.h>
 #include <libxml/parser.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "sample_answer.h"
+#include "suite.h"
 
 /* ------------------------------------------------------------------------ view */
 
@@ -240,11 +240,8 @@ START_TEST(what_is_no_drawing_is_no_png)
 }
 END_TEST
 
-int main(void)
+SUITE("drawing")
 {
-    Suite *suite = suite_create("drawing");
-    TCase *tests = tcase_create("drawing");
-    tcase_set_timeout(tests, 60);
     tcase_add_test(tests, one_scale_north_up);
     tcase_add_loop_test(tests, frame_keeps_within_its_bounds, 0, 4);
     tcase_add_test(tests, vast_field_does_not_spoil_the_frame);
@@ -256,10 +253,4 @@ int main(void)
     tcase_add_loop_test(tests, drawn_whatever_is_missing, 0, 16);
     tcase_add_test(tests, png_is_the_same_twice);
     tcase_add_test(tests, what_is_no_drawing_is_no_png);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

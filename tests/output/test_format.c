@@ -3,13 +3,13 @@
  * B.8: foot 0.3048 m exactly, mile 1609.344 m, pound 0.45359237 kg, pound-force
  * 4.448222 N, foot pound-force 1.355818 J, acre by the international foot 4046.856
  * m2 (M: from memory); the rest follows from them (X). */
-#include <check.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "format.h"
+#include "suite.h"
 
 static char out[PAPPUS_REASON_SIZE];
 
@@ -237,30 +237,17 @@ START_TEST(text_is_cleaned)
 }
 END_TEST
 
-static Suite *suite(void)
+SUITE("format")
 {
-    Suite *s = suite_create("format");
-    TCase *tc = tcase_create("format");
-    tcase_add_test(tc, quantities);
-    tcase_add_test(tc, bounds_are_rounded_down);
-    tcase_add_test(tc, chances);
-    tcase_add_test(tc, directions);
-    tcase_add_test(tc, reasons);
-    tcase_add_test(tc, a_miss_by_a_hair_shows);
-    tcase_add_test(tc, use_of_a_bound);
-    tcase_add_test(tc, long_text_is_cut_at_a_character);
-    tcase_add_test(tc, what_differs_reads_apart);
-    tcase_add_test(tc, what_turns_the_ceiling);
-    tcase_add_test(tc, text_is_cleaned);
-    suite_add_tcase(s, tc);
-    return s;
-}
-
-int main(void)
-{
-    SRunner *runner = srunner_create(suite());
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_test(tests, quantities);
+    tcase_add_test(tests, bounds_are_rounded_down);
+    tcase_add_test(tests, chances);
+    tcase_add_test(tests, directions);
+    tcase_add_test(tests, reasons);
+    tcase_add_test(tests, a_miss_by_a_hair_shows);
+    tcase_add_test(tests, use_of_a_bound);
+    tcase_add_test(tests, long_text_is_cut_at_a_character);
+    tcase_add_test(tests, what_differs_reads_apart);
+    tcase_add_test(tests, what_turns_the_ceiling);
+    tcase_add_test(tests, text_is_cleaned);
 }

@@ -135,15 +135,10 @@ START_TEST(series_break_close_and_come_again)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("plot")
 {
     tcase_add_loop_test(tests, steps_are_round, 0, 8);
     tcase_add_test(tests, ticks_stand_at_their_values);
     tcase_add_test(tests, nought_has_no_sign);
     tcase_add_test(tests, series_break_close_and_come_again);
-}
-
-int main(void)
-{
-    return run_suite("plot", add);
 }

@@ -2,7 +2,6 @@
  * A folder appears whole or not at all: what is refused, what is replaced, what
  * a killed run leaves, a full disk, two runs at once. Checked against what the
  * file system shows afterwards. */
-#include <check.h>
 #include <dirent.h>
 #include <fcntl.h>
 #include <signal.h>
@@ -17,22 +16,19 @@
 
 #include "publish.h"
 #include "sample_answer.h"
+#include "suite.h"
+#include "test_folder.h"
 
-static char home[64];
-
-static void setup(void)
+static void enter_folder(void)
 {
-    strcpy(home, "/tmp/pappus-test-XXXXXX");
-    ck_assert_ptr_nonnull(mkdtemp(home));
-    ck_assert_int_eq(chdir(home), 0);
+    make_folder();
+    ck_assert_int_eq(chdir(test_folder), 0);
 }
 
-static void teardown(void)
+static void leave_folder(void)
 {
-    char command[128];
     ck_assert_int_eq(chdir("/"), 0);
-    snprintf(command, sizeof command, "rm -rf %s", home);
-    ck_assert_int_eq(system(command), 0);
+    remove_folder();
 }
 
 static void put_file(const char *path, const char *text)
@@ -306,31 +302,17 @@ START_TEST(survives_a_full_disk)
 }
 END_TEST
 
-static Suite *suite(void)
+SUITE("publish")
 {
-    Suite *s = suite_create("publish");
-    TCase *tc = tcase_create("publish");
-    tcase_set_timeout(tc, 120);
-    tcase_add_checked_fixture(tc, setup, teardown);
-    tcase_add_loop_test(tc, appears_whole, 0, 2);
-    tcase_add_loop_test(tc, replaces_an_earlier_result, 0, 2);
-    tcase_add_test(tc, refuses_what_is_not_its_own);
-    tcase_add_test(tc, refuses_a_result_with_other_files_in_it);
-    tcase_add_loop_test(tc, refuses_what_became_theirs, 0, 2);
-    tcase_add_test(tc, abandons_without_a_trace);
-    tcase_add_test(tc, removes_what_a_killed_run_left);
-    tcase_add_test(tc, puts_back_after_a_cut_between_two_renames);
-    tcase_add_test(tc, runs_at_once_take_turns);
-    tcase_add_test(tc, survives_a_full_disk);
-    suite_add_tcase(s, tc);
-    return s;
-}
-
-int main(void)
-{
-    SRunner *runner = srunner_create(suite());
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_checked_fixture(tests, enter_folder, leave_folder);
+    tcase_add_loop_test(tests, appears_whole, 0, 2);
+    tcase_add_loop_test(tests, replaces_an_earlier_result, 0, 2);
+    tcase_add_test(tests, refuses_what_is_not_its_own);
+    tcase_add_test(tests, refuses_a_result_with_other_files_in_it);
+    tcase_add_loop_test(tests, refuses_what_became_theirs, 0, 2);
+    tcase_add_test(tests, abandons_without_a_trace);
+    tcase_add_test(tests, removes_what_a_killed_run_left);
+    tcase_add_test(tests, puts_back_after_a_cut_between_two_renames);
+    tcase_add_test(tests, runs_at_once_take_turns);
+    tcase_add_test(tests, survives_a_full_disk);
 }

@@ -3,15 +3,17 @@
  * there, SI, finite, null where the plan has nothing, the same under a decimal
  * comma. Read back with cJSON. Values are those of the synthetic answer. */
 #include <cjson/cJSON.h>
-#include <check.h>
 #include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
-#include "base/german_locale.h"
+#include "german_locale.h"
 #include "sample_answer.h"
+#include "suite.h"
+#include "test_folder.h"
 
 static cJSON *summary_of(const sample_answer *sample)
 {
@@ -224,16 +226,15 @@ START_TEST(same_under_a_decimal_comma)
                                         "layers/ellipses.prj",
                                         "layers/posts.geojson",
                                         "layers/contours.geojson"};
-    char home[] = "/tmp/pappus-test-XXXXXX", path[2][64], command[128];
+    char path[2][80];
     sample_answer *sample = sample_answer_make(1000, "A flight");
     char *text[2];
-    ck_assert_ptr_nonnull(mkdtemp(home));
     for (int comma = 0; comma < 2; comma++) {
         if (comma && !set_german_locale()) break;
-        snprintf(path[comma], sizeof path[comma], "%s/%d", home, comma);
+        snprintf(path[comma], sizeof path[comma], "%s/%d", test_folder, comma);
         ck_assert_int_eq(pappus_answer_write(&sample->answer, path[comma], NULL, NULL), PAPPUS_OK);
         ck_assert_int_eq(
-            pappus_answer_text(&text[comma], &sample->answer, PAPPUS_UNITS_US, false, NULL),
+            pappus_answer_text(&text[comma], &sample->answer, &(pappus_text_options){0}, NULL),
             PAPPUS_OK);
         if (comma) ck_assert_str_eq(text[0], text[1]);
         if (comma) free(text[1]);
@@ -252,8 +253,6 @@ START_TEST(same_under_a_decimal_comma)
     setlocale(LC_ALL, "C");
     free(text[0]);
     sample_answer_clear(sample);
-    snprintf(command, sizeof command, "rm -rf %s", home);
-    ck_assert_int_eq(system(command), 0);
 }
 END_TEST
 
@@ -261,7 +260,7 @@ END_TEST
  * are called alike. */
 START_TEST(parts_of_a_flight)
 {
-    char home[] = "/tmp/pappus-test-XXXXXX", path[64], command[128];
+    char path[80];
     char *text = NULL;
     sample_answer *first = sample_answer_make(700, "a/booster.json");
     sample_answer *second = sample_answer_make(700, "b/booster.json");
@@ -280,41 +279,28 @@ START_TEST(parts_of_a_flight)
     ck_assert_str_eq(text_at(root, "parts.1.summary.decision"), "undecided");
     cJSON_Delete(root);
     free(text);
-    ck_assert_ptr_nonnull(mkdtemp(home));
-    snprintf(path, sizeof path, "%s/out", home);
+    snprintf(path, sizeof path, "%s/out", test_folder);
     ck_assert_int_eq(pappus_answers_write(both, 2, path, NULL, NULL), PAPPUS_OK);
     ck_assert_int_eq(pappus_answers_write(both, 2, path, NULL, NULL), PAPPUS_OK);
-    snprintf(command, sizeof command, "test -f %s/booster-2/layers/posts.shp", path);
-    ck_assert_int_eq(system(command), 0);
-    ck_assert_int_eq(pappus_answers_text(&text, both, 2, PAPPUS_UNITS_SI, false, NULL), PAPPUS_OK);
+    char posts[160];
+    snprintf(posts, sizeof posts, "%s/booster-2/layers/posts.shp", path);
+    ck_assert_int_eq(access(posts, F_OK), 0);
+    ck_assert_int_eq(pappus_answers_text(&text, both, 2, &(pappus_text_options){.units = PAPPUS_UNITS_SI},
+                                         NULL), PAPPUS_OK);
     ck_assert_int_eq(strncmp(text, "NO-GO ", 6), 0);
     free(text);
     sample_answer_clear(first);
     sample_answer_clear(second);
-    snprintf(command, sizeof command, "rm -rf %s", home);
-    ck_assert_int_eq(system(command), 0);
 }
 END_TEST
 
-static Suite *suite(void)
+SUITE("summary")
 {
-    Suite *s = suite_create("summary");
-    TCase *tc = tcase_create("summary");
-    tcase_add_test(tc, fixed_part);
-    tcase_add_test(tc, every_outcome_has_the_same_keys);
-    tcase_add_test(tc, absent_is_null);
-    tcase_add_test(tc, only_finite_numbers);
-    tcase_add_test(tc, same_under_a_decimal_comma);
-    tcase_add_test(tc, parts_of_a_flight);
-    suite_add_tcase(s, tc);
-    return s;
-}
-
-int main(void)
-{
-    SRunner *runner = srunner_create(suite());
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    tcase_add_checked_fixture(tests, make_folder, remove_folder);
+    tcase_add_test(tests, fixed_part);
+    tcase_add_test(tests, every_outcome_has_the_same_keys);
+    tcase_add_test(tests, absent_is_null);
+    tcase_add_test(tests, only_finite_numbers);
+    tcase_add_test(tests, same_under_a_decimal_comma);
+    tcase_add_test(tests, parts_of_a_flight);
 }

@@ -3,8 +3,9 @@
  * as on a weather chart, the drawing is well-formed whatever a file is called. */
 #include <pappus/pappus.h>
 
-#include "base/german_locale.h"
+#include "german_locale.h"
 #include "input/wind_texts.h"
+#include "suite.h"
 #include "wind_barb.h"
 
 #include <libxml/parser.h>
@@ -193,12 +194,10 @@ START_TEST(comma_locale_changes_nothing)
 }
 END_TEST
 
-int main(void)
+SUITE("wind output")
 {
     int count = (int)(sizeof sources / sizeof *sources);
-    Suite *suite = suite_create("wind output");
-    TCase *tests = tcase_create("written");
-    tcase_set_timeout(tests, 60); /* a locale may have to be built */
+    atexit(xmlCleanupParser);
     tcase_add_loop_test(tests, layer_table_reads_back_bit_for_bit, 0, count);
     tcase_add_test(tests, plain_figures_stay_plain);
     tcase_add_test(tests, profiles_without_times_do_not_share_a_table);
@@ -207,11 +206,4 @@ int main(void)
     tcase_add_test(tests, feathers_point_clockwise);
     tcase_add_loop_test(tests, drawing_is_well_formed, 0, count);
     tcase_add_test(tests, comma_locale_changes_nothing);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    xmlCleanupParser();
-    return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }

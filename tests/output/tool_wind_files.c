@@ -6,6 +6,7 @@
 #include <pappus/pappus.h>
 
 #include "timestamp.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -36,6 +37,10 @@ static int draw_with_air(char **out, const pappus_winds *winds, pappus_log *log,
                                    .age_s = 7200.0,
                                    .error_mps = 1.0,
                                    .growth_mps = 1.5,
+                                   .error_dof = PAPPUS_NORMAL_DOF,
+                                   .ground_factor = 1.0,
+                                   .top_factor = 1.0,
+                                   .correlation_growth_m = 500.0,
                                    .correlation_height_m = 1000.0,
                                    .has_surface = true,
                                    .surface = {2.0, 8 * 0.44704, 225.0, 1.0},
@@ -60,7 +65,8 @@ int main(int argc, char **argv)
     pappus_error err = {0};
     char *text = NULL;
     if (argc < 3) return 2;
-    pappus_profile_source source = {argv[2], argc > 3 && argv[3][0] ? argv[3] : NULL, NAN, NAN, 1};
+    pappus_profile_source source = {argv[2], argc > 3 && argv[3][0] ? argv[3] : NULL, NAN, NAN, 1,
+                                    PAPPUS_WIND_SOUNDING, false};
     if (argc > 4 && pappus_time_parse(&source.sounding_utc_s, argv[4], &err) != PAPPUS_OK) return 2;
     int status = pappus_wind_file_read(&winds, &source, &log);
     if (status == PAPPUS_OK) {

@@ -342,6 +342,7 @@ static const setting settings[] = {
     {"wind.profiles[0].sounding", "2027-04-17T15Z"},
     {"wind.profiles[0]", "{\"file\": \"one.csv\", \"valid\": \"2027-04-17T15Z\"}"},
     {"wind.profiles[0].valid", "2027-04-17T15Z"},
+    {"wind.profiles[0].kind", "forecast"},
     {"wind.profiles[0]", "{\"file\": \"one.csv\", \"weight\": 3}"},
     {"wind.profiles[0].weight", "3"},
     {"wind.time", "2027-04-17T15Z"},
@@ -350,6 +351,12 @@ static const setting settings[] = {
     {"wind.error", "2.5 m/s"},
     {"wind.growth", "3 m/s"},
     {"wind.correlation_height", "300 m"},
+    {"wind.error_dof", "5"},
+    {"wind.ground_factor", "0.7"},
+    {"wind.top_factor", "1.1"},
+    {"wind.correlation_growth", "700 m"},
+    {"wind.decoupling", "0.1"},
+    {"wind.kind", "forecast"},
     {"wind.surface", "null"},
     {"wind.surface.speed", "14 mph"},
     {"wind.surface.speed", "nonsense"},
@@ -628,7 +635,7 @@ START_TEST(all_faults_are_told_at_once)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("situation")
 {
     tcase_add_checked_fixture(tests, setup, teardown);
     tcase_add_loop_test(tests, set_is_a_fresh_open, 0, (int)COUNT(settings));
@@ -640,9 +647,4 @@ static void add(TCase *tests)
     tcase_add_test(tests, text_is_as_good_as_a_file);
     tcase_add_test(tests, pad_outlives_a_set);
     tcase_add_test(tests, all_faults_are_told_at_once);
-}
-
-int main(void)
-{
-    return run_suite("situation", add);
 }

@@ -255,7 +255,7 @@ START_TEST(test_pairs_of_forecasts)
 }
 END_TEST
 
-static void add(TCase *tests)
+SUITE("skill_fit")
 {
     gsl_set_error_handler_off();
     tcase_add_test(tests, test_recovers_the_law);
@@ -265,9 +265,4 @@ static void add(TCase *tests)
     tcase_add_test(tests, test_blocks);
     tcase_add_test(tests, test_gaps);
     tcase_add_test(tests, test_pairs_of_forecasts);
-}
-
-int main(void)
-{
-    return run_suite("skill_fit", add);
 }

@@ -10,6 +10,7 @@
 #include "file.h"
 #include "geodesy.h"
 #include "geometry.h"
+#include "grow.h"
 #include "json.h"
 #include "utf8.h"
 #include "vector.h"
@@ -41,18 +42,6 @@ void pappus_outline_fault(pappus_outline *outline, size_t feature, const char *v
                    outline->key ? outline->key : key, value, "%s", text);
 }
 
-/* Room for one more item of the given size. */
-static bool grow(void **items, size_t count, size_t *capacity, size_t size)
-{
-    if (count < *capacity) return true;
-    size_t more = *capacity ? 2 * *capacity : 16;
-    void *moved = realloc(*items, more * size);
-    if (!moved) return false;
-    *items = moved;
-    *capacity = more;
-    return true;
-}
-
 /* A name that can be shown on one line; *out stays NULL when there is none. */
 static int name_keep(char **out, pappus_outline *outline, size_t number, const char *name)
 {
@@ -72,11 +61,8 @@ static int name_keep(char **out, pappus_outline *outline, size_t number, const c
 int pappus_outline_feature_begin(pappus_outline *outline, size_t number, const char *name)
 {
     char *kept;
-    void *features = outline->features;
-    bool ok = grow(&features, outline->feature_count, &outline->feature_capacity,
-                   sizeof *outline->features);
-    outline->features = features;
-    if (!ok || name_keep(&kept, outline, number, name) != PAPPUS_OK) return PAPPUS_E_MEMORY;
+    if (!PAPPUS_GROW(outline->features, &outline->feature_capacity, outline->feature_count + 1) ||
+        name_keep(&kept, outline, number, name) != PAPPUS_OK) return PAPPUS_E_MEMORY;
     outline->features[outline->feature_count++] =
         (pappus_outline_feature){number, kept, outline->part_count, 0};
     return PAPPUS_OK;
@@ -84,10 +70,8 @@ int pappus_outline_feature_begin(pappus_outline *outline, size_t number, const c
 
 int pappus_outline_part_begin(pappus_outline *outline, pappus_outline_kind kind)
 {
-    void *parts = outline->parts;
-    bool ok = grow(&parts, outline->part_count, &outline->part_capacity, sizeof *outline->parts);
-    outline->parts = parts;
-    if (!ok) return PAPPUS_E_MEMORY;
+    if (!PAPPUS_GROW(outline->parts, &outline->part_capacity, outline->part_count + 1))
+        return PAPPUS_E_MEMORY;
     outline->parts[outline->part_count++] = (pappus_outline_part){kind, outline->point_count, 0};
     outline->features[outline->feature_count - 1].part_count++;
     return PAPPUS_OK;
@@ -95,11 +79,8 @@ int pappus_outline_part_begin(pappus_outline *outline, pappus_outline_kind kind)
 
 int pappus_outline_point(pappus_outline *outline, double x, double y)
 {
-    void *points = outline->xy;
-    bool ok = grow(&points, outline->point_count, &outline->point_capacity,
-                   2 * sizeof *outline->xy);
-    outline->xy = points;
-    if (!ok) return PAPPUS_E_MEMORY;
+    if (!PAPPUS_GROW(outline->xy, &outline->xy_capacity, 2 * (outline->point_count + 1)))
+        return PAPPUS_E_MEMORY;
     outline->xy[2 * outline->point_count] = x;
     outline->xy[2 * outline->point_count + 1] = y;
     outline->point_count++;
@@ -269,10 +250,7 @@ static bool ring_make(pappus_ring *out, const pappus_outline *outline,
 
 static pappus_polygon *polygon_add(pappus_area *area)
 {
-    pappus_polygon *moved =
-        realloc(area->polygons, (area->polygon_count + 1) * sizeof *area->polygons);
-    if (!moved) return NULL;
-    area->polygons = moved;
+    if (!PAPPUS_GROW(area->polygons, NULL, area->polygon_count + 1)) return NULL;
     area->polygons[area->polygon_count] = (pappus_polygon){0};
     return &area->polygons[area->polygon_count++];
 }
@@ -280,13 +258,10 @@ static pappus_polygon *polygon_add(pappus_area *area)
 /* Moves the ring into the polygon, or frees it. */
 static int ring_add(pappus_polygon *polygon, pappus_ring ring)
 {
-    pappus_ring *moved =
-        polygon ? realloc(polygon->rings, (polygon->ring_count + 1) * sizeof *moved) : NULL;
-    if (!moved) {
+    if (!polygon || !PAPPUS_GROW(polygon->rings, NULL, polygon->ring_count + 1)) {
         free(ring.points_m);
         return PAPPUS_E_MEMORY;
     }
-    polygon->rings = moved;
     polygon->rings[polygon->ring_count++] = ring;
     return PAPPUS_OK;
 }
@@ -443,11 +418,9 @@ static int memory_fault(pappus_log *log)
 static int area_take(pappus_area *area, pappus_area *from)
 {
     size_t count = area->polygon_count + from->polygon_count;
-    pappus_polygon *moved = realloc(area->polygons, (count + 1) * sizeof *moved);
-    if (!moved) return PAPPUS_E_MEMORY;
-    area->polygons = moved;
+    if (!PAPPUS_GROW(area->polygons, NULL, count + 1)) return PAPPUS_E_MEMORY;
     if (from->polygon_count > 0)
-        memcpy(moved + area->polygon_count, from->polygons,
+        memcpy(area->polygons + area->polygon_count, from->polygons,
                from->polygon_count * sizeof *from->polygons);
     area->polygon_count = count;
     from->polygon_count = 0;
@@ -480,10 +453,7 @@ static char *name_apart(const pappus_field *field, const char *name)
 /* Moves the polygons of `area` into a new keep-out. */
 static int keep_out_add(pappus_field *field, pappus_area *area, const char *name)
 {
-    pappus_area *moved =
-        realloc(field->keep_outs, (field->keep_out_count + 1) * sizeof *field->keep_outs);
-    if (!moved) return PAPPUS_E_MEMORY;
-    field->keep_outs = moved;
+    if (!PAPPUS_GROW(field->keep_outs, NULL, field->keep_out_count + 1)) return PAPPUS_E_MEMORY;
     char *apart = name_apart(field, name);
     if (!apart) return PAPPUS_E_MEMORY;
     free(area->name);
@@ -520,9 +490,7 @@ static int add_areas(reading *to, pappus_outline *outline, bool boundary)
 static int road_add(pappus_field *field, const pappus_outline *outline,
                     const pappus_outline_part *part, const char *name)
 {
-    pappus_road *moved = realloc(field->roads, (field->road_count + 1) * sizeof *field->roads);
-    if (!moved) return PAPPUS_E_MEMORY;
-    field->roads = moved;
+    if (!PAPPUS_GROW(field->roads, NULL, field->road_count + 1)) return PAPPUS_E_MEMORY;
     pappus_road *road = &field->roads[field->road_count];
     *road = (pappus_road){.point_count = part->count,
                           .points_m = malloc(2 * part->count * sizeof *road->points_m)};

@@ -36,7 +36,7 @@ typedef struct {
     bool tracks;      /**< where polygons are wanted, a closed line is one */
     pappus_log *log;
     size_t fault_count;
-    size_t point_count, point_capacity;
+    size_t point_count, xy_capacity;
     double *xy; /**< longitude, latitude pairs in degrees once read */
     size_t part_count, part_capacity;
     pappus_outline_part *parts;

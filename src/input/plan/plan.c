@@ -224,14 +224,14 @@ int pappus_plan_make(pappus_plan **out, const pappus_plan_sources *sources,
     reader.plan = calloc(1, sizeof *reader.plan);
     if (reader.plan) reader.plan->path = strdup(sources->documents[0].path);
     int status = pappus_units_new(&reader.units, &error);
-    if (!reader.plan || !reader.plan->path || status) {
+    if (!reader.plan || !reader.plan->path || status != PAPPUS_OK) {
         status =
             pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
     } else {
         status = read_whole_plan(&reader, options);
     }
     pappus_units_free(reader.units);
-    if (status) {
+    if (status != PAPPUS_OK) {
         pappus_plan_free(reader.plan);
         return status;
     }
@@ -247,7 +247,7 @@ int pappus_plan_parse(pappus_plan **out, const char *text, size_t length, const 
     *out = NULL;
     if (!options) options = &defaults;
     int status = pappus_plan_sources_read(&sources, path, text, length, options, log);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     status = pappus_plan_make(out, &sources, options, log);
     pappus_plan_sources_clear(&sources);
     return status;

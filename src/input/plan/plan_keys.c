@@ -26,6 +26,7 @@ static const char *const canopy_types[] = {
     NULL};
 static const char *const area_bases[] = {"nominal", "constructed", "projected", NULL};
 static const char *const held_by[] = {"bay", "bundle", NULL};
+static const char *const wind_kinds[] = {"sounding", "forecast", NULL};
 
 /* One row: key, what it spoils, kind, dimension, offset, bounds, default, starter, flags, help. */
 #define ROW(k, spoil, what, dim, at, lo, hi, def, start, flag, text)                               \
@@ -279,19 +280,40 @@ const pappus_plan_key pappus_plan_keys[] = {
     ROW("wind.profiles[].valid", FILES, TIME, NUMBER, IN(pappus_profile_source, valid_utc_s), 0, 0,
         NULL, NULL, 0,
         "time the profile is for; with wind.time the two neighbours are interpolated"),
+    CHOICE("wind.profiles[].kind", FILES, CHOICE, IN(pappus_profile_source, kind),
+           IN(pappus_profile_source, kind_given), wind_kinds, NULL, NULL,
+           "what this layer table was made from"),
     ROW("wind.profiles[].weight", FILES, VALUE, NUMBER, IN(pappus_profile_source, weight), 0.000001,
         1000000, "1", NULL, 0, "chance of the profile over that of the others"),
     ROW("wind.time", WINDS, TIME, NUMBER, P(wind.time_utc_s), 0, 0, NULL, NULL, 0, "of the launch"),
+    CHOICE("wind.kind", FILES, CHOICE, P(wind.kind), P(wind.kind_given), wind_kinds, NULL, NULL,
+           "what layer tables were made from: a sounding's error grows more; else sounding"),
     ROW("wind.age", WINDS, VALUE, AGE, P(wind.age_s), 0, 864000, NULL, NULL, 0,
-        "of the profiles at launch, where the files do not know it"),
+        "of the profiles at launch, where the files do not know it; else 6 h"),
     GIVEN("wind.error", AIR, VALUE, SPEED, P(wind.error_mps), P(wind.error_given), 0, 30, "1.0 m/s",
           NULL, 0,
           "standard deviation of a profile when fresh, per component; 5 m/s where only "
           "the surface wind is known"),
-    ROW("wind.growth", AIR, VALUE, SPEED, P(wind.growth_mps), 0, 30, "1.5 m/s", NULL, 0,
-        "standard deviation that one hour adds, per component; grows as the cube root of the age"),
+    ROW("wind.growth", AIR, VALUE, SPEED, P(wind.growth_mps), 0, 30, NULL, NULL, 0,
+        "standard deviation that one hour adds, per component; grows as the cube root of the age; "
+        "else 2.4 m/s for a sounding, 1.5 m/s for a forecast"),
+    ROW("wind.learned_from", NOTHING, TEXT, NUMBER, P(wind.learned_from), 1, 300, NULL, NULL, 0,
+        "where the error of the wind was measured, as pappus skill writes it"),
+    ROW("wind.error_dof", AIR, VALUE, NUMBER, P(wind.error_dof), 2.1, 1e9, "8", NULL, 0,
+        "degrees of freedom of the error's Student law; a million and more: normal"),
+    ROW("wind.ground_factor", AIR, VALUE, NUMBER, P(wind.ground_factor), 0.05, 3, "0.5", NULL, 0,
+        "error at the ground over that from 400 m up"),
+    ROW("wind.top_factor", AIR, VALUE, NUMBER, P(wind.top_factor), 0.05, 5, "1.25", NULL, 0,
+        "error at 4500 m and above over that up to 2000 m"),
+    ROW("wind.correlation_growth", AIR, VALUE, LENGTH, P(wind.correlation_growth_m), 10, 20000,
+        "500 m", NULL, 0,
+        "height over which an error one hour old keeps to 1/e; grows as the square root of the "
+        "age, between 250 m and 3000 m"),
     ROW("wind.correlation_height", AIR, VALUE, LENGTH, P(wind.correlation_height_m), 10, 20000,
-        "1000 m", NULL, 0, "height over which the error keeps to 1/e"),
+        NULL, NULL, 0, "height over which the error keeps to 1/e, at any age"),
+    ROW("wind.decoupling", AIR, VALUE, NUMBER, P(wind.decoupling), 0, 3, "0.2", NULL, 0,
+        "what the lowest 100 m take off the error's correlation of ground and aloft, as such "
+        "heights"),
     GROUP("wind.surface", P(wind.has_surface), OPTIONAL, "the wind just measured near the ground"),
     ROW("wind.surface.speed", AIR, VALUE, WIND_SPEED, P(wind.surface.speed_mps), 0, 75, NULL,
         "8 mph", REQUIRED, "mean over some minutes"),

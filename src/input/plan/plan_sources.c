@@ -288,7 +288,7 @@ static int read_tree(cJSON **out, const char *path, pappus_log *log)
     pappus_error error = {0};
     int status =
         pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_PLAN, &error);
-    if (status) return pappus_log_error(log, &error);
+    if (status != PAPPUS_OK) return pappus_log_error(log, &error);
     status = pappus_json_parse_keep(out, text, length, path, PAPPUS_E_PLAN, log);
     free(text);
     return status;
@@ -355,7 +355,7 @@ static int merge_all(pappus_plan_sources *sources, pappus_log *log)
     for (size_t i = last; status == PAPPUS_OK && i-- > 0;) {
         status = pappus_json_merge(&sources->whole, sources->documents[i].tree, &error);
     }
-    if (status) return pappus_log_error(log, &error);
+    if (status != PAPPUS_OK) return pappus_log_error(log, &error);
     cJSON_DeleteItemFromObjectCaseSensitive(sources->whole, "base");
     return PAPPUS_OK;
 }
@@ -374,7 +374,7 @@ int pappus_plan_sources_read(pappus_plan_sources *out, const char *path, const c
         out->faulty = true;
         status = PAPPUS_OK;
     }
-    if (status) pappus_plan_sources_clear(out);
+    if (status != PAPPUS_OK) pappus_plan_sources_clear(out);
     return status;
 }
 

@@ -116,7 +116,7 @@ int pappus_plan_new(const char *path, pappus_error *err)
 {
     char *text;
     int status = pappus_plan_starter(&text, err);
-    if (status) return status;
+    if (status != PAPPUS_OK) return status;
     status = write_new(path, text, err);
     free(text);
     return status;

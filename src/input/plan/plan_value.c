@@ -3,8 +3,11 @@
  * a note of how it was understood. A value that is wrong leaves its place as
  * absent and a fault in the log; reading goes on. */
 #include "plan_reader.h"
+#include "bearing.h"
 #include "error.h"
+#include "grow.h"
 #include "timestamp.h"
+#include "uncertain.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -60,15 +63,9 @@ static void *at(void *owner, size_t offset)
 static pappus_plan_entry *next_entry(pappus_plan_reader *reader)
 {
     pappus_plan *plan = reader->plan;
-    if (plan->entry_count == reader->entry_capacity) {
-        size_t capacity = reader->entry_capacity ? 2 * reader->entry_capacity : 64;
-        pappus_plan_entry *entries = realloc(plan->entries, capacity * sizeof *entries);
-        if (!entries) {
-            reader->out_of_memory = true;
-            return NULL;
-        }
-        plan->entries = entries;
-        reader->entry_capacity = capacity;
+    if (!PAPPUS_GROW(plan->entries, &reader->entry_capacity, plan->entry_count + 1)) {
+        reader->out_of_memory = true;
+        return NULL;
     }
     pappus_plan_entry *entry = &plan->entries[plan->entry_count++];
     *entry = (pappus_plan_entry){0};
@@ -252,7 +249,7 @@ static bool uncertain_of(const reading *r, pappus_uncertain *out)
     if (cJSON_IsString(r->item)) {
         int status = pappus_units_parse_uncertain(out, r->reader->units, r->row->dimension,
                                                   r->item->valuestring, &error);
-        if (status) return fault(r, error.message);
+        if (status != PAPPUS_OK) return fault(r, error.message);
     } else {
         double value;
         if (!scalar(r, r->item, false, &value)) return false;

@@ -6,13 +6,12 @@
  * where given. */
 #include "plan_reader.h"
 #include "canopy_type.h"
+#include "si.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#define GRAVITY_MPS2 9.80665
-#define FOOT_M 0.3048
 
 static void warn(const pappus_plan_reader *reader, const char *key, const char *value,
                  const char *message)
@@ -74,7 +73,7 @@ static double mean_drag_area_m2(const pappus_canopy_plan *c)
     if (pappus_is_present(c->drag_area_m2)) return c->drag_area_m2.mean;
     if (pappus_is_present(c->rate_speed_mps)) {
         double v = c->rate_speed_mps.mean;
-        return 2.0 * c->rate_mass_kg * GRAVITY_MPS2 /
+        return 2.0 * c->rate_mass_kg * PAPPUS_GRAVITY_MPS2 /
                (density_kgpm3(c->rate_height_msl_m, NAN, NAN) * v * v);
     }
     if (isfinite(c->length_m)) return c->drag_coefficient.mean * c->length_m * c->width_m;
@@ -133,8 +132,8 @@ static void warn_rate(const pappus_plan_reader *reader, const char *name, double
     const pappus_site *site = &plan->site;
     char value[120], message[200];
     double rho = density_kgpm3(site->elevation_msl_m, site->temperature_k, site->pressure_pa);
-    double v = sqrt(2.0 * plan->rocket.mass_kg.mean * GRAVITY_MPS2 / (rho * drag_area_m2));
-    double fps = v / FOOT_M;
+    double v = sqrt(2.0 * plan->rocket.mass_kg.mean * PAPPUS_GRAVITY_MPS2 / (rho * drag_area_m2));
+    double fps = v / PAPPUS_FOOT_M;
     /* The range itself is rounded practice; a tenth of a foot does not matter. */
     if (!(drag_area_m2 > 0.0) || (fps >= low_fps - 0.1 && fps <= high_fps + 0.1)) return;
     snprintf(value, sizeof value, "a descent rate of %.1f ft/s (%.1f m/s) at the pad", fps, v);
@@ -174,7 +173,7 @@ static void warn_altimeter(const pappus_plan_reader *reader, size_t index)
     if (isfinite(a->main_height_m) && !plan->main.present) {
         warn(reader, key, value, "not used: the plan has no main");
     } else {
-        if (a->main_height_m < 300.0 * FOOT_M - 0.01) {
+        if (a->main_height_m < 300.0 * PAPPUS_FOOT_M - 0.01) {
             warn(reader, key, value, "lower than the 300 ft of common practice");
         }
         if (a->main_height_m > plan->apogee.height_m.mean) {

@@ -6,6 +6,7 @@
  * several times, or forecasts on a grid come in several files, are the two neighbours of the
  * time interpolated to one profile, each member of an ensemble by itself. */
 #include "wind_format.h"
+#include "wind_kind.h"
 #include "wind_levels.h"
 #include "wind_times.h"
 #include "c_locale.h"
@@ -97,7 +98,10 @@ static int load_entry(pappus_winds *winds, const pappus_plan *plan, size_t entry
                                  plan->site.elevation_msl_m, plan->wind.time_utc_s, false};
     int status = pappus_wind_source_read(&file, source, wanted, log);
     if (status != PAPPUS_OK) return status;
-    if (!isnan(source->valid_utc_s)) status = choose_valid(file, source, log);
+    for (size_t i = 0; status == PAPPUS_OK && i < file->profile_count; i++)
+        status = pappus_wind_settle_kind(&file->profiles[i], source, &plan->wind, log);
+    if (status == PAPPUS_OK && !isnan(source->valid_utc_s))
+        status = choose_valid(file, source, log);
     if (status == PAPPUS_OK) {
         for (size_t i = 0; i < file->profile_count; i++) {
             file->profiles[i].weight = source->weight;
@@ -239,8 +243,10 @@ static int settle_all(settling *s, const pappus_winds *loaded)
         int group = settle_group(s);
         if (status == PAPPUS_OK) status = group;
     }
-    return status == PAPPUS_OK ? pappus_winds_set_age(s->out, s->plan, s->time_utc_s, s->log)
-                               : status;
+    if (status == PAPPUS_OK)
+        status = pappus_winds_set_age(s->out, s->plan, s->time_utc_s, s->log);
+    if (status == PAPPUS_OK) pappus_winds_check_hours(s->out, s->plan, s->log);
+    return status;
 }
 
 /* Hands over what could be made of it. */
@@ -281,13 +287,18 @@ int pappus_winds_load(pappus_winds **out, const pappus_plan *plan, pappus_log *l
     return finish(out, winds, status);
 }
 
-int pappus_winds_read(pappus_winds **out, const pappus_plan *plan, pappus_log *log)
+int pappus_winds_read(pappus_winds **out, pappus_plan *plan, pappus_log *log)
 {
     pappus_winds *loaded = NULL;
     *out = NULL;
     int status = pappus_winds_load(&loaded, plan, log);
     if (status == PAPPUS_OK)
         status = pappus_winds_settle(out, loaded, plan, plan->wind.time_utc_s, log);
+    if (status == PAPPUS_OK) status = pappus_winds_note_assumed(plan, *out, log);
+    if (status != PAPPUS_OK && *out) {
+        pappus_winds_free(*out);
+        *out = NULL;
+    }
     pappus_winds_free(loaded);
     return status;
 }

@@ -18,6 +18,7 @@
  * noticed; without a launch time the times are not known. Text of several
  * bulletins gives a profile for each in which the station is. */
 #include "wind_levels.h"
+#include "si.h"
 #include "wind_lines.h"
 #include "timestamp.h"
 
@@ -28,7 +29,6 @@
 #include <strings.h>
 #include <time.h>
 
-#define MPS_PER_KT (1852.0 / 3600.0)
 #define LIGHT_SD_MPS 1.3
 #define HIGHEST_FT 60000 /* no bulletin goes above 53000 */
 #define TRUE_HEIGHT_TO_FT 12000
@@ -184,7 +184,7 @@ static bool decode_wind(pappus_wind_raw *raw, const char *group)
     }
     if (dd > 36 || (dd == 0 && ff > 0)) return false;
     raw->direction_deg = dd * 10.0;
-    raw->speed_mps = ff * MPS_PER_KT;
+    raw->speed_mps = ff * PAPPUS_KNOT_MPS;
     return true;
 }
 
@@ -197,7 +197,7 @@ static bool decode_temperature(pappus_wind_raw *raw, const char *text, int level
     if (strspn(digits, "0123456789") != 2 || digits[2] != '\0') return false;
     if (!is_signed && level_ft <= SIGNED_TO_FT) return false;
     int value = (digits[0] - '0') * 10 + digits[1] - '0';
-    raw->temperature_k = 273.15 + (text[0] == '+' ? value : -value);
+    raw->temperature_k = PAPPUS_ZERO_DEGC_K + (text[0] == '+' ? value : -value);
     return true;
 }
 
@@ -218,7 +218,7 @@ static int read_group(bulletin *b, pappus_wind_builder *builder, const pappus_li
         return pappus_wind_fault(b->reading, lines->row, c->label, group,
                                  "not a wind group; accepted is as 3222 or 3136-08, above 24000 ft "
                                  "801944");
-    if (raw.speed_mps >= 199 * MPS_PER_KT)
+    if (raw.speed_mps >= 199 * PAPPUS_KNOT_MPS)
         pappus_log_add(b->reading->log, PAPPUS_WARNING, PAPPUS_OK, b->reading->path, c->label,
                        group, "199 kt or more; 199 kt is taken");
     builder->columns = (pappus_wind_columns){.height = c->label,
@@ -328,6 +328,8 @@ static int read_bulletin(pappus_winds *out, pappus_wind_reading *reading)
 
 const pappus_wind_format pappus_wind_bulletin = {.name = "FB bulletin",
                                                  .help = "an FB bulletin of winds aloft",
+                                                 .says_kind = true,
+                                                 .kind = PAPPUS_WIND_FORECAST,
                                                  .text = true,
                                                  .chooses = "station",
                                                  .probe = probe_bulletin,

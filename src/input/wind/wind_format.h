@@ -38,6 +38,8 @@ typedef struct {
 typedef struct {
     const char *name; /**< of a profile's format: "IGRA v2" */
     const char *help; /**< among what is accepted: "an IGRA v2 sounding file" */
+    bool says_kind; /**< all its profiles are of the kind below */
+    pappus_wind_kind kind;
     /** Only UTF-8 without NUL and control characters is given to the format, without byte
      * order mark. */
     bool text;

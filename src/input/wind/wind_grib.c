@@ -8,6 +8,7 @@
  * levels under the pad are of no use: both are left out and told, as is a model's ground that
  * is far from the pad's. Of several runs for one time the newest counts. */
 #include "grib_point.h"
+#include "si.h"
 #include "wind_levels.h"
 #include "timestamp.h"
 
@@ -18,7 +19,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define GRAVITY 9.80665
 #define SAME_TIME_S 1.0
 #define FAR_GROUND_M 100.0 /* (A) of the model's ground from the pad's: told */
 
@@ -63,7 +63,7 @@ static double height_of(const forecast *f, size_t first, size_t end, const pappu
         return u->level + (isnan(f->pad_msl_m) ? f->model_ground_msl_m : f->pad_msl_m);
     double height = beside(f, first, end, PAPPUS_GRIB_HEIGHT, u);
     if (!isnan(height)) return height;
-    return beside(f, first, end, PAPPUS_GRIB_GEOPOTENTIAL, u) / GRAVITY;
+    return beside(f, first, end, PAPPUS_GRIB_GEOPOTENTIAL, u) / PAPPUS_GRAVITY_MPS2;
 }
 
 static bool under_ground(const forecast *f, double height_msl_m)
@@ -100,7 +100,8 @@ static double ground_of(const forecast *f, size_t first, size_t end)
     surface.level_kind = PAPPUS_GRIB_SURFACE;
     surface.level = 0.0;
     double height = beside(f, first, end, PAPPUS_GRIB_HEIGHT, &surface);
-    return isnan(height) ? beside(f, first, end, PAPPUS_GRIB_GEOPOTENTIAL, &surface) / GRAVITY
+    return isnan(height)
+               ? beside(f, first, end, PAPPUS_GRIB_GEOPOTENTIAL, &surface) / PAPPUS_GRAVITY_MPS2
                          : height;
 }
 
@@ -218,5 +219,7 @@ static int read_grib(pappus_winds *out, pappus_wind_reading *reading)
 const pappus_wind_format pappus_wind_grib = {.name = "GRIB",
                                              .help = "a GRIB 1 or 2 forecast",
                                              .by_path = true,
+                                             .says_kind = true,
+                                             .kind = PAPPUS_WIND_FORECAST,
                                              .probe = probe_grib,
                                              .read = read_grib};

@@ -7,11 +7,12 @@
  * such level T is that of the levels nearest by; in moist air a layer of 800 m comes out
  * some 4 m too thin. Where no level has a temperature it is the standard atmosphere's. */
 #include "wind_hydrostatic.h"
+#include "si.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define METRES_PER_KELVIN (287.05287 / 9.80665)
+#define METRES_PER_KELVIN (287.05287 / PAPPUS_GRAVITY_MPS2)
 /* From the nearest level with a height: 150 hPa at the ground, 1.3 km. */
 #define FARTHEST_LOG_PRESSURE 0.16
 #define STANDARD_K 288.15

@@ -12,6 +12,7 @@
  * far from the station has another wind; the file cannot tell how far. */
 #include "wind_hydrostatic.h"
 #include "wind_levels.h"
+#include "si.h"
 #include "wind_lines.h"
 #include "timestamp.h"
 
@@ -211,7 +212,7 @@ static bool read_level(pappus_wind_reading *reading, const pappus_lines *lines,
     good = read_value(reading, lines, "TEMP", 23, 27, 10.0, &raw->temperature_k) && good;
     good = read_value(reading, lines, "WDIR", 41, 45, 1.0, &raw->direction_deg) && good;
     good = read_value(reading, lines, "WSPD", 47, 51, 10.0, &raw->speed_mps) && good;
-    raw->temperature_k += 273.15;
+    raw->temperature_k += PAPPUS_ZERO_DEGC_K;
     return good;
 }
 
@@ -295,6 +296,8 @@ static int read_igra(pappus_winds *out, pappus_wind_reading *reading)
 
 const pappus_wind_format pappus_wind_igra = {.name = "IGRA v2",
                                              .help = "an IGRA v2 sounding file",
+                                             .says_kind = true,
+                                             .kind = PAPPUS_WIND_SOUNDING,
                                              .text = true,
                                              .chooses = "sounding",
                                              .probe = probe_igra,

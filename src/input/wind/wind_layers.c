@@ -10,6 +10,7 @@
 #include "wind_levels.h"
 #include "csv.h"
 #include "grow.h"
+#include "si.h"
 #include "timestamp.h"
 #include "units.h"
 
@@ -18,11 +19,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-
-#define MPS_PER_KT (1852.0 / 3600.0)
-#define MPS_PER_MPH 0.44704
-#define MPS_PER_KPH (1.0 / 3.6)
-#define M_PER_FT 0.3048
 
 typedef enum {
     HEIGHT_AGL,
@@ -49,10 +45,10 @@ typedef struct {
 } column_kind;
 
 #define LENGTHS(stem, q)                                                                           \
-    {stem "_m", q, 1, 0}, {stem "_ft", q, M_PER_FT, 0}, {stem "_km", q, 1000, 0}
+    {stem "_m", q, 1, 0}, {stem "_ft", q, PAPPUS_FOOT_M, 0}, {stem "_km", q, 1000, 0}
 #define SPEEDS(stem, q)                                                                            \
-    {stem "_mps", q, 1, 0}, {stem "_kt", q, MPS_PER_KT, 0}, {stem "_mph", q, MPS_PER_MPH, 0},      \
-        {stem "_kph", q, MPS_PER_KPH, 0}, {stem "_fps", q, M_PER_FT, 0}
+    {stem "_mps", q, 1, 0}, {stem "_kt", q, PAPPUS_KNOT_MPS, 0}, {stem "_mph", q, PAPPUS_MPH_MPS, 0},      \
+        {stem "_kph", q, PAPPUS_KPH_MPS, 0}, {stem "_fps", q, PAPPUS_FOOT_M, 0}
 
 static const column_kind column_table[] = {
     LENGTHS("height_agl", HEIGHT_AGL),
@@ -64,8 +60,8 @@ static const column_kind column_table[] = {
     SPEEDS("u", U),
     SPEEDS("v", V),
     SPEEDS("speed_sd", SD),
-    {"temperature_degC", TEMPERATURE, 1, 273.15},
-    {"temperature_degF", TEMPERATURE, 5.0 / 9.0, 459.67 * 5.0 / 9.0},
+    {"temperature_degC", TEMPERATURE, 1, PAPPUS_ZERO_DEGC_K},
+    {"temperature_degF", TEMPERATURE, PAPPUS_DEGF_K, PAPPUS_ZERO_DEGF_R *PAPPUS_DEGF_K},
     {"temperature_K", TEMPERATURE, 1, 0},
     {"pressure_hPa", PRESSURE, 100, 0},
     {"pressure_Pa", PRESSURE, 1, 0},

@@ -11,6 +11,7 @@
  * 50 m/s under 5 km (A) it is pointed out. */
 #include "wind_levels.h"
 #include "grow.h"
+#include "si.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -136,7 +137,7 @@ static bool check_height(pappus_wind_builder *builder, const pappus_wind_raw *ra
 static bool check_air(pappus_wind_builder *builder, const pappus_wind_raw *raw)
 {
     if (raw->temperature_k < 150.0 || raw->temperature_k > 350.0)
-        return refuse(builder, raw->row, builder->columns.temperature, raw->temperature_k - 273.15,
+        return refuse(builder, raw->row, builder->columns.temperature, raw->temperature_k - PAPPUS_ZERO_DEGC_K,
                       "degC", "accepted is air from -123 to 76 degC");
     if (raw->pressure_pa <= 0.0 || raw->pressure_pa > 120000.0)
         return refuse(builder, raw->row, builder->columns.pressure, raw->pressure_pa / 100.0, "hPa",

@@ -250,6 +250,14 @@ static double age_of(const pappus_wind_profile *profile, double time_utc_s, papp
     return fabs(age_s);
 }
 
+bool pappus_winds_age_is_assumed(const pappus_winds *winds, const pappus_plan *plan)
+{
+    if (winds->profile_count == 0 || !isnan(plan->wind.age_s)) return false;
+    for (size_t i = 0; i < winds->profile_count; i++)
+        if (!isnan(plan->wind.time_utc_s - winds->profiles[i].issued_utc_s)) return false;
+    return true;
+}
+
 int pappus_winds_set_age(pappus_winds *winds, const pappus_plan *plan, double time_utc_s,
                          pappus_log *log)
 {
@@ -267,13 +275,17 @@ int pappus_winds_set_age(pappus_winds *winds, const pappus_plan *plan, double ti
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.age", NULL,
                               "the wind file knows its time and wind.time is given, so the age is "
                               "known; leave wind.age out");
-    winds->age_s = !isnan(known_s) ? known_s : !isnan(plan->wind.age_s) ? plan->wind.age_s : 0.0;
+    bool assumed = pappus_winds_age_is_assumed(winds, plan);
+    winds->age_s = !isnan(known_s)            ? known_s
+                   : !isnan(plan->wind.age_s) ? plan->wind.age_s
+                   : assumed                  ? PAPPUS_UNKNOWN_AGE_S
+                                              : 0.0;
     if (winds->age_s > OLD_S)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind", NULL,
                        "the wind is %.1f h old, more than a day", winds->age_s / 3600.0);
-    if (winds->profile_count > 0 && isnan(known_s) && isnan(plan->wind.age_s))
+    if (assumed)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind.age", NULL,
-                       "the age of the wind is not known and counts as 0; give %s",
-                       has_issue ? "wind.time" : "wind.age");
+                       "the age of the wind is not known and counts as %.0f h; give %s",
+                       PAPPUS_UNKNOWN_AGE_S / 3600.0, has_issue ? "wind.time" : "wind.age");
     return PAPPUS_OK;
 }

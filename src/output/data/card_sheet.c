@@ -9,6 +9,7 @@
 #include "bench_units.h"
 #include "canopy_type.h"
 #include "charge.h"
+#include "si.h"
 
 static const char *const checklist[] = {
     "Local law, the range safety officer and an experienced mentor agree to the test.",
@@ -54,7 +55,7 @@ static const char *over(pappus_verdict verdict)
 
 static void add_lines(const sheet *s, const pappus_card *card, cJSON *root)
 {
-    double celsius = card->temperature_k - 273.15;
+    double celsius = card->temperature_k - PAPPUS_ZERO_DEGC_K;
     bool us = s->units == PAPPUS_UNITS_US, both = card->drogue.present && card->main.present;
     sheet_say(s, root, "lines",
               sheet_text(s, "%s under canopy; pad at %s MSL, %s, air %s.",

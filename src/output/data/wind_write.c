@@ -7,6 +7,7 @@
  * The name of the station is a comment and is lost on reading. */
 #include "c_locale.h"
 #include "error.h"
+#include "si.h"
 #include "timestamp.h"
 #include "wind_levels.h"
 #include "writer.h"
@@ -202,7 +203,7 @@ static void write_level(FILE *stream, const pappus_wind_profile *profile,
     }
     write_wind(stream, level, l->components);
     if (l->sd) write_number(stream, level->speed_sd_mps, 0.0);
-    if (l->temperature) write_number(stream, level->temperature_k, 273.15);
+    if (l->temperature) write_number(stream, level->temperature_k, PAPPUS_ZERO_DEGC_K);
     if (l->pressure) write_number(stream, level->pressure_pa, 0.0);
     fputc('\n', stream);
 }

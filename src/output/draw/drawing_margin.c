@@ -3,20 +3,23 @@
  * lies beyond, legend, caution; and the style of it all. Wind arrows fly with the
  * wind; the words beside them say where it comes from. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "drawing_map.h"
-#include "format.h"
+#include "si.h"
+#include "statement.h"
 
 #define HEADING_HEIGHT 78.0
 #define TITLE_LINES 2
 #define WINDS_HEIGHT 46.0
 #define LINE 20.0
+#define STAMP_TEXT 12.0 /* as in the style */
+#define STAMP_LINE 15.0
 #define ALOFT_M 304.8         /* 1000 ft */
 #define LEAST_ALOFT_M 450.0   /* an apogee below this has no wind aloft of its own */
 #define READING_HEIGHT_M 10.0 /* where the surface wind is taken without a reading */
 #define SCALE_SHARE 0.3       /* of the frame's width, at most */
-#define FOOT_M 0.3048
 
 /* ------------------------------------------------------------------ heading */
 
@@ -124,17 +127,17 @@ static void put_bar(map *m, double x, double y, double length, const char *label
 static void put_scale(map *m)
 {
     double most_m = SCALE_SHARE * (m->view.frame.right - m->view.frame.left) / m->view.scale;
-    double feet = view_round_length(most_m / FOOT_M), metres = view_round_length(most_m);
+    double feet = view_round_length(most_m / PAPPUS_FOOT_M), metres = view_round_length(most_m);
     double x = m->view.frame.left + 12, y = m->view.frame.bottom - 32;
     char label[PAPPUS_TEXT_SIZE];
-    double wide = fmax(feet * FOOT_M, metres) * m->view.scale;
+    double wide = fmax(feet * PAPPUS_FOOT_M, metres) * m->view.scale;
     wide = fmax(wide, 70);
     view_box plate = {x - 6, y - 24, x + wide + 8, y + 28};
     view_labels_take(&m->labels, plate);
     svg_rectangle(m->xml, plate.left, plate.top, plate.right - plate.left, plate.bottom - plate.top,
                   "m-plate");
     snprintf(label, sizeof label, "%.0f ft", feet);
-    put_bar(m, x, y, feet * FOOT_M * m->view.scale, label, true);
+    put_bar(m, x, y, feet * PAPPUS_FOOT_M * m->view.scale, label, true);
     snprintf(label, sizeof label, "%.0f m", metres);
     put_bar(m, x, y + 8, metres * m->view.scale, label, false);
 }
@@ -282,9 +285,23 @@ double map_put_legend(map *m, double y)
     return l.top + LINE * (double)((l.count + 1) / 2) + 6;
 }
 
+/* What the map rests on; in a report it stands above. */
+static double put_stamp(map *m, double y)
+{
+    char *stamp = stamp_text(m->answer, m->drawing->units), line[200];
+    m->xml->failed |= !stamp;
+    for (const char *rest = stamp; rest && *rest; y += STAMP_LINE) {
+        rest += svg_text_line(line, sizeof line, rest, STAMP_TEXT, MAP_WIDTH - 2 * MAP_EDGE);
+        svg_text(m->xml, MAP_EDGE, y + 13, "m-stamp", "%s", line);
+    }
+    free(stamp);
+    return y;
+}
+
 double map_put_caution(map *m, double y)
 {
     if (!m->drawing->alone) return y;
+    y = put_stamp(m, y) + 2;
     svg_text(m->xml, MAP_EDGE, y + 15, "m-small", "%s", pappus_caution());
     return y + LINE + 4;
 }

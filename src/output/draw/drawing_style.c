@@ -18,7 +18,7 @@ const char drawing_map_style[] =
     ".m-page{fill:#fff}.m-outside{fill:#dcd9d2}.m-field{fill:#fbfaf5}"
     ".m-frame{fill:none;stroke:" INK ";stroke-width:1.5}"
     ".m-plate{fill:#fff;fill-opacity:.86}"
-    ".m-text{font-size:14px}.m-small,.m-note{font-size:13.6px}.m-strong{font-weight:bold}"
+    ".m-stamp{font-size:12px}.m-text{font-size:14px}.m-small,.m-note{font-size:13.6px}.m-strong{font-weight:bold}"
     ".m-center{text-anchor:middle}.m-decision{font-size:27px;font-weight:bold}"
     ".m-label{font-size:14px;text-anchor:middle;stroke:#fff;stroke-width:3.5px;stroke-linejoin:"
     "round;paint-order:stroke}"

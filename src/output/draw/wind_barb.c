@@ -6,11 +6,11 @@
  * half a feather is 5 kt, a whole one 10, a pennant 50. A lone half feather
  * stands in from the end. South of the equator they would be on the other side. */
 #include "wind_barb.h"
+#include "si.h"
 
 #include <math.h>
 #include <stdio.h>
 
-#define MPS_PER_KT (1852.0 / 3600.0)
 #define SHAFT 30.0
 #define STEP 4.0     /* between feathers */
 #define FEATHER 10.0 /* out from the shaft */
@@ -18,7 +18,7 @@
 
 pappus_barb pappus_barb_of(double speed_mps)
 {
-    int fives = (int)lround(fmin(speed_mps, 1000.0) / MPS_PER_KT / 5.0);
+    int fives = (int)lround(fmin(speed_mps, 1000.0) / PAPPUS_KNOT_MPS / 5.0);
     return (pappus_barb){fives / 10, fives % 10 / 2, fives % 2};
 }
 

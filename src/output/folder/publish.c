@@ -27,6 +27,7 @@
 #include <unistd.h>
 
 #include "error.h"
+#include "grow.h"
 
 #define MARKER_HEAD "Files of this folder, written by pappus; a new result replaces them.\n"
 #define STAGE_TRIES 100
@@ -143,11 +144,9 @@ static void clear_names(name_list *list)
 
 static bool add_name(name_list *list, const char *name)
 {
-    char **names = realloc(list->names, (list->count + 1) * sizeof *names);
-    if (!names) return false;
-    list->names = names;
-    names[list->count] = strdup(name);
-    if (!names[list->count]) return false;
+    if (!PAPPUS_GROW(list->names, NULL, list->count + 1)) return false;
+    list->names[list->count] = strdup(name);
+    if (!list->names[list->count]) return false;
     list->count++;
     return true;
 }

@@ -12,6 +12,7 @@
 
 #include "error.h"
 #include "format.h"
+#include "rocket.h"
 #include "zone_shape.h"
 
 /* A list of columns is lines X(name, kind, width, decimals, value). */
@@ -23,14 +24,6 @@
 #define COLUMNS(list) .columns = list, .column_count = sizeof list / sizeof list[0]
 
 /* ----------------------------------------------------------------- landings */
-
-static double heaviest_part_kg(const pappus_rocket *rocket)
-{
-    double heaviest = 0;
-    for (size_t i = 0; i < rocket->section_count; i++)
-        heaviest = fmax(heaviest, rocket->sections[i].mass_kg);
-    return rocket->section_count > 0 ? heaviest : rocket->mass_kg.mean;
-}
 
 #define LANDING_COLUMNS(X)                                                                         \
     X("id", NUMBER, 10, 0, i)                                                                      \
@@ -346,7 +339,7 @@ int pappus_write_layers(const pappus_output *output, pappus_error *err)
                           "Expected landing",
                           "Mean of all sampled landings: a planning estimate"};
     from->pad = (spot){{0, 0}, pad_name ? pad_name : "Pad", "Launch pad"};
-    from->heaviest_kg = heaviest_part_kg(&answer->plan->rocket);
+    from->heaviest_kg = pappus_rocket_heaviest(&answer->plan->rocket).mass_kg;
     pappus_zone_ellipses(&from->ellipses, answer->zones);
     pappus_zone_contours(&from->contours, answer->zones);
     add_layers(&list, from);

@@ -5,13 +5,13 @@
 #include "c_locale.h"
 #include "error.h"
 #include "format.h"
+#include "si.h"
 #include "timestamp.h"
 #include "writer.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define KELVIN_AT_0_DEGC 273.15
 
 static const char *const above[] = {
     [PAPPUS_HEIGHT_AGL] = "pad",
@@ -66,7 +66,7 @@ static void write_value(FILE *stream, double value, int decimals)
 
 static void write_level(FILE *stream, const pappus_wind_level *level, pappus_unit_system units)
 {
-    double degrees = level->temperature_k - KELVIN_AT_0_DEGC;
+    double degrees = level->temperature_k - PAPPUS_ZERO_DEGC_K;
     if (units == PAPPUS_UNITS_US) degrees = degrees * 1.8 + 32.0;
     fprintf(stream, "%8.0f", pappus_quantity_value(PAPPUS_SHOW_HEIGHT, level->height_m, units));
     write_wind(stream, level, units);

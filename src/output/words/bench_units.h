@@ -4,22 +4,21 @@
 #ifndef PAPPUS_OUTPUT_BENCH_UNITS_H
 #define PAPPUS_OUTPUT_BENCH_UNITS_H
 
+#include "si.h"
+
 #include <pappus/output.h>
 
-#define BENCH_LB_KG 0.45359237
-#define BENCH_LBF_N (BENCH_LB_KG * 9.80665)
-#define BENCH_PSI_PA (BENCH_LBF_N / (0.0254 * 0.0254))
-
-#define BENCH_MEASURE_LIST(X)                                                                      \
-    X(SIZE, "inch", 0.0254, "mm", 0.001)                                                           \
-    X(SECTION, "in2", 0.0254 * 0.0254, "cm2", 1e-4)                                                \
-    X(VOLUME, "in3", 0.0254 * 0.0254 * 0.0254, "cm3", 1e-6)                                        \
-    X(DRAG_AREA, "ft2", 0.3048 * 0.3048, "m2", 1.0)                                                \
-    X(FORCE, "lbf", BENCH_LBF_N, "N", 1.0)                                                         \
-    X(PRESSURE, "psi", BENCH_PSI_PA, "kPa", 1000.0)                                                \
-    X(POWDER, "lb", BENCH_LB_KG, "g", 0.001)                                                       \
-    X(ENERGY_PER_MASS, "ft lbf/lb", 0.3048 * 9.80665, "J/kg", 1.0)                                 \
-    X(DENSITY, "lb/ft3", BENCH_LB_KG / (0.3048 * 0.3048 * 0.3048), "kg/m3", 1.0)
+#define BENCH_MEASURE_LIST(X)                                                               \
+    X(SIZE, "inch", PAPPUS_INCH_M, "mm", 0.001)                                             \
+    X(SECTION, "in2", PAPPUS_INCH_M * PAPPUS_INCH_M, "cm2", 1e-4)                           \
+    X(VOLUME, "in3", PAPPUS_INCH_M * PAPPUS_INCH_M * PAPPUS_INCH_M, "cm3", 1e-6)            \
+    X(DRAG_AREA, "ft2", PAPPUS_FOOT_M * PAPPUS_FOOT_M, "m2", 1.0)                           \
+    X(FORCE, "lbf", PAPPUS_POUND_FORCE_N, "N", 1.0)                                         \
+    X(PRESSURE, "psi", PAPPUS_PSI_PA, "kPa", 1000.0)                                        \
+    X(POWDER, "lb", PAPPUS_POUND_KG, "g", 0.001)                                            \
+    X(ENERGY_PER_MASS, "ft lbf/lb", PAPPUS_FOOT_M * PAPPUS_GRAVITY_MPS2, "J/kg", 1.0)       \
+    X(DENSITY, "lb/ft3", PAPPUS_POUND_KG / (PAPPUS_FOOT_M * PAPPUS_FOOT_M * PAPPUS_FOOT_M), \
+      "kg/m3", 1.0)
 
 typedef enum {
 #define BENCH_MEASURE_ENUM(name, ...) BENCH_##name,

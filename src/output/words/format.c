@@ -12,7 +12,6 @@
 
 #include "utf8.h"
 
-#define DEGREES_PER_RADIAN 57.295779513082321
 #define MOST_DECIMALS 6
 #define WHOLE_STEP 1e-6 /* a value this near a step counts as on it */
 
@@ -135,15 +134,9 @@ char *pappus_format_chance(char *out, size_t size, double chance)
     return pappus_format(out, size, PAPPUS_SHOW_CHANCE, chance, PAPPUS_UNITS_SI);
 }
 
-static double turn_to_circle(double bearing_deg)
-{
-    double turned = fmod(bearing_deg, 360.0);
-    return turned < 0 ? turned + 360.0 : turned;
-}
-
 static int whole_degrees(double bearing_deg)
 {
-    return (int)lround(turn_to_circle(bearing_deg)) % 360;
+    return (int)lround(pappus_bearing_wrap_deg(bearing_deg)) % 360;
 }
 
 char *pappus_format_bearing(char *out, size_t size, double bearing_deg, double declination_deg)
@@ -161,19 +154,6 @@ char *pappus_format_position(char *out, size_t size, double latitude_deg, double
     return put(out, size, "%.5f, %.5f", latitude_deg, longitude_deg);
 }
 
-const char *pappus_compass_point(double bearing_deg)
-{
-    static const char *const points[16] = {"N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE",
-                                           "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"};
-    if (!isfinite(bearing_deg)) return "";
-    return points[(size_t)lround(turn_to_circle(bearing_deg) / 22.5) % 16];
-}
-
-double pappus_bearing_of(double east_m, double north_m)
-{
-    return turn_to_circle(DEGREES_PER_RADIAN * atan2(east_m, north_m));
-}
-
 const char *pappus_decision_text(pappus_decision decision)
 {
     return decision == PAPPUS_GO ? "go" : decision == PAPPUS_NO_GO ? "no-go" : "undecided";
@@ -187,6 +167,12 @@ const char *pappus_verdict_text(pappus_verdict verdict)
 const char *pappus_decision_shout(pappus_decision decision)
 {
     return decision == PAPPUS_GO ? "GO" : decision == PAPPUS_NO_GO ? "NO-GO" : "UNDECIDED";
+}
+
+const char *pappus_file_name(const char *path)
+{
+    const char *slash = path ? strrchr(path, '/') : NULL;
+    return slash ? slash + 1 : path ? path : "";
 }
 
 const char *pappus_caution(void)

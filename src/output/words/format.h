@@ -6,6 +6,9 @@
 #ifndef PAPPUS_OUTPUT_FORMAT_H
 #define PAPPUS_OUTPUT_FORMAT_H
 
+#include "bearing.h"
+#include "si.h"
+
 #include <pappus/output.h>
 
 /** Enough for every text of this header except a reason. */
@@ -15,18 +18,18 @@
 
 /** How a quantity is shown: US unit, its size in SI, decimals and rounding step
  * there; the same for SI. */
-#define PAPPUS_QUANTITY_LIST(X)                                                                    \
-    X(DISTANCE, "ft", 0.3048, 0, 10, "m", 1.0, 0, 5) /* along the ground */                        \
-    X(HEIGHT, "ft", 0.3048, 0, 1, "m", 1.0, 0, 1)                                                  \
-    X(SPEED, "ft/s", 0.3048, 1, 0.1, "m/s", 1.0, 1, 0.1)                                           \
-    X(WIND, "mph", 0.44704, 1, 0.1, "m/s", 1.0, 1, 0.1)                                            \
-    X(ENERGY, "ft lbf", 1.3558179483314004, 1, 0.1, "J", 1.0, 1, 0.1)                              \
-    X(MASS, "lb", 0.45359237, 2, 0.01, "kg", 1.0, 3, 0.001)                                        \
-    X(FORCE, "lbf", 4.4482216152605, 0, 1, "N", 1.0, 0, 1)                                         \
-    X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                                    \
-    X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                                        \
-    X(AREA, "acre", 4046.8564224, 1, 0.1, "ha", 10000.0, 2, 0.01)                                  \
-    X(DIAMETER, "inch", 0.0254, 1, 0.1, "cm", 0.01, 1, 0.1)                                        \
+#define PAPPUS_QUANTITY_LIST(X)                                                    \
+    X(DISTANCE, "ft", PAPPUS_FOOT_M, 0, 10, "m", 1.0, 0, 5) /* along the ground */ \
+    X(HEIGHT, "ft", PAPPUS_FOOT_M, 0, 1, "m", 1.0, 0, 1)                           \
+    X(SPEED, "ft/s", PAPPUS_FOOT_M, 1, 0.1, "m/s", 1.0, 1, 0.1)                    \
+    X(WIND, "mph", PAPPUS_MPH_MPS, 1, 0.1, "m/s", 1.0, 1, 0.1)                     \
+    X(ENERGY, "ft lbf", PAPPUS_FOOT_POUND_J, 1, 0.1, "J", 1.0, 1, 0.1)             \
+    X(MASS, "lb", PAPPUS_POUND_KG, 2, 0.01, "kg", 1.0, 3, 0.001)                   \
+    X(FORCE, "lbf", PAPPUS_POUND_FORCE_N, 0, 1, "N", 1.0, 0, 1)                    \
+    X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                    \
+    X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                        \
+    X(AREA, "acre", PAPPUS_ACRE_M2, 1, 0.1, "ha", 10000.0, 2, 0.01)                \
+    X(DIAMETER, "inch", PAPPUS_INCH_M, 1, 0.1, "cm", 0.01, 1, 0.1)                 \
     X(CHANCE, "%", 0.01, 1, 0.1, "%", 0.01, 1, 0.1) /* finer near 0 and 1 */
 
 typedef enum {
@@ -67,11 +70,6 @@ char *pappus_format_bearing(char *out, size_t size, double bearing_deg, double d
 /** "43.56720, -116.21130": latitude, longitude in degrees, about 1 m. */
 char *pappus_format_position(char *out, size_t size, double latitude_deg, double longitude_deg);
 
-/** The nearest of the 16 compass points, "WSW"; static; "" when not finite. */
-const char *pappus_compass_point(double bearing_deg);
-/** Bearing of a place east and north of the pad, 0 to 360. */
-double pappus_bearing_of(double east_m, double north_m);
-
 /** "go", "no-go", "undecided"; "met", "broken", "undecided"; static. */
 const char *pappus_decision_text(pappus_decision decision);
 const char *pappus_verdict_text(pappus_verdict verdict);
@@ -93,6 +91,8 @@ char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
 char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
                            pappus_unit_system units);
 
+/** The name of a file without its folder, borrowed; "" for NULL. */
+const char *pappus_file_name(const char *path);
 /** Text that every format can carry: bytes that are not UTF-8 and characters
  * that XML 1.0 forbids become U+FFFD. The caller frees; NULL when out of memory. */
 char *pappus_text_clean(const char *text);

@@ -63,6 +63,7 @@ static void put_sampled(sayer *s, const pappus_judgement *judgement)
 static void put_judgement(sayer *s, const pappus_judgement *judgement)
 {
     put_decision(s, SAY_DECISION, judgement->decision);
+    say_doubts(s);
     if (judgement->reason_count == 0) {
         statement *why = say(s, SAY_WHY, SAY_PLAIN, 0);
         why->brief = say_words(s, "The plan sets no limits: nothing was judged.");
@@ -83,6 +84,7 @@ void say_decision(sayer *s)
         put_judgement(s, s->answer->judgement);
     else
         say(s, SAY_WHY, SAY_PLAIN, 0)->full = say_words(s, "No decision was asked for.");
+    if (!s->answer->judgement) say_doubts(s);
     if (!field || !field->has_boundary)
         say(s, SAY_FIELD, SAY_OPEN, 0)->brief =
             say_words(s, "none given: nothing is known of landings outside it");
