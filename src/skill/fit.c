@@ -26,7 +26,7 @@
 #define LEAST_DOF 2.2
 #define MOST_DOF 500.0
 #define LEAST_LENGTH_M 50.0
-#define MOST_LENGTH_M 30000.0
+#define MOST_LENGTH_M 20000.0 /* as the plan has it */
 
 /* A flight is planned on a wind of the same day. Older pairs are shown and not fitted: they
  * are nearer to the normal law (at Perth and Vienna 2014-15 the means over layers have 7 to
