@@ -42,6 +42,21 @@ static int fly_reference(brief_work *work)
     return fly(&work->answer->path, work->given.plan, work->given.air, &work->answer->log);
 }
 
+/* What an answer says under its decision. */
+static void warn_of_wind(const pappus_plan *plan, const pappus_air *air, pappus_log *log)
+{
+    double widening = pappus_air_wind_widening(air);
+    if (plan->wind.profile_count == 0)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind.profiles", NULL,
+                       "none given: the wind aloft is only guessed from the surface wind, with a "
+                       "large error; give a forecast or a sounding");
+    else if (widening > PAPPUS_CONTRADICTED)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind.surface", NULL,
+                       "contradicts the profiles: the wind's error is taken %.1f times as large "
+                       "for it",
+                       sqrt(widening));
+}
+
 int pappus_flight_check(const pappus_plan *plan, const pappus_air *air, pappus_log *log)
 {
     pappus_path *path = NULL;
@@ -50,6 +65,7 @@ int pappus_flight_check(const pappus_plan *plan, const pappus_air *air, pappus_l
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "main", NULL,
                        "not fully open before the ground, with every value at its mean");
     pappus_path_free(path);
+    warn_of_wind(plan, air, log);
     return status;
 }
 

@@ -30,9 +30,15 @@ int pappus_answer_write(const pappus_answer *answer, const char *folder,
                         const pappus_write_options *options, pappus_error *err);
 /** summary.json as text; the caller frees it. */
 int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error *err);
-/** The half-screen answer as plain text (colour: with ANSI colour); caller frees. */
-int pappus_answer_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                       bool colour, pappus_error *err);
+/** How a text is laid out. */
+typedef struct {
+    pappus_unit_system units;
+    int columns; /**< of the terminal; 0: 80 */
+    bool colour; /**< the decision in ANSI colour */
+} pappus_text_options;
+/** The half-screen answer as plain text; caller frees. */
+int pappus_answer_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                       pappus_error *err);
 
 /* Several answers are the parts of one flight that come down untied: the worst
  * decision of them is the flight's. With one answer these do the same as the
@@ -44,19 +50,19 @@ int pappus_answers_write(const pappus_answer *const *answers, size_t count, cons
 int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
                            pappus_error *err);
 int pappus_answers_text(char **out, const pappus_answer *const *answers, size_t count,
-                        pappus_unit_system units, bool colour, pappus_error *err);
+                        const pappus_text_options *options, pappus_error *err);
 
 /** The trade, the ceiling and the posts as tables of plain text; caller frees. */
-int pappus_heights_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                        pappus_error *err);
-int pappus_ceiling_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                        pappus_error *err);
-int pappus_crews_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                      pappus_error *err);
+int pappus_heights_text(char **out, const pappus_answer *answer,
+                        const pappus_text_options *options, pappus_error *err);
+int pappus_ceiling_text(char **out, const pappus_answer *answer,
+                        const pappus_text_options *options, pappus_error *err);
+int pappus_crews_text(char **out, const pappus_answer *answer,
+                      const pappus_text_options *options, pappus_error *err);
 
 /** The bench card as plain text, as JSON, and as a page to print written to `path`
  * (whole or not at all). Texts are the caller's to free. */
-int pappus_card_text(char **out, const pappus_card *card, pappus_unit_system units,
+int pappus_card_text(char **out, const pappus_card *card, const pappus_text_options *options,
                      pappus_error *err);
 int pappus_card_json(char **out, const pappus_card *card, pappus_error *err);
 int pappus_card_write(const pappus_card *card, const char *path, pappus_unit_system units,
@@ -73,9 +79,11 @@ int pappus_wind_csv_text(char **out, const pappus_winds *winds, pappus_error *er
 /** The profile drawn as SVG: speed, direction and wind barbs against height up to
  * top_m (NaN: the highest level, at most 6 km above the lowest). With `air` heights
  * are above the pad and the 5 to 95 % band is drawn before and after the measured
- * winds; NULL: the levels only. */
+ * winds; NULL: the levels only. With the plan that the air was made of (may be NULL) the
+ * measured winds, the apogee and the time of the flight are drawn too. */
 int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air *air,
-                         pappus_unit_system units, double top_m, pappus_error *err);
+                         const pappus_plan *plan, pappus_unit_system units, double top_m,
+                         pappus_error *err);
 
 /** What `pappus check` found as JSON: each value as it was understood, the winds and the
  * field in numbers, and every fault, warning and note of `log`. What could not be read

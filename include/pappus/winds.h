@@ -76,6 +76,10 @@ bool pappus_winds_age_is_assumed(const pappus_winds *winds, const pappus_plan *p
 int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log);
 /** Moves the profiles of `from` behind those of `to`; both stay the caller's to free. */
 int pappus_winds_join(pappus_winds *to, pappus_winds *from);
+/** The layout of a layer table, for people to read. */
+const char *pappus_wind_layout(void);
+/** Writes a layer table to fill in; fails if the file exists. */
+int pappus_wind_new(const char *path, pappus_error *err);
 void pappus_winds_free(pappus_winds *winds);
 
 #ifdef __cplusplus

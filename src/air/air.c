@@ -260,18 +260,7 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
         pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, NULL, "wind", NULL,
                        "calm below 300 m: upwind and downwind have no direction; an apogee given "
                        "by them is taken above the pad");
-    if (air->surface_only) {
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind.profiles", NULL,
-                       "none given: the wind aloft is only guessed from the surface wind, with a "
-                       "large error; give a forecast or a sounding");
-        return;
-    }
-    double widening = pappus_air_wind_widening(air);
-    if (widening > PAPPUS_CONTRADICTED)
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, NULL, "wind", NULL,
-                       "the measured wind contradicts the profiles: the wind's error is taken "
-                       "%.1f times as large for it",
-                       sqrt(widening));
+    if (air->surface_only) return;
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);
     for (size_t k = 0; k < air->wind->profile_count; k++) {
         const pappus_profile *p = &air->wind->profiles[k];

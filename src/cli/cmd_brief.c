@@ -22,6 +22,7 @@ static int print_answers(const cli_request *request, pappus_answer **answers)
 {
     pappus_decision decision =
         pappus_decision_of((const pappus_answer *const *)answers, request->argument_count);
+    pappus_text_options options = cli_text_options(request);
     pappus_error error = {0};
     char *text = NULL;
     int status;
@@ -30,8 +31,7 @@ static int print_answers(const cli_request *request, pappus_answer **answers)
                                         request->argument_count, &error);
     else
         status = pappus_answers_text(&text, (const pappus_answer *const *)answers,
-                                     request->argument_count, request->units, cli_wants_colour(),
-                                     &error);
+                                     request->argument_count, &options, &error);
     return status == PAPPUS_OK ? cli_print_text(text, exit_of[decision]) : cli_fault(&error);
 }
 

@@ -4,20 +4,21 @@
 
 #include <math.h>
 
-typedef int (*choice_text)(char **out, const pappus_answer *answer, pappus_unit_system units,
-                           pappus_error *err);
+typedef int (*choice_text)(char **out, const pappus_answer *answer,
+                           const pappus_text_options *options, pappus_error *err);
 
 /* exit_status: of an answer, when it could be computed. */
 static int print_choice(const cli_request *request, unsigned part, choice_text text_of,
                         int (*exit_status)(const pappus_answer *answer))
 {
     pappus_answer *answer = NULL;
+    pappus_text_options options = cli_text_options(request);
     pappus_error error = {0};
     char *text = NULL;
     int status = cli_answer(&answer, request, request->arguments[0], part, false);
     if (status < 0) {
         int done = request->json ? pappus_answer_summary(&text, answer, &error)
-                                 : text_of(&text, answer, request->units, &error);
+                                 : text_of(&text, answer, &options, &error);
         status = done == PAPPUS_OK ? cli_print_text(text, exit_status(answer)) : cli_fault(&error);
     }
     pappus_answer_free(answer);

@@ -5,14 +5,14 @@
 static int write_and_print(const cli_request *request, const pappus_answer *answer)
 {
     pappus_write_options options = {request->units, request->crs, true};
+    pappus_text_options layout = cli_text_options(request);
     pappus_error error = {0};
     char *text = NULL;
     int status = PAPPUS_OK;
     if (request->output) status = pappus_answer_write(answer, request->output, &options, &error);
     if (status == PAPPUS_OK)
         status = request->json ? pappus_answer_summary(&text, answer, &error)
-                               : pappus_answer_text(&text, answer, request->units,
-                                                    cli_wants_colour(), &error);
+                               : pappus_answer_text(&text, answer, &layout, &error);
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 

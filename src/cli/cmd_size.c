@@ -4,13 +4,14 @@
 
 static int print_card(const cli_request *request, const pappus_card *card)
 {
+    pappus_text_options options = cli_text_options(request);
     pappus_error error = {0};
     char *text = NULL;
     int status = PAPPUS_OK;
     if (request->output) status = pappus_card_write(card, request->output, request->units, &error);
     if (status == PAPPUS_OK)
         status = request->json ? pappus_card_json(&text, card, &error)
-                               : pappus_card_text(&text, card, request->units, &error);
+                               : pappus_card_text(&text, card, &options, &error);
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 

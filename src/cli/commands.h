@@ -60,7 +60,8 @@ int cli_output_check(const cli_request *request);
  * reads the same twice. */
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
                unsigned parts, bool tells_warnings);
-/** True when stdout is a terminal that wants colour (NO_COLOR: no-color.org). */
-bool cli_wants_colour(void);
+/** How text is laid out on stdout: as wide as COLUMNS or the terminal says, in colour on a
+ * terminal that wants it (NO_COLOR: no-color.org; TERM=dumb has none). */
+pappus_text_options cli_text_options(const cli_request *request);
 
 #endif

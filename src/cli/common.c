@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
@@ -72,15 +73,37 @@ int cli_print_text(char *text, int exit_status)
     return EXIT_MACHINE;
 }
 
-bool cli_wants_colour(void)
+static bool wants_colour(void)
 {
-    const char *no_color = getenv("NO_COLOR");
-    return isatty(STDOUT_FILENO) && !(no_color && no_color[0]);
+    const char *no_color = getenv("NO_COLOR"), *terminal = getenv("TERM");
+    return isatty(STDOUT_FILENO) && !(no_color && no_color[0]) &&
+           !(terminal && strcmp(terminal, "dumb") == 0);
 }
+
+/* Columns of what a stream leads to, COLUMNS first; 0: not known. */
+static int columns_of(int stream)
+{
+    const char *given = getenv("COLUMNS");
+    struct winsize size;
+    char *end;
+    long columns = given ? strtol(given, &end, 10) : 0;
+    if (given && *end == '\0' && columns > 0 && columns < 10000) return (int)columns;
+    return isatty(stream) && ioctl(stream, TIOCGWINSZ, &size) == 0 ? size.ws_col : 0;
+}
+
+pappus_text_options cli_text_options(const cli_request *request)
+{
+    return (pappus_text_options){request->units, columns_of(STDOUT_FILENO), wants_colour()};
+}
+
+#define STAGE_WIDTH 22
+#define BAR_FRAME (STAGE_WIDTH + 10) /* all but the bar, and a column for the cursor */
+#define LEAST_BAR 5
 
 /* Progress after a while on a terminal, and the time of each stage. */
 typedef struct {
     bool timings, bar, drawn;
+    int columns;
     const char *stage;
     double started, stage_started, bar_after_s;
 } watch;
@@ -118,8 +141,14 @@ static int show_progress(void *context, double fraction)
     static const char full[] = "##############################";
     watch *w = context;
     if (!w->bar || now_s() - w->started < w->bar_after_s) return 0;
-    int width = (int)(sizeof full - 1), filled = (int)(fraction * width);
-    fprintf(stderr, "\r%-22s [%-*.*s] %3.0f %%", w->stage, width, filled, full, 100.0 * fraction);
+    int width = w->columns - BAR_FRAME, most = (int)(sizeof full - 1);
+    if (width > most) width = most;
+    int filled = (int)(fraction * width);
+    if (width < LEAST_BAR)
+        fprintf(stderr, "\r%3.0f %%", 100.0 * fraction);
+    else
+        fprintf(stderr, "\r%-*.*s [%-*.*s] %3.0f %%", STAGE_WIDTH, STAGE_WIDTH, w->stage, width,
+                filled, full, 100.0 * fraction);
     w->drawn = true;
     return 0;
 }
@@ -132,9 +161,11 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
     pappus_situation *situation = NULL;
     watch w = {.timings = request->timings,
                .bar = !request->quiet && isatty(STDERR_FILENO),
+               .columns = columns_of(STDERR_FILENO),
                .started = now_s(),
                .bar_after_s = bar_after_s()};
     pappus_log log = {0};
+    if (w.columns == 0) w.columns = 80;
     options.run = request->run;
     options.run.progress = show_progress;
     options.run.progress_context = &w;
@@ -145,7 +176,8 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
     if (status == PAPPUS_OK) status = pappus_brief(out, situation, &options, &log);
     pappus_situation_free(situation);
     end_stage(&w);
-    if (w.drawn) fprintf(stderr, "\r%60s\r", "");
+    int wiped = w.columns - 1 < BAR_FRAME + 30 ? w.columns - 1 : BAR_FRAME + 30;
+    if (w.drawn) fprintf(stderr, "\r%*s\r", wiped, "");
     if (status == PAPPUS_OK) print_log(&(*out)->log, request->quiet, told);
     else print_log(&log, request->quiet, false);
     pappus_log_clear(&log);

@@ -28,8 +28,10 @@ const cli_command cli_commands[] = {
      "pappus skill soundings.txt --plan plan.json -o learned.json", 1, 64, cmd_skill},
     {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},
-    {"new", "FILE", "writes a starter plan that runs", "pappus new plan.json", 1, 1, cmd_new},
-    {"manual", "PART", "prints man, keys, schema, bash or zsh: man page, plan keys, completions",
+    {"new", "FILE", "writes a starter plan that runs, or a wind table to fill in",
+     "pappus new plan.json", 1, 1, cmd_new},
+    {"manual", "PART",
+     "prints man, keys, schema, wind, bash or zsh: man page, plan keys, wind table, completions",
      "pappus manual man > pappus.1", 1, 1, cmd_manual},
 };
 const size_t cli_command_count = sizeof cli_commands / sizeof cli_commands[0];
@@ -75,6 +77,7 @@ const cli_option cli_options[] = {
      TO(months), 0, 0},
     {0, "hours", "LIST", "skill: later winds of these hours UTC alone, e.g. 9-18", "skill",
      take_text, TO(hours), 0, 0},
+    {0, "wind", NULL, "new: writes a wind table to fill in", "new", take_flag, TO(wind_table), 0, 0},
     {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
      0, 0},
     {0, "quiet", NULL, "no warnings and no progress, only the answer", PLANS, take_flag, TO(quiet),

@@ -20,6 +20,7 @@ typedef struct {
     const char *tried_plan, *months, *hours; /**< skill */
     int age_h;                              /**< 0: as the archive has them */
     bool timings, quiet, json, help, version;
+    bool wind_table; /**< new: a layer table, not a plan */
     unsigned given; /**< a bit for each row of the option table */
 } cli_request;
 

@@ -415,14 +415,11 @@ static size_t warnings_of(const pappus_plan *plan, const pappus_winds *winds, co
 START_TEST(warnings)
 {
     pappus_wind_profile profile = fixture_profile(jet, 6);
-    pappus_winds winds = {1, &profile, 0.0}, alone = {0, NULL, 0.0};
+    pappus_winds winds = {1, &profile, 0.0};
     pappus_plan plan = fixture_plan(0.0, 3100.0);
     ck_assert_uint_eq(warnings_of(&plan, &winds, "held above"), 0);
     plan.apogee.height_m = pappus_exact(3300.0);
     ck_assert_uint_eq(warnings_of(&plan, &winds, "held above"), 1);
-    plan.wind.has_surface = true;
-    plan.wind.surface = (pappus_observation){2.0, 4.0, 180.0, 1.0};
-    ck_assert_uint_eq(warnings_of(&plan, &alone, "surface wind"), 1);
 }
 END_TEST
 

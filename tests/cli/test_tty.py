@@ -2,10 +2,13 @@
 """On a terminal: colour there and nowhere else, NO_COLOR (no-color.org) honoured, a
 progress bar when work is long (here by PAPPUS_PROGRESS_AFTER), and no warning told
 twice."""
+import fcntl
 import os
 import pty
 import re
+import struct
 import subprocess
+import termios
 
 from helpers import PAPPUS, Case, main, quick_plan, run
 
@@ -13,11 +16,16 @@ COLOUR = "\x1b["
 FEW = ("-n", "2000")
 
 
-def on_terminal(*arguments, no_color=None, stdout=True, bar_after="1000000"):
+def on_terminal(*arguments, no_color=None, stdout=True, width=None, kind="xterm",
+                bar_after="1000000"):
     """What a terminal gets: all of stderr, and stdout unless it goes elsewhere."""
     master, slave = pty.openpty()
-    environment = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
+    environment = {key: value for key, value in os.environ.items()
+                   if key not in ("NO_COLOR", "COLUMNS")}
+    environment["TERM"] = kind
     environment["PAPPUS_PROGRESS_AFTER"] = bar_after
+    if width:
+        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, width, 0, 0))
     if no_color is not None:
         environment["NO_COLOR"] = no_color
     process = subprocess.Popen([PAPPUS, *arguments], env=environment, stderr=slave,
@@ -47,6 +55,33 @@ class Terminal(Case):
         self.assertIn(COLOUR, on_terminal("brief", self.plan, *FEW, no_color=""))
         self.assertNotIn(COLOUR, on_terminal("brief", self.plan, *FEW, no_color="1"))
         self.assertNotIn(COLOUR, run("brief", self.plan, *FEW)[1])
+
+    def test_dumb_terminal(self):
+        self.assertNotIn("\x1b", on_terminal("brief", self.plan, *FEW, kind="dumb"))
+
+    def test_width_of_the_terminal(self):
+        """As wide as the terminal, or as COLUMNS says; no word is broken."""
+        for command in ("brief", "heights", "crews", "size"):
+            few = () if command == "size" else FEW
+            words = None
+            for width in (60, 80) if command in ("brief", "size") else (60,):
+                seen = on_terminal(command, self.plan, *few, "--quiet", no_color="1", width=width)
+                lines = seen.replace("\r\n", "\n").split("\n")
+                self.assertLessEqual(max(map(len, lines)), width, command)
+                self.assertGreater(max(map(len, lines)), width - 15, command)
+                if command == "size":
+                    told = run(command, self.plan, "--quiet", env={"COLUMNS": str(width)})[1]
+                    self.assertEqual(told, seen.replace("\r\n", "\n"))
+                if command == "brief":
+                    self.assertIn(words, (None, seen.split()))
+                    words = seen.split()
+
+    def test_bar_on_one_line(self):
+        for width in (30, 60):
+            seen = on_terminal("scatter", self.plan, *FEW, stdout=False, width=width, bar_after="0")
+            bars = [part for part in seen.split("\r") if "%" in part]
+            self.assertTrue(bars)
+            self.assertLess(max(map(len, bars)), width)
 
     def test_progress(self):
         few = ("brief", self.plan, *FEW)

@@ -234,7 +234,7 @@ START_TEST(same_under_a_decimal_comma)
         snprintf(path[comma], sizeof path[comma], "%s/%d", test_folder, comma);
         ck_assert_int_eq(pappus_answer_write(&sample->answer, path[comma], NULL, NULL), PAPPUS_OK);
         ck_assert_int_eq(
-            pappus_answer_text(&text[comma], &sample->answer, PAPPUS_UNITS_US, false, NULL),
+            pappus_answer_text(&text[comma], &sample->answer, &(pappus_text_options){0}, NULL),
             PAPPUS_OK);
         if (comma) ck_assert_str_eq(text[0], text[1]);
         if (comma) free(text[1]);
@@ -285,7 +285,8 @@ START_TEST(parts_of_a_flight)
     char posts[160];
     snprintf(posts, sizeof posts, "%s/booster-2/layers/posts.shp", path);
     ck_assert_int_eq(access(posts, F_OK), 0);
-    ck_assert_int_eq(pappus_answers_text(&text, both, 2, PAPPUS_UNITS_SI, false, NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_answers_text(&text, both, 2, &(pappus_text_options){.units = PAPPUS_UNITS_SI},
+                                         NULL), PAPPUS_OK);
     ck_assert_int_eq(strncmp(text, "NO-GO ", 6), 0);
     free(text);
     sample_answer_clear(first);

@@ -149,7 +149,8 @@ static int write_answer(const char *folder, size_t n, pappus_error *error)
     snprintf(place, sizeof place, "%s/%zu", folder, n);
     snprintf(page, sizeof page, "%s.txt", place);
     pappus_output output = {&sample->answer, place, &options, NULL};
-    int status = pappus_answer_text(&text, &sample->answer, options.units, false, error);
+    pappus_text_options layout = {options.units, 78, false};
+    int status = pappus_answer_text(&text, &sample->answer, &layout, error);
     if (status == PAPPUS_OK && mkdir(place, 0777) != 0) status = PAPPUS_E_OUTPUT;
     if (status == PAPPUS_OK) status = write_text(page, text);
     if (status == PAPPUS_OK) status = pappus_write_summary(&output, error);

@@ -15,6 +15,7 @@
 #include "format.h"
 #include "json_build.h"
 #include "parts.h"
+#include "timestamp.h"
 
 static void put_estimate(json_builder *build, cJSON *to, pappus_estimate estimate)
 {
@@ -102,15 +103,15 @@ static void add_contours(json_builder *build, cJSON *to, const pappus_zone *zone
     }
 }
 
-static void add_energy(json_builder *build, cJSON *to, const pappus_rocket *rocket,
-                       const pappus_zone *zone)
+static void add_energy(json_builder *build, cJSON *to, const char *key, const pappus_zone *zone,
+                       const pappus_quantiles *energy_j, const pappus_rocket *rocket)
 {
-    cJSON *list = json_add_array(build, to, "energy_j");
+    cJSON *list = json_add_array(build, to, key);
     for (size_t i = 0; i < zone->section_count; i++) {
         cJSON *item = json_append_object(build, list);
         bool named = i < rocket->section_count;
         json_add_text(build, item, "section", named ? rocket->sections[i].name : NULL);
-        put_quantiles(build, item, zone->energy_j[i]);
+        put_quantiles(build, item, energy_j[i]);
     }
 }
 
@@ -156,7 +157,8 @@ static void put_zone(json_builder *build, cJSON *to, const pappus_answer *answer
     add_ellipses(build, to, zone);
     add_contours(build, to, zone);
     add_statistics(build, to, zone);
-    add_energy(build, to, &answer->plan->rocket, zone);
+    add_energy(build, to, "energy_j", zone, zone->energy_j, &answer->plan->rocket);
+    add_energy(build, to, "energy_total_j", zone, zone->energy_total_j, &answer->plan->rocket);
     if (zone->landings == 0) forget_values(build, to);
 }
 
@@ -257,6 +259,7 @@ static void add_heights(json_builder *build, cJSON *root, const pappus_answer *a
     add_why_not(build, object, "why_not_lower", &heights->lower);
     add_why_not(build, object, "why_not_higher", &heights->higher);
     add_why_not(build, object, "why_none", &heights->closest);
+    json_add_text(build, object, "beyond", pappus_limit_text(heights->beyond));
     cJSON *trade = json_add_array(build, object, "trade");
     for (size_t i = 0; i < heights->row_count; i++)
         put_height(build, json_append_object(build, trade), answer->field, &heights->rows[i]);
@@ -372,6 +375,44 @@ static void add_assumptions(json_builder *build, cJSON *root, const pappus_plan 
     }
 }
 
+/* What the answer rests on, the stamp's values. */
+static void add_stamp(json_builder *build, cJSON *root, const pappus_answer *answer)
+{
+    const pappus_wind_plan *wind = &answer->plan->wind;
+    const pappus_winds *winds = answer->winds;
+    cJSON *stamp = json_add_object(build, root, "stamp");
+    char time[40];
+    pappus_time_format(time, sizeof time, wind->time_utc_s);
+    json_add_text(build, stamp, "plan", pappus_file_name(answer->plan->path));
+    json_add_text(build, stamp, "flight_time", isnan(wind->time_utc_s) ? NULL : time);
+    if (wind->has_surface) {
+        cJSON *reading = json_add_object(build, stamp, "surface_wind");
+        json_add_number(build, reading, "speed_mps", wind->surface.speed_mps);
+        json_add_number(build, reading, "direction_deg", wind->surface.direction_deg);
+        json_add_number(build, reading, "height_m", wind->surface.height_m);
+        json_add_number(build, reading, "gust_mps", wind->gust_mps);
+    } else {
+        json_add_null(build, stamp, "surface_wind");
+    }
+    cJSON *list = json_add_array(build, stamp, "winds");
+    for (size_t i = 0; winds && i < winds->profile_count; i++) {
+        const pappus_wind_profile *profile = &winds->profiles[i];
+        cJSON *item = json_append_object(build, list);
+        json_add_text(build, item, "file", pappus_file_name(profile->path));
+        json_add_text(build, item, "kind",
+                      profile->kind == PAPPUS_WIND_FORECAST ? "forecast" : "sounding");
+        json_add_bool(build, item, "kind_assumed", profile->kind_assumed);
+    }
+    bool aloft = winds && winds->profile_count > 0;
+    json_add_number(build, stamp, "age_h", aloft ? winds->age_s / 3600 : NAN);
+    json_add_bool(build, stamp, "age_assumed",
+                  aloft && pappus_winds_age_is_assumed(winds, answer->plan));
+    json_add_bool(build, stamp, "wind_aloft_guessed",
+                  answer->air && wind->profile_count == 0);
+    json_add_number(build, stamp, "widening",
+                    answer->air ? pappus_air_wind_widening(answer->air) : 1);
+}
+
 static void add_head(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_judgement *judgement = answer->judgement;
@@ -402,6 +443,7 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 {
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
+    add_stamp(build, root, answer);
     add_limits(build, root, answer->judgement);
     add_lead(build, root, answer->judgement);
     add_zones(build, root, answer);

@@ -1,7 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * posts.gpx (GPX 1.1, its schema of 2004: children of wpt in the order name,
  * desc, sym): waypoints for a hand-held receiver. No time is written. */
+#include <stdlib.h>
+
+#include "error.h"
 #include "layer.h"
+#include "statement.h"
 #include "xml_text.h"
 
 static int put_waypoint(pappus_xml *xml, const layer_list *list, const layer *from, size_t feature,
@@ -28,17 +32,22 @@ static int put_waypoint(pappus_xml *xml, const layer_list *list, const layer *fr
 
 int layers_put_gpx(const layer_list *list, pappus_error *err)
 {
-    const char *title = list->output->answer->plan->title;
+    const pappus_output *output = list->output;
+    const char *title = output->answer->plan->title;
     pappus_xml xml;
     int status = pappus_xml_begin(&xml, err);
     if (status != PAPPUS_OK) return status;
+    char *stamp = stamp_text(output->answer, output->options->units);
+    if (!stamp) status = pappus_fail_memory(err);
     pappus_xml_start(&xml, "gpx");
     pappus_xml_attribute(&xml, "xmlns", "http://www.topografix.com/GPX/1/1");
     pappus_xml_attribute(&xml, "version", "1.1");
     pappus_xml_attribute(&xml, "creator", "pappus");
     pappus_xml_start(&xml, "metadata");
     pappus_xml_element(&xml, "name", "%s", title ? title : "");
+    pappus_xml_element(&xml, "desc", "%s", stamp ? stamp : "");
     pappus_xml_end(&xml);
+    free(stamp);
     for (size_t i = 0; i < list->count; i++) {
         const layer *from = &list->layers[i];
         if (!(from->formats & LAYER_GPX)) continue;

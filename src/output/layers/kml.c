@@ -7,6 +7,7 @@
 
 #include "error.h"
 #include "layer.h"
+#include "statement.h"
 #include "xml_text.h"
 
 static const struct {
@@ -132,14 +133,16 @@ static int put_layer(document *kml, const layer *from)
 
 static int put_document(document *kml)
 {
-    const char *title = kml->list->output->answer->plan->title;
-    int status = PAPPUS_OK;
+    const pappus_output *output = kml->list->output;
+    const char *title = output->answer->plan->title;
+    char *stamp = stamp_text(output->answer, output->options->units);
+    int status = stamp ? PAPPUS_OK : pappus_fail_memory(kml->err);
     pappus_xml_start(&kml->xml, "kml");
     pappus_xml_attribute(&kml->xml, "xmlns", "http://www.opengis.net/kml/2.2");
     pappus_xml_start(&kml->xml, "Document");
     pappus_xml_element(&kml->xml, "name", "%s", title ? title : "");
-    pappus_xml_element(&kml->xml, "description",
-                       "Landing zone: a planning estimate. The range safety officer decides.");
+    pappus_xml_element(&kml->xml, "description", "%s. %s", stamp ? stamp : "", pappus_caution());
+    free(stamp);
     put_styles(&kml->xml);
     for (size_t i = 0; status == PAPPUS_OK && i < kml->list->count; i++)
         if (kml->list->layers[i].formats & LAYER_KML)

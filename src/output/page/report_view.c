@@ -48,7 +48,9 @@ static const struct {
                {SAY_NOT_HIGHER, "not_higher"},
                {SAY_CEILING, "ceiling_told"},
                {SAY_CREWS, "no_posts"}},
-  lists[] = {{SAY_LEAD, "leads"},
+  lists[] = {{SAY_STAMP, "stamp_words"},
+             {SAY_DOUBT, "doubts"},
+             {SAY_LEAD, "leads"},
              {SAY_LIMIT, "reasons"},
              {SAY_UNOPENED, "unopened_words"},
              {SAY_CEILING_ROW, "ceiling_rows"},
@@ -236,9 +238,8 @@ static void add_wind_sources(const view_maker *m, cJSON *wind)
     cJSON *list = json_add_array(m->build, wind, "sources");
     for (size_t i = 0; winds && i < winds->profile_count && i < MOST_SOURCES; i++) {
         const pappus_wind_profile *p = &winds->profiles[i];
-        const char *slash = p->path ? strrchr(p->path, '/') : NULL;
         cJSON *item = json_append_object(m->build, list);
-        json_add_text(m->build, item, "file", slash ? slash + 1 : p->path ? p->path : "");
+        json_add_text(m->build, item, "file", pappus_file_name(p->path));
         json_add_text(m->build, item, "format", p->format ? p->format : "");
         json_add_count(m->build, item, "levels", p->level_count);
         json_add_bool(m->build, item, "mended", p->repaired_count + p->refused_count > 0);

@@ -1,177 +1,209 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The three choices on the terminal, one table each: main heights, surface wind,
- * posts of the crews. */
+ * The three choices as text, a sheet each: main heights, surface wind, posts of the crews. */
 #include <math.h>
 
 #include "c_locale.h"
 #include "error.h"
+#include "sheet.h"
+#include "sheet_text.h"
 #include "statement.h"
-#include "terminal.h"
 
-typedef struct page page;
-typedef void (*page_writer)(const page *p);
-
-struct page {
-    FILE *stream;
-    page_writer write;
+typedef struct {
+    sheet sheet;
     const pappus_answer *answer;
-    pappus_unit_system units;
     statements said;
-};
+} choice;
 
-static void write_page(FILE *stream, const void *context)
-{
-    page p = *(const page *)context;
-    p.stream = stream;
-    p.write(&p);
-}
-
-static int make_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                     page_writer write, pappus_error *err)
-{
-    page p = {.write = write, .answer = answer, .units = units};
-    pappus_locale locale;
-    *out = NULL;
-    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    int status = statements_make(&p.said, answer, NULL, units, err);
-    pappus_locale_leave(&locale);
-    if (status == PAPPUS_OK) status = pappus_terminal_page(out, write_page, &p, err);
-    statements_clear(&p.said);
-    return status;
-}
+static const char caution[] = "A planning estimate: the range safety officer decides.";
 
 /* What is said of a kind, a line each. */
-static void put_all(const page *p, say_kind kind, const char *before)
+static void say_all(const choice *c, cJSON *to, const char *list, say_kind kind)
 {
-    for (const statement *it = NULL; (it = statement_next(&p->said, kind, it));)
-        if (it->brief) fprintf(p->stream, "%s%s\n", before, it->brief);
+    for (const statement *it = NULL; (it = statement_next(&c->said, kind, it));)
+        if (it->brief) sheet_say(&c->sheet, to, list, it->brief);
 }
 
-static void caution(const page *p)
+static void add_stamp(const choice *c, cJSON *root)
 {
-    fprintf(p->stream, "\nA planning estimate: the range safety officer decides.\n");
+    for (const statement *it = NULL; (it = statement_next(&c->said, SAY_STAMP, it));)
+        sheet_say(&c->sheet, root, "lines",
+                  sheet_text(&c->sheet, "%s%s", it->lead, it->full));
+    say_all(c, root, "lines", SAY_DOUBT);
+}
+
+static void say_nothing_else(const choice *c, const char *words)
+{
+    cJSON *to = sheet_section(&c->sheet, (sheet_heading){.id = "none"});
+    sheet_say(&c->sheet, to, "notes", words);
+}
+
+static const char *chance(const choice *c, double value)
+{
+    char out[PAPPUS_TEXT_SIZE];
+    if (isnan(value)) return "-";
+    return sheet_text(&c->sheet, "%s", pappus_format_chance(out, sizeof out, value));
+}
+
+static const char *distance(const choice *c, double m)
+{
+    return isnan(m) ? "-" : sheet_show(&c->sheet, PAPPUS_SHOW_DISTANCE, m);
 }
 
 /* ---------------------------------------------------------------- heights */
 
-static void height_row(const page *p, const pappus_height_row *row, const statement *verdict,
-                       bool chosen)
+static void add_height_row(const choice *c, cJSON *table, const statement *verdict)
 {
-    char height[PAPPUS_TEXT_SIZE], inside[PAPPUS_TEXT_SIZE], keep_out[PAPPUS_TEXT_SIZE],
-        walk[PAPPUS_TEXT_SIZE], open[PAPPUS_TEXT_SIZE];
-    double worst = pappus_height_worst_keep_out(row);
-    fprintf(p->stream, "%c %7s %8s %8s %5.0f s %8s %9s %5.0f %%  %s\n", chosen ? '>' : ' ',
-            pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, row->height_m, p->units),
-            isnan(row->inside_field.value)
-                ? "-"
-                : pappus_format_chance(inside, sizeof inside, row->inside_field.value),
-            isnan(worst) ? "-" : pappus_format_chance(keep_out, sizeof keep_out, worst),
-            row->time_s,
-            isnan(row->walk_m)
-                ? "-"
-                : pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, row->walk_m, p->units),
-            pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m, p->units),
-            100.0 * row->use, verdict->brief);
+    const sheet *s = &c->sheet;
+    const pappus_heights *heights = c->answer->heights;
+    const pappus_height_row *row = &heights->rows[verdict->index];
+    bool best = !isnan(heights->recommended_m) && verdict->index == heights->recommended_row;
+    sheet_row(s, table, false,
+              sheet_text(s, "%c %s", best ? '>' : ' ',
+                         sheet_show(s, PAPPUS_SHOW_HEIGHT, row->height_m)),
+              chance(c, row->inside_field.value), chance(c, pappus_height_worst_keep_out(row)),
+              sheet_show(s, PAPPUS_SHOW_TIME, row->time_s), distance(c, row->walk_m),
+              sheet_show(s, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m),
+              sheet_text(s, "%.0f %%", 100.0 * row->use), verdict->brief, NULL);
 }
 
-static void write_heights(const page *p)
+static void add_heights(const choice *c)
 {
-    const pappus_heights *heights = p->answer->heights;
-    if (!heights) {
-        fprintf(p->stream, "No main height in the plan: nothing to trade.\n");
+    const sheet *s = &c->sheet;
+    if (!c->answer->heights) {
+        say_nothing_else(c, "No main height in the plan: nothing to trade.");
         return;
     }
-    bool found = !isnan(heights->recommended_m);
-    put_all(p, SAY_RECOMMENDED, "");
-    fprintf(p->stream, "\n  %7s %8s %8s %7s %8s %9s %7s  %s\n", "main at", "inside", "keep-out",
-            "in air", "walk", "full open", "used up", "limits");
-    for (const statement *it = NULL; (it = statement_next(&p->said, SAY_HEIGHT_ROW, it));)
-        height_row(p, &heights->rows[it->index], it,
-                   found && it->index == heights->recommended_row);
-    fprintf(p->stream, "\n");
-    put_all(p, SAY_NOT_LOWER, "");
-    put_all(p, SAY_NOT_HIGHER, "");
-    put_all(p, SAY_NO_HEIGHT, "");
-    fprintf(p->stream, "full open: 19 of 20 flights are full open above it. used up: largest share\n"
-                       "of a limit. x: breaks this limit of the plan. ?: undecided.\n");
-    caution(p);
+    cJSON *to = sheet_section(s, (sheet_heading){.id = "trade"});
+    say_all(c, to, "notes", SAY_RECOMMENDED);
+    say_all(c, to, "notes", SAY_NO_HEIGHT);
+    say_all(c, to, "notes", SAY_NOT_LOWER);
+    say_all(c, to, "notes", SAY_NOT_HIGHER);
+    cJSON *table = sheet_part(s, to, NULL, "", NULL,
+                              "  Main at|Inside|Keep-out|In air|Walk|Full open|Used up|Limits");
+    for (const statement *it = NULL; (it = statement_next(&c->said, SAY_HEIGHT_ROW, it));)
+        add_height_row(c, table, it);
+    to = sheet_section(s, (sheet_heading){.id = "legend", .caution = caution});
+    sheet_say(s, to, "notes",
+              "Full open: 19 of 20 flights are full open above it. Used up: the largest share of a "
+              "chance that a limit allows; at 100 % it breaks. x: breaks this limit of the plan. ?: "
+              "undecided. >: recommended.");
 }
 
 /* ---------------------------------------------------------------- ceiling */
 
-static void write_ceiling(const page *p)
+static void add_ceiling_rows(const choice *c, cJSON *table, say_kind kind)
 {
-    if (!p->answer->ceiling) return;
-    fprintf(p->stream, "Largest surface wind that is still go\n\n");
-    put_all(p, SAY_CEILING_WORST, "");
-    fprintf(p->stream, "\n");
-    put_all(p, SAY_CEILING_ROW, "");
-    put_all(p, SAY_CEILING_NOTE, "\n");
-    caution(p);
+    static const char *const names[] = {"as planned", "worst"};
+    for (const statement *it = NULL; (it = statement_next(&c->said, kind, it));)
+        sheet_row(&c->sheet, table, false, kind == SAY_CEILING_WORST ? names[it->index] : "",
+                  it->lead, it->strong, it->full, NULL);
+}
+
+static void add_ceiling(const choice *c)
+{
+    const sheet *s = &c->sheet;
+    if (!c->answer->ceiling) return;
+    cJSON *to = sheet_section(s, (sheet_heading){.id = "ceiling", .caution = caution});
+    say_all(c, to, "notes", SAY_CEILING);
+    cJSON *table = sheet_part(s, to, NULL, "", NULL, "|Wind from|Go in surface wind|Then breaks");
+    add_ceiling_rows(c, table, SAY_CEILING_WORST);
+    add_ceiling_rows(c, table, SAY_CEILING_ROW);
+    for (const statement *it = NULL; (it = statement_next(&c->said, SAY_CEILING_NOTE, it));)
+        sheet_say(s, table, "totals", it->brief ? it->brief : it->full);
 }
 
 /* ------------------------------------------------------------------ crews */
 
-static void post_row(const page *p, size_t number, const pappus_post *post)
+static void add_post(const choice *c, cJSON *table, size_t number, const pappus_post *post)
 {
-    char place[PAPPUS_TEXT_SIZE], distance[PAPPUS_TEXT_SIZE], mean[PAPPUS_TEXT_SIZE],
-        p90[PAPPUS_TEXT_SIZE], share[PAPPUS_TEXT_SIZE];
+    const sheet *s = &c->sheet;
+    char place[PAPPUS_TEXT_SIZE];
     double served = pappus_bearing_of(post->served_east_m, post->served_north_m);
-    fprintf(p->stream, "Post %zu  %s  %s %s of the pad%s%s\n", number,
-            pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg),
-            pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, p->units),
-            pappus_compass_point(post->bearing_deg), post->road && post->road[0] ? ", on " : "",
-            post->road ? post->road : "");
-    fprintf(p->stream, "        walk %s on average, %s in 9 of 10; nearest in %s of flights",
-            pappus_format(mean, sizeof mean, PAPPUS_SHOW_DISTANCE, post->walk_mean_m, p->units),
-            pappus_format(p90, sizeof p90, PAPPUS_SHOW_DISTANCE, post->walk_p90_m, p->units),
-            pappus_format_chance(share, sizeof share, post->share));
-    if (isfinite(served)) fprintf(p->stream, ", those landing %s", pappus_compass_point(served));
-    fprintf(p->stream, "\n");
+    pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
+    sheet_row(s, table, false, sheet_text(s, "Post %zu", number), place,
+              sheet_text(s, "%s %s of the pad", distance(c, post->distance_m),
+                         pappus_compass_point(post->bearing_deg)),
+              post->road && post->road[0] ? post->road : "the field",
+              sheet_text(s, "%s on average, %s in 9 of 10", distance(c, post->walk_mean_m),
+                         distance(c, post->walk_p90_m)),
+              sheet_text(s, "%s of flights%s%s", chance(c, post->share),
+                         isfinite(served) ? ", those landing " : "",
+                         isfinite(served) ? pappus_compass_point(served) : ""),
+              NULL);
 }
 
-static void write_crews(const page *p)
+static void add_posts(const choice *c, const pappus_crews *crews)
 {
-    const pappus_crews *crews = p->answer->crews;
-    char mean[PAPPUS_TEXT_SIZE], p90[PAPPUS_TEXT_SIZE], speed[PAPPUS_TEXT_SIZE];
-    double walking_mps = p->answer->plan->crew_walking_speed_mps;
+    const sheet *s = &c->sheet;
+    double walking_mps = c->answer->plan->crew_walking_speed_mps;
+    cJSON *to = sheet_section(s, (sheet_heading){.id = "posts", .caution = caution});
+    cJSON *table = sheet_part(s, to, NULL, "", NULL, "Post|at|which is|on|Walk|Nearest in");
+    for (size_t k = 0; k < crews->post_count; k++)
+        add_post(c, table, k + 1, &crews->posts[k]);
+    sheet_say(s, table, "totals",
+              sheet_text(s,
+                         "All: walk %s on average, %s in 9 of 10, %.0f and %.0f minutes at %s.",
+                         distance(c, crews->walk_mean_m), distance(c, crews->walk_p90_m),
+                         ceil(crews->walk_mean_m / walking_mps / 60.0),
+                         ceil(crews->walk_p90_m / walking_mps / 60.0),
+                         sheet_show(s, PAPPUS_SHOW_WIND, walking_mps)));
+    sheet_say(s, table, "totals",
+              "Posts stay out of keep-outs and the standoff, and out of where hardware falls "
+              "without a full recovery. Keep eyes on the rocket all the same.");
+}
+
+static void add_crews(const choice *c)
+{
+    const pappus_crews *crews = c->answer->crews;
     if (!crews) {
-        fprintf(p->stream, "No posts asked (crews.posts is 0).\n");
-        return;
+        say_nothing_else(c, "No posts asked (crews.posts is 0).");
+    } else if (crews->post_count == 0) {
+        cJSON *to = sheet_section(&c->sheet, (sheet_heading){.id = "none", .caution = caution});
+        for (const statement *it = NULL; (it = statement_next(&c->said, SAY_CREWS, it));)
+            sheet_say(&c->sheet, to, "notes", it->full);
+    } else {
+        add_posts(c, crews);
     }
-    if (crews->blocked_by) {
-        fprintf(p->stream, "No place meets the rules; most fall to %s.\n",
-                pappus_post_rule_text(crews->blocked_by));
-        caution(p);
-        return;
+}
+
+/* ------------------------------------------------------------------- whole */
+
+static int make_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                     const char *heading, void (*add)(const choice *c), pappus_error *err)
+{
+    choice c = {.answer = answer};
+    json_builder build = {false};
+    pappus_locale locale;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    int status = statements_make(&c.said, answer, NULL, options->units, err);
+    if (status == PAPPUS_OK) {
+        cJSON *root = sheet_begin(&c.sheet, &build, options->units, false);
+        json_add_text(&build, root, "title", answer->plan->title ? answer->plan->title : "");
+        add_stamp(&c, root);
+        add(&c);
+        sheet_end(&c.sheet);
+        status = sheet_print(out, root, build.failed, heading, options->columns, err);
     }
-    for (size_t k = 0; k < crews->post_count; k++) post_row(p, k + 1, &crews->posts[k]);
-    fprintf(p->stream, "All     walk %s on average, %s in 9 of 10\n",
-            pappus_format(mean, sizeof mean, PAPPUS_SHOW_DISTANCE, crews->walk_mean_m, p->units),
-            pappus_format(p90, sizeof p90, PAPPUS_SHOW_DISTANCE, crews->walk_p90_m, p->units));
-    fprintf(p->stream, "        %.0f and %.0f minutes at %s\n",
-            ceil(crews->walk_mean_m / walking_mps / 60.0),
-            ceil(crews->walk_p90_m / walking_mps / 60.0),
-            pappus_format(speed, sizeof speed, PAPPUS_SHOW_WIND, walking_mps, p->units));
-    fprintf(p->stream, "\nPosts stay out of keep-outs and the standoff, and out of where hardware falls\n"
-                       "without a full recovery. Keep eyes on the rocket all the same.\n");
-    caution(p);
+    statements_clear(&c.said);
+    pappus_locale_leave(&locale);
+    return status;
 }
 
-int pappus_heights_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                        pappus_error *err)
+int pappus_heights_text(char **out, const pappus_answer *answer,
+                        const pappus_text_options *options, pappus_error *err)
 {
-    return make_text(out, answer, units, write_heights, err);
+    return make_text(out, answer, options, "MAIN HEIGHTS  ", add_heights, err);
 }
 
-int pappus_ceiling_text(char **out, const pappus_answer *answer, pappus_unit_system units,
-                        pappus_error *err)
+int pappus_ceiling_text(char **out, const pappus_answer *answer,
+                        const pappus_text_options *options, pappus_error *err)
 {
-    return make_text(out, answer, units, write_ceiling, err);
+    return make_text(out, answer, options, "LARGEST SURFACE WIND  ", add_ceiling, err);
 }
 
-int pappus_crews_text(char **out, const pappus_answer *answer, pappus_unit_system units,
+int pappus_crews_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
                       pappus_error *err)
 {
-    return make_text(out, answer, units, write_crews, err);
+    return make_text(out, answer, options, "RECOVERY CREWS  ", add_crews, err);
 }

@@ -169,6 +169,12 @@ const char *pappus_decision_shout(pappus_decision decision)
     return decision == PAPPUS_GO ? "GO" : decision == PAPPUS_NO_GO ? "NO-GO" : "UNDECIDED";
 }
 
+const char *pappus_file_name(const char *path)
+{
+    const char *slash = path ? strrchr(path, '/') : NULL;
+    return slash ? slash + 1 : path ? path : "";
+}
+
 const char *pappus_caution(void)
 {
     return "A planning estimate. The range safety officer decides.";

@@ -91,6 +91,8 @@ char *pappus_format_turn(char *out, size_t size, const pappus_plan *plan,
 char *pappus_format_reason(char *out, size_t size, const pappus_reason *reason,
                            pappus_unit_system units);
 
+/** The name of a file without its folder, borrowed; "" for NULL. */
+const char *pappus_file_name(const char *path);
 /** Text that every format can carry: bytes that are not UTF-8 and characters
  * that XML 1.0 forbids become U+FFFD. The caller frees; NULL when out of memory. */
 char *pappus_text_clean(const char *text);

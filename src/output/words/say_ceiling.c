@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The wind at which the answer turns: the planned direction in words, all others as rows. */
 #include <math.h>
-#include <stdlib.h>
 
 #include "say.h"
 
@@ -77,34 +76,14 @@ static void put_headline(sayer *s, const pappus_ceiling_row *row)
     it->full = say_words(s, "; the limit in the way is %s.", w.turn);
 }
 
-/* The line of a table on the terminal, behind the direction. */
-static char *row_line(sayer *s, const pappus_ceiling_row *row, const row_words *w)
-{
-    bool turns = row->reached && row->turns_limit != PAPPUS_LIMIT_NONE;
-    const char *before = !turns ? "" : row->go ? ", then no-go: " : ": ";
-    const char *limit = turns ? w->turn : "";
-    if (!row->go) return say_words(s, "no wind is go%s%s", before, limit);
-    const char *more = row->reached ? "" : " and more";
-    if (row->floor_mps > 0)
-        return say_words(s, "%9s%s%s%s; no-go under %s too", w->top, more, before, limit, w->floor);
-    return say_words(s, "%9s%s%s%s%s", w->top, more, before, limit,
-                     goes_again(row) ? "; go again in stronger wind: do not trust that" : "");
-}
-
-/* heading: "as planned", "worst", or nothing. */
-static void put_row(sayer *s, say_kind kind, const char *heading, const pappus_ceiling_row *row,
-                    size_t index)
+static void put_row(sayer *s, say_kind kind, const pappus_ceiling_row *row, size_t index)
 {
     row_words w = words_of(s, row);
     statement *it = put_facts(s, kind, row, index);
-    char *line = row_line(s, row, &w);
-    const char *point = pappus_compass_point(row->wind_from_deg);
-    it->brief = say_words(s, "%-11s from %3.0f deg %-4s%s", heading, row->wind_from_deg, point,
-                          line ? line : "");
-    it->lead = say_words(s, "%.0f deg %s", row->wind_from_deg, point);
+    it->lead = say_words(s, "%.0f deg %s", row->wind_from_deg,
+                         pappus_compass_point(row->wind_from_deg));
     it->strong = winds(s, row, &w);
     it->full = say_words(s, "%s", w.turn);
-    free(line);
 }
 
 static void put_note(sayer *s, const char *brief, const char *full)
@@ -134,9 +113,9 @@ void say_ceiling(sayer *s)
     const pappus_ceiling *ceiling = s->answer->ceiling;
     if (!ceiling) return;
     put_headline(s, &ceiling->planned);
-    put_row(s, SAY_CEILING_WORST, "as planned", &ceiling->planned, 0);
-    put_row(s, SAY_CEILING_WORST, "worst", &ceiling->worst, 1);
+    put_row(s, SAY_CEILING_WORST, &ceiling->planned, 0);
+    put_row(s, SAY_CEILING_WORST, &ceiling->worst, 1);
     for (size_t i = 0; i < ceiling->row_count; i++)
-        put_row(s, SAY_CEILING_ROW, "", &ceiling->rows[i], i);
+        put_row(s, SAY_CEILING_ROW, &ceiling->rows[i], i);
     put_notes(s, ceiling);
 }

@@ -10,8 +10,10 @@
 /** Kinds, in the order in which they are said. `index` of a statement counts within the
  * list of the answer that it is about, else within its kind. */
 typedef enum {
+    SAY_STAMP,       /**< what the answer rests on; about: plan, surface, aloft */
     SAY_FLIGHT,      /**< decision of a flight in parts, of which this is one */
     SAY_DECISION,    /**< strong: GO; brief, full: what to do with it */
+    SAY_DOUBT,       /**< what makes the whole answer doubtful, told right under it */
     SAY_WHY,         /**< what the reasons that follow are */
     SAY_LEAD,        /**< a reason to tell first; as SAY_LIMIT */
     SAY_LIMIT,       /**< every reason; strong: the verdict when it is not met */
@@ -74,6 +76,9 @@ void statements_clear(statements *said);
 
 /** The next statement of a kind behind `after` (NULL: the first); NULL: no more. */
 const statement *statement_next(const statements *said, say_kind kind, const statement *after);
+/** The stamp in one line, for what holds a description; the caller frees, NULL when out of
+ * memory. */
+char *stamp_text(const pappus_answer *answer, pappus_unit_system units);
 size_t statements_count(const statements *said, say_kind kind);
 
 #endif
