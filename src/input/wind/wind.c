@@ -214,6 +214,25 @@ static bool times_known(const settling *s)
     return known;
 }
 
+/* With so many members at a time their spread stands for the growth of the error. */
+#define MEMBERS_OF_SPREAD 5
+
+static bool has_member_before(const pappus_winds *winds, size_t first, size_t i)
+{
+    for (size_t j = first; j < i; j++)
+        if (winds->profiles[j].member == winds->profiles[i].member) return true;
+    return false;
+}
+
+static void mark_spread(pappus_winds *winds, size_t first)
+{
+    size_t members = 0;
+    for (size_t i = first; i < winds->profile_count; i++)
+        members += winds->profiles[i].member >= 0 && !has_member_before(winds, first, i);
+    for (size_t i = first; i < winds->profile_count; i++)
+        winds->profiles[i].of_spread = members >= MEMBERS_OF_SPREAD;
+}
+
 /* What came of one group shares its weight. */
 static int settle_group(settling *s)
 {
@@ -225,6 +244,7 @@ static int settle_group(settling *s)
                                                                      s->time_utc_s, ground, s->log);
     for (size_t i = first; i < s->out->profile_count; i++)
         s->out->profiles[i].weight /= (double)(s->out->profile_count - first);
+    mark_spread(s->out, first);
     return status;
 }
 
