@@ -73,6 +73,7 @@ typedef struct {
     double use;            /**< u(h): largest share of a limit that is used up */
     pappus_limit_kind nearest; /**< that u(h) comes from */
     pappus_limit_kind broken;  /**< the first that is broken, or undecided; none when met */
+    unsigned unmet;            /**< all of them: bits 1 << pappus_limit_kind */
     pappus_verdict verdict;
     size_t contour_count;  /**< contours of `all` at this height, for the report's slider */
     pappus_contour contours[PAPPUS_LEVELS];
@@ -86,6 +87,7 @@ typedef struct {
     X(BROKEN, "broken")                                                                            \
     X(UNDECIDED, "undecided")                                                                      \
     X(USES_MORE, "uses_more") /* of a limit than the recommended one */                            \
+    X(FARTHER, "farther") /* from the planned height; it has room as well */                    \
     X(NO_BETTER, "no_better")
 
 typedef enum {
@@ -106,13 +108,14 @@ typedef struct {
     size_t row_count;
     pappus_height_row *rows;
     double planned_m;
-    size_t planned_row;    /**< the row nearest to the planned height */
+    size_t planned_row;    /**< the planned height is always a row */
     double recommended_m;  /**< NaN: no height meets every limit */
     size_t recommended_row;
     double shift_m; /**< from the planned to the recommended height: 0 where they are
                          the same, NaN without a recommended one */
     pappus_height_reason lower, higher; /**< why not the rows beside the recommended one */
     pappus_height_reason closest; /**< without a recommended one: the row that comes closest */
+    pappus_limit_kind beyond; /**< a limit met at no height, and none can mend it; or none */
 } pappus_heights;
 
 typedef struct {

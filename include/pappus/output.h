@@ -96,9 +96,11 @@ int pappus_wind_csv_text(char **out, const pappus_winds *winds, pappus_error *er
 /** The profile drawn as SVG: speed, direction and wind barbs against height up to
  * top_m (NaN: the highest level, at most 6 km above the lowest). With `air` heights
  * are above the pad and the 5 to 95 % band is drawn before and after the measured
- * winds; NULL: the levels only. */
+ * winds; NULL: the levels only. With the plan that the air was made of (may be NULL) the
+ * measured winds, the apogee and the time of the flight are drawn too. */
 int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air *air,
-                         pappus_unit_system units, double top_m, pappus_error *err);
+                         const pappus_plan *plan, pappus_unit_system units, double top_m,
+                         pappus_error *err);
 
 /** What `pappus check` found as JSON: each value as it was understood, the winds and the
  * field in numbers, and every fault, warning and note of `log`. What could not be read

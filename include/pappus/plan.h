@@ -68,8 +68,11 @@ typedef struct {
 
 typedef struct {
     pappus_uncertain mass_kg;                 /**< under canopy, propellant spent */
-    pappus_uncertain tumble_drag_area_m2;     /**< may be absent */
-    pappus_uncertain ballistic_drag_area_m2;  /**< may be absent */
+    double length_m, diameter_m;              /**< of the airframe; NaN: not given */
+    pappus_uncertain tumble_drag_area_m2;     /**< absent: from the size or the mass */
+    pappus_uncertain ballistic_drag_area_m2;  /**< likewise */
+    bool tumble_assumed;                      /**< settled so when the plan was read */
+    pappus_uncertain hanging_share; /**< of the tumbling drag left under an open canopy */
     size_t section_count;
     pappus_section *sections;
 } pappus_rocket;
@@ -119,6 +122,7 @@ typedef struct {
 
 typedef struct {
     double drogue_fails, main_fails, main_early; /**< probabilities */
+    double no_power; /**< probability that no altimeter fires anything: arming, battery */
 } pappus_faults;
 
 typedef struct {
@@ -226,6 +230,8 @@ typedef struct pappus_plan {
     double heights_from_m, heights_to_m, heights_step_m;
     size_t crew_posts;
     double crew_standoff_m, crew_walking_speed_mps;
+    double crew_clear_m;  /**< about a post in which next to nothing comes down ... */
+    double crew_chance;   /**< ... but for this chance per flight */
     size_t landings;
     uint64_t seed; /**< below 2^53 */
     size_t entry_count;

@@ -83,6 +83,12 @@ int pappus_winds_join(pappus_winds *to, pappus_winds *from);
 /** The same at a place, which a forecast on a grid needs; degrees, NaN: not given. */
 int pappus_wind_file_read_at(pappus_winds **out, const pappus_profile_source *source,
                              double latitude_deg, double longitude_deg, pappus_log *log);
+/** The layout of a layer table, for people to read. */
+const char *pappus_wind_layout(void);
+/** Writes a layer table to fill in; fails if the file exists. */
+int pappus_wind_new(const char *path, pappus_error *err);
+/** Keeps the profiles of one member, or refuses when there is none. */
+int pappus_winds_keep_member(pappus_winds *winds, int member, pappus_log *log);
 void pappus_winds_free(pappus_winds *winds);
 
 #ifdef __cplusplus

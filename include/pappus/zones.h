@@ -71,7 +71,9 @@ typedef struct {
     PAPPUS_STATISTIC_LIST(PAPPUS_STATISTIC_FIELD)
 #undef PAPPUS_STATISTIC_FIELD
     size_t section_count;
-    pappus_quantiles *energy_j; /**< per section; one entry (the whole) without sections */
+    pappus_quantiles *energy_j; /**< of the vertical speed, per section; one entry (the whole)
+                                     without sections */
+    pappus_quantiles *energy_total_j; /**< likewise of the total speed: the drift in it */
     double unopened;            /**< share landed before the main was full open */
 } pappus_zone;
 

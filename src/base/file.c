@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 typedef struct {
     FILE *file;
@@ -71,4 +72,19 @@ int pappus_file_read(char **out, size_t *length, const char *path, size_t limit,
                      pappus_error *err)
 {
     return pappus_file_read_looking(out, length, path, limit, status, NULL, NULL, err);
+}
+
+int pappus_file_write_new(const char *path, const char *text, pappus_error *err)
+{
+    FILE *file = fopen(path, "wx");
+    if (!file)
+        return pappus_fail(err, PAPPUS_E_OUTPUT, path, NULL, NULL, "%s",
+                           errno == EEXIST ? "is there already; accepted is a new file"
+                                           : strerror(errno));
+    bool good = fputs(text, file) >= 0 && fputc('\n', file) != EOF;
+    if (fclose(file) == 0 && good) return PAPPUS_OK;
+    int code = pappus_fail(err, PAPPUS_E_OUTPUT, path, NULL, NULL, "cannot be written: %s",
+                           strerror(errno));
+    unlink(path);
+    return code;
 }

@@ -21,5 +21,8 @@ typedef int (*pappus_file_look)(void *context, const char *head, size_t length, 
 /** pappus_file_read that looks first, so that a disk image is not read to its end. */
 int pappus_file_read_looking(char **out, size_t *length, const char *path, size_t limit, int status,
                              pappus_file_look look, void *context, pappus_error *err);
+/** Writes a text and a line end to a new file; PAPPUS_E_OUTPUT when there is one of that name
+ * already. Leaves nothing when it fails. */
+int pappus_file_write_new(const char *path, const char *text, pappus_error *err);
 
 #endif

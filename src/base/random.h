@@ -34,6 +34,7 @@
     X(FIRE_DELAY_MAIN, 16, ALTIMETERS)              \
     X(HEIGHT_ERROR, 17, ALTIMETERS)                 \
     X(MOTOR_DELAY, 18, ALTIMETERS)                  \
+    X(HANGING_SHARE, 19, DRAG)                      \
     X(WIND_PROFILE, 32, WIND_ALOFT)                 \
     X(WIND_PRIOR, 33, WIND_ALOFT)   /* sub: pair of nodes */ \
     X(WIND_READING, 34, SURFACE_WIND) /* sub: reading */ \

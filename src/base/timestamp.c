@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Times of ISO 8601 (extended format, with a zone) to seconds since 1970, UTC.
+ * Times of ISO 8601 (extended format, with a zone) to seconds since 1970, UTC. A blank may
+ * stand for the T, as RFC 3339 (section 5.6) lets it, and before the zone.
  * Days from the proleptic Gregorian calendar by counting in years that begin in
  * March, so that the leap day is the last of the year (Richards, in: Explanatory
  * Supplement to the Astronomical Almanac, 3rd ed., 2013, section 15.11). Without
@@ -77,16 +78,21 @@ static bool take_second(double *out, const char **text)
     return true;
 }
 
+/* "Z", "UTC", "+05:30", "+0530", "+05", a blank before it or not. */
 static bool take_zone(double *offset_s, const char **text)
 {
-    int hour, minute;
+    int hour, minute = 0;
     *offset_s = 0.0;
-    if (take(text, 'Z')) return true;
+    take(text, ' ');
+    if (take(text, 'Z') || take(text, 'z')) return true;
+    if (strcmp(*text, "UTC") == 0) {
+        *text += 3;
+        return true;
+    }
     double sign = **text == '-' ? -1.0 : 1.0;
     if (!take(text, '+') && !take(text, '-')) return false;
-    if (!take_digits(&hour, text, 2) || !take(text, ':') || !take_digits(&minute, text, 2)) {
-        return false;
-    }
+    if (!take_digits(&hour, text, 2)) return false;
+    if ((take(text, ':') || **text != '\0') && !take_digits(&minute, text, 2)) return false;
     *offset_s = sign * (3600.0 * hour + 60.0 * minute);
     return hour <= 14 && minute <= 59;
 }
@@ -97,7 +103,7 @@ int pappus_time_parse(double *utc_s, const char *text, pappus_error *err)
     double second = 0.0, offset_s = 0.0, value = NAN;
     const char *p = text;
     bool date = take_digits(&year, &p, 4) && take(&p, '-') && take_digits(&month, &p, 2) &&
-                take(&p, '-') && take_digits(&day, &p, 2) && take(&p, 'T') &&
+                take(&p, '-') && take_digits(&day, &p, 2) && (take(&p, 'T') || take(&p, ' ')) &&
                 take_digits(&hour, &p, 2);
     bool time = date && (!take(&p, ':') || (take_digits(&minute, &p, 2) &&
                                             (!take(&p, ':') || take_second(&second, &p))));
@@ -107,7 +113,7 @@ int pappus_time_parse(double *utc_s, const char *text, pappus_error *err)
     if (!isfinite(value)) {
         return pappus_fail(err, PAPPUS_E_PLAN, NULL, NULL, NULL,
                            "not a time; accepted is a date and time of ISO 8601 with its zone, as "
-                           "in \"2027-04-17T15:00Z\"");
+                           "in \"2027-04-17T15:00Z\" or \"2027-04-17 10:00 -05:00\"");
     }
     *utc_s = value;
     return PAPPUS_OK;

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stddef.h>
 #include <string.h>
+#include <strings.h>
 
 static const pappus_unit_word words[] = {
     {PAPPUS_FAMILY_NUMBER, "", 1, 0},
@@ -207,5 +208,12 @@ const pappus_unit_word *pappus_unit_word_find(pappus_unit_family family, const c
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         if (words[i].family == family && strcmp(words[i].word, word) == 0) return &words[i];
     }
+    return NULL;
+}
+
+const pappus_unit_word *pappus_unit_word_find_any_case(pappus_unit_family family, const char *word)
+{
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (words[i].family == family && strcasecmp(words[i].word, word) == 0) return &words[i];
     return NULL;
 }

@@ -140,6 +140,17 @@ static int fail(pappus_error *err, pappus_dimension dimension, const char *what)
                        what, dimensions[dimension].text, dimensions[dimension].example);
 }
 
+bool pappus_unit_find(double *factor, double *offset, pappus_dimension dimension, const char *unit)
+{
+    pappus_unit_family due = dimensions[dimension].family;
+    const pappus_unit_word *word = pappus_unit_word_find(due, unit);
+    if (!word) word = pappus_unit_word_find_any_case(due, unit);
+    if (!word || !isfinite(word->factor)) return false;
+    *factor = word->factor;
+    *offset = word->offset;
+    return true;
+}
+
 /* Bytes above 127 belong to UTF-8 letters (micro, middle dot, superscripts). */
 static bool is_letter(char c)
 {

@@ -59,6 +59,11 @@ int pappus_units_parse_difference(double *si, pappus_units *units, pappus_dimens
 int pappus_units_parse_uncertain(pappus_uncertain *out, pappus_units *units,
                                  pappus_dimension dimension, const char *text, pappus_error *err);
 
+/** The conversion of a unit of our own table, si = (number + *offset) * *factor, its letters
+ * of either case where that leaves no doubt. False when the dimension has no such unit. */
+bool pappus_unit_find(double *factor, double *offset, pappus_dimension dimension,
+                      const char *unit);
+
 /** A plain number with nothing before or after it, whatever the locale. Returns
  * its length in text, 0 when there is none or it is not finite. */
 size_t pappus_number_read(double *out, const char *text);

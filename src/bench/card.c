@@ -57,7 +57,10 @@ static int make_sure(bench *b)
         sure->altimeters[i] = b->plan->altimeters[i];
         sure->altimeters[i].works = 1.0;
     }
-    sure->faults = (pappus_faults){SOME_CHANCE, SOME_CHANCE, SOME_CHANCE};
+    /* Still air has no upwind: any heading has the airspeed of the plan's own. */
+    if (sure->apogee.heading.kind != PAPPUS_BEARING)
+        sure->apogee.heading = (pappus_heading){PAPPUS_BEARING, 0.0};
+    sure->faults = (pappus_faults){SOME_CHANCE, SOME_CHANCE, SOME_CHANCE, 0.0};
     return PAPPUS_OK;
 }
 
@@ -181,8 +184,9 @@ static int fill_canopies(pappus_card *card, bench *b)
 {
     pappus_fall fall;
     pappus_draws_central(&fall, b->draws, PAPPUS_NOMINAL);
-    double body_m2 = fall.body_after_m2;
-    double by_drogue_m2 = body_m2 + fall.held_cds_m2, by_main_m2 = body_m2 + fall.drogue_cds_m2;
+    double by_drogue_m2 = fall.body_after_m2 - fall.drogue_shields_m2;
+    double by_main_m2 = by_drogue_m2 - fall.main_shields_m2 + fall.drogue_cds_m2;
+    by_drogue_m2 += fall.held_cds_m2;
     int status = fill_canopy(&card->drogue, "drogue", &b->plan->drogue, by_drogue_m2, b);
     if (status != PAPPUS_OK) return status;
     return fill_canopy(&card->main, "main", &b->plan->main, by_main_m2, b);
@@ -243,7 +247,8 @@ static int fill_loads(pappus_card *card, bench *b)
     if (card->drogue.present) status = apogee_loads(&card->drogue, true, b);
     if (!card->main.present || status != PAPPUS_OK) return status;
     card->tumble_assumed =
-        !isfinite(fall.main_fire_s) && !pappus_is_present(b->plan->rocket.tumble_drag_area_m2);
+        !isfinite(fall.main_fire_s) && (b->plan->rocket.tumble_assumed ||
+                                         !pappus_is_present(b->plan->rocket.tumble_drag_area_m2));
     return isfinite(fall.main_fire_s) ? apogee_loads(&card->main, false, b)
                                       : height_loads(&card->main, b);
 }

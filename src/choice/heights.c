@@ -6,8 +6,12 @@
  *
  *   u(h) = max( (1 - P_in)/(1 - bound_in), P_k/bound_k, P(full open < limit)/0.05 )
  *
- * is the largest share of a limit that the height uses up. Recommended: the least u
- * among the heights that meet every limit; within 0.02 of it, the highest. */
+ * is the largest share of a limit's allowed chance that the height uses up. Recommended,
+ * among the heights that meet every limit: of those with u <= 0.5 the one nearest to the
+ * planned height (of two as near the higher), so that a plan that is good stays; where
+ * none has so much room, the least u, and within 0.02 of it the highest. The planned
+ * height is always a row. A limit that is not met at any height and is no matter of where
+ * the main opens (the surface wind, the speed at touchdown) is told apart. */
 #include "heights.h"
 
 #include "contour.h"
@@ -22,9 +26,11 @@
 #include <stdlib.h>
 
 #define TIE 0.02              /* of u: closer is the same */
+#define ENOUGH 0.5            /* of u: such a height has room (A) */
 #define FULL_OPEN_CHANCE 0.05 /* limits.main_height is on the 5th percentile */
 #define CONFIDENCE 0.95       /* of the intervals shown */
-#define MAX_ROWS 200
+#define MAX_STEPS 200
+#define MAX_ROWS (MAX_STEPS + 1) /* and the planned height */
 #define LANDINGS_AT_ONCE 1000000 /* in memory: 60 MB */
 #define SAME_HEIGHT_M 0.0005     /* rounding: no altimeter is set as finely */
 
@@ -111,6 +117,25 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
     if (row->use < 0.0) row->use = 0.0;
 }
 
+/* Limits that the height of the main decides. */
+#define MENDABLE                                                                                   \
+    (1U << PAPPUS_LIMIT_INSIDE_FIELD | 1U << PAPPUS_LIMIT_KEEP_OUT | 1U << PAPPUS_LIMIT_MAIN_HEIGHT)
+
+/* What is in the way at this height: a limit that another height may mend comes first. */
+static void note_unmet(pappus_height_row *row, const pappus_judgement *judgement)
+{
+    row->broken = PAPPUS_LIMIT_NONE;
+    row->unmet = 0;
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        const pappus_reason *reason = &judgement->reasons[i];
+        if (reason->verdict == PAPPUS_MET) continue;
+        unsigned bit = 1U << reason->limit;
+        bool first = row->unmet == 0 || ((bit & MENDABLE) && !(row->unmet & MENDABLE));
+        if (first) row->broken = reason->limit;
+        row->unmet |= bit;
+    }
+}
+
 /* Verdict of the row by point estimates, and the first limit in the way. */
 static int judge_row(pappus_height_row *row, const pappus_givens *given,
                      const pappus_cloud *cloud, const pappus_hits *hits, pappus_error *err)
@@ -122,7 +147,7 @@ static int judge_row(pappus_height_row *row, const pappus_givens *given,
     row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
                    : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
                                                          : PAPPUS_UNDECIDED;
-    row->broken = row->verdict == PAPPUS_MET ? PAPPUS_LIMIT_NONE : judgement->reasons[0].limit;
+    note_unmet(row, judgement);
     pappus_judgement_free(judgement);
     return PAPPUS_OK;
 }
@@ -191,21 +216,38 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
     return status;
 }
 
+/* The first limit that no height meets and none can mend. */
+static pappus_limit_kind find_beyond(const pappus_heights *heights)
+{
+    unsigned unmet = ~(unsigned)MENDABLE;
+    for (size_t i = 0; i < heights->row_count; i++)
+        if (!heights->rows[i].above_apogee) unmet &= heights->rows[i].unmet;
+    for (int kind = PAPPUS_LIMIT_NONE + 1; kind < PAPPUS_LIMIT_KINDS; kind++)
+        if (unmet != ~(unsigned)MENDABLE && (unmet >> kind & 1U)) return (pappus_limit_kind)kind;
+    return PAPPUS_LIMIT_NONE;
+}
+
 static bool allowed(const pappus_height_row *row)
 {
     return row->verdict == PAPPUS_MET && !row->above_apogee;
 }
 
+/* Rows ascend: of two as good the higher stays. */
 static void recommend(pappus_heights *heights)
 {
-    double least = INFINITY;
+    double least = INFINITY, nearest_m = INFINITY;
     heights->recommended_m = NAN;
     for (size_t i = 0; i < heights->row_count; i++)
         if (allowed(&heights->rows[i])) least = fmin(least, heights->rows[i].use);
     for (size_t i = 0; i < heights->row_count; i++) {
         const pappus_height_row *row = &heights->rows[i];
-        if (!allowed(row) || row->use > least + TIE) continue;
-        heights->recommended_m = row->height_m; /* rows ascend: the highest stays */
+        double away_m = fabs(row->height_m - heights->planned_m);
+        bool worse = least > ENOUGH
+                         ? row->use > least + TIE
+                         : row->use > ENOUGH || away_m > nearest_m + SAME_HEIGHT_M;
+        if (!allowed(row) || worse) continue;
+        nearest_m = away_m;
+        heights->recommended_m = row->height_m;
         heights->recommended_row = i;
     }
 }
@@ -223,6 +265,8 @@ static pappus_height_reason why_not(const pappus_heights *heights, size_t r)
         reason.limit = row->broken;
         reason.why =
             row->verdict == PAPPUS_BROKEN ? PAPPUS_WHY_NOT_BROKEN : PAPPUS_WHY_NOT_UNDECIDED;
+    } else if (row->use <= ENOUGH && chosen->use <= ENOUGH) {
+        reason.why = PAPPUS_WHY_NOT_FARTHER;
     } else if (row->use > chosen->use) {
         reason.why = PAPPUS_WHY_NOT_USES_MORE;
         reason.limit = row->nearest;
@@ -255,6 +299,7 @@ static size_t planned_row(const pappus_heights *heights)
 static void explain(pappus_heights *heights)
 {
     heights->planned_row = planned_row(heights);
+    heights->beyond = find_beyond(heights);
     heights->shift_m = heights->recommended_m - heights->planned_m;
     if (isnan(heights->recommended_m)) {
         heights->closest = why_not(heights, closest_row(heights));
@@ -284,10 +329,10 @@ const char *pappus_why_not_text(pappus_why_not why)
 static int count_rows(size_t *count, const pappus_plan *plan, pappus_error *err)
 {
     double steps = floor((plan->heights_to_m - plan->heights_from_m) / plan->heights_step_m + 1e-9);
-    if (!(steps >= 0.0) || steps >= MAX_ROWS)
+    if (!(steps >= 0.0) || steps >= MAX_STEPS)
         return pappus_fail(err, PAPPUS_E_FLIGHT, plan->path, "heights", NULL,
                            "accepted are from <= to with a step that makes at most %d heights",
-                           MAX_ROWS);
+                           MAX_STEPS);
     *count = (size_t)steps + 1;
     return PAPPUS_OK;
 }
@@ -349,6 +394,26 @@ static int trade_rows(trade_work *work)
     return status;
 }
 
+/* The plan's steps, and the planned height in its place among them; room for both. */
+static void set_heights(pappus_heights *heights, const pappus_plan *plan)
+{
+    size_t steps = heights->row_count, count = 0;
+    bool placed = isnan(heights->planned_m);
+    for (size_t i = 0; i < steps; i++) {
+        double height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
+        placed = placed || fabs(height_m - heights->planned_m) <= SAME_HEIGHT_M;
+        if (!placed && height_m > heights->planned_m) {
+            heights->rows[count++].height_m = heights->planned_m;
+            placed = true;
+        }
+        heights->rows[count++].height_m = height_m;
+    }
+    if (!placed) heights->rows[count++].height_m = heights->planned_m;
+    heights->row_count = count;
+    for (size_t i = 0; i < count; i++)
+        heights->rows[i].above_apogee = heights->rows[i].height_m >= plan->apogee.height_m.mean;
+}
+
 static int trade(pappus_heights *heights, const pappus_givens *given, const pappus_run *run,
                  const pappus_crews *crews, bool contours, pappus_error *err)
 {
@@ -360,11 +425,7 @@ static int trade(pappus_heights *heights, const pappus_givens *given, const papp
                        .heights = heights,
                        .err = err};
     heights->planned_m = planned_height_m(plan);
-    for (size_t i = 0; i < heights->row_count; i++) {
-        pappus_height_row *row = &heights->rows[i];
-        row->height_m = plan->heights_from_m + (double)i * plan->heights_step_m;
-        row->above_apogee = row->height_m >= plan->apogee.height_m.mean;
-    }
+    set_heights(heights, plan);
     int status = pappus_field_shapes_new(&work.shapes, given->field, err);
     if (status == PAPPUS_OK) status = trade_rows(&work);
     pappus_field_shapes_free(work.shapes);
@@ -382,7 +443,7 @@ static int find(pappus_heights **out, const pappus_givens *given, const pappus_r
     if (status != PAPPUS_OK) return status;
     pappus_heights *heights = calloc(1, sizeof *heights);
     if (!heights) return pappus_fail_memory(err);
-    heights->rows = calloc(count, sizeof *heights->rows);
+    heights->rows = calloc(count + 1, sizeof *heights->rows);
     heights->row_count = heights->rows ? count : 0;
     status = heights->rows ? trade(heights, given, run, crews, contours, err) : pappus_fail_memory(err);
     if (status != PAPPUS_OK) {

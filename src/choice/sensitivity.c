@@ -4,10 +4,12 @@
  *
  * Pick-freeze: A and B are clouds on independent draws, B_g takes every group but
  * g from A and g from B, so B and B_g share g alone. First-order share of g
- * (Jansen 1999; Saltelli et al., Comput. Phys. Commun. 181:259, 2010, table 2):
- *   S_g = 1 - E[(f(B) - f(B_g))^2] / (2 V)
- * with V from A and B. Standard error from the sampling error of that mean (V's own
- * is smaller and left out). What the groups leave is shown as interactions. Right
+ * (Saltelli et al., Comput. Phys. Commun. 181:259, 2010, table 2, f centred):
+ *   S_g = E[f(B) (f(B_g) - f(A))] / V           below LARGE_SHARE: 0 for a null group
+ *   S_g = 1 - E[(f(B) - f(B_g))^2] / (2 V)      above it: exact for one that is all
+ * with V from A and B. Each estimator is a mean over landings of a value over V, so the
+ * errors come from what each landing adds to it (delta method), the interactions' from
+ * the sum over the groups: landings are common, their errors are not independent. Right
  * while the groups are independent, which their streams are.
  *
  * The axis: outward normal at the boundary point nearest the mean landing, or
@@ -22,6 +24,7 @@
 #include <stdlib.h>
 
 #define SENSITIVITY_LANDINGS 8192
+#define LARGE_SHARE 0.4
 #define LEAST_VARIANCE_M2 1e-6 /* below it there is rounding and nothing to share */
 
 static const struct {
@@ -75,60 +78,107 @@ static double *landings_along(const pappus_givens *given, const pappus_run *run,
     return along;
 }
 
-static double variance_of(const double *a, const double *b)
+static double mean_of(const double *a, const double *b)
 {
-    double mean = 0.0, square = 0.0;
-    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) mean += a[i] + b[i];
-    mean /= 2.0 * SENSITIVITY_LANDINGS;
-    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++)
-        square += (a[i] - mean) * (a[i] - mean) + (b[i] - mean) * (b[i] - mean);
+    double sum = 0.0;
+    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) sum += a[i] + b[i];
+    return sum / (2.0 * SENSITIVITY_LANDINGS);
+}
+
+/* Subtracts their mean from both; returns their variance. */
+static double centre(double *a, double *b, double mean)
+{
+    double square = 0.0;
+    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) {
+        a[i] -= mean;
+        b[i] -= mean;
+        square += a[i] * a[i] + b[i] * b[i];
+    }
     return square / (2.0 * SENSITIVITY_LANDINGS - 1.0);
 }
 
-static void first_order(pappus_driver *driver, const double *b, const double *b_g, double variance)
+/* What a landing adds to the share of a group, by one estimator or the other. */
+static double part_of(bool large, double a, double b, double b_g, double variance)
 {
-    double sum = 0.0, square = 0.0;
-    const double n = SENSITIVITY_LANDINGS;
-    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) {
-        double half = 0.5 * (b[i] - b_g[i]) * (b[i] - b_g[i]);
-        sum += half;
-        square += half * half;
-    }
-    double mean = sum / n;
-    driver->share = 1.0 - mean / variance;
-    driver->error = sqrt(fmax(square / n - mean * mean, 0.0) / n) / variance;
+    double half = 0.5 * (b - b_g) * (b - b_g);
+    return large ? 1.0 - half / variance : b * (b_g - a) / variance;
 }
 
-static void remainder_of(pappus_sensitivity *out)
+static double mean_part(bool large, const double *a, const double *b, const double *b_g,
+                        double variance)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++)
+        sum += part_of(large, a[i], b[i], b_g[i], variance);
+    return sum / SENSITIVITY_LANDINGS;
+}
+
+/* Share and error of one group; each landing's influence on it is added to `total`. The
+ * variance is estimated from the same landings: what they do to it counts too. */
+static void first_order(pappus_driver *driver, double *total, const double *a, const double *b,
+                        const double *b_g, double variance)
+{
+    double square = 0.0, share = mean_part(false, a, b, b_g, variance);
+    bool large = share > LARGE_SHARE;
+    if (large) share = mean_part(true, a, b, b_g, variance);
+    double by_variance = large ? share - 1.0 : share; /* the part that is over V */
+    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) {
+        double of_variance = 0.5 * (a[i] * a[i] + b[i] * b[i]) / variance - 1.0;
+        double influence = part_of(large, a[i], b[i], b_g[i], variance) - share;
+        influence -= by_variance * of_variance;
+        square += influence * influence;
+        total[i] += influence;
+    }
+    driver->share = share;
+    driver->error = sqrt(square) / SENSITIVITY_LANDINGS;
+}
+
+static void remainder_of(pappus_sensitivity *out, const double *total)
 {
     pappus_driver *rest = &out->drivers[PAPPUS_DRAW_GROUPS];
+    double square = 0.0;
     *rest = (pappus_driver){"interactions", out->sd_m > 0.0 ? 1.0 : 0.0, 0.0};
-    for (size_t g = 0; g < PAPPUS_DRAW_GROUPS; g++) {
-        rest->share -= out->drivers[g].share;
-        rest->error = hypot(rest->error, out->drivers[g].error);
-    }
+    for (size_t g = 0; g < PAPPUS_DRAW_GROUPS; g++) rest->share -= out->drivers[g].share;
+    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) square += total[i] * total[i];
+    rest->error = sqrt(square) / SENSITIVITY_LANDINGS;
     out->driver_count = PAPPUS_DRAW_GROUPS + 1;
+}
+
+/* a and b have been centred by mean_m. */
+static int find_groups(pappus_sensitivity *out, double *total, const pappus_givens *given,
+                       const pappus_run *run, const double axis[2], const double *a,
+                       const double *b, double mean_m, pappus_error *err)
+{
+    double variance = out->sd_m * out->sd_m;
+    for (size_t g = 0; g < PAPPUS_DRAW_GROUPS; g++) {
+        double *b_g = landings_along(given, run, axis, groups[g].group, err);
+        if (!b_g) return PAPPUS_E_MEMORY;
+        for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) b_g[i] -= mean_m;
+        out->drivers[g].name = groups[g].name;
+        if (variance > 0.0) first_order(&out->drivers[g], total, a, b, b_g, variance);
+        free(b_g);
+    }
+    remainder_of(out, total);
+    return PAPPUS_OK;
 }
 
 static int find_shares(pappus_sensitivity *out, const pappus_givens *given, const pappus_run *run,
                        const double axis[2], pappus_error *err)
 {
     const unsigned every = (1u << PAPPUS_DRAW_GROUPS) - 1u;
+    int status = PAPPUS_E_MEMORY;
     double *a = landings_along(given, run, axis, 0, err);
     double *b = a ? landings_along(given, run, axis, every, err) : NULL;
-    double variance = b ? variance_of(a, b) : 0.0;
-    int status = b ? PAPPUS_OK : PAPPUS_E_MEMORY;
-    out->sd_m = variance > LEAST_VARIANCE_M2 ? sqrt(variance) : 0.0;
-    for (size_t g = 0; g < PAPPUS_DRAW_GROUPS && status == PAPPUS_OK; g++) {
-        double *b_g = landings_along(given, run, axis, groups[g].group, err);
-        out->drivers[g].name = groups[g].name;
-        if (b_g && out->sd_m > 0.0) first_order(&out->drivers[g], b, b_g, variance);
-        if (!b_g) status = PAPPUS_E_MEMORY;
-        free(b_g);
+    double *total = b ? calloc(SENSITIVITY_LANDINGS, sizeof *total) : NULL;
+    if (b && !total) pappus_fail_memory(err);
+    if (total) {
+        double mean_m = mean_of(a, b), variance = centre(a, b, mean_m);
+        out->sd_m = variance > LEAST_VARIANCE_M2 ? sqrt(variance) : 0.0;
+        status = find_groups(out, total, given, run, axis, a, b, mean_m, err);
     }
     free(a);
     free(b);
-    if (status == PAPPUS_OK) remainder_of(out);
+    free(total);
     if (status != PAPPUS_OK && err && err->code != PAPPUS_OK) return err->code;
     return status;
 }

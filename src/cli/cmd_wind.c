@@ -52,8 +52,15 @@ static int read_file(wind_work *work, const cli_request *request, const char *pa
                                     .valid_utc_s = NAN,
                                     .weight = 1.0};
     pappus_winds *winds = NULL;
-    int status = pappus_wind_file_read(&winds, &source, &work->log);
-    if (status != PAPPUS_OK) return status;
+    int status =
+        pappus_wind_file_read_at(&winds, &source, request->at.latitude_deg,
+                                 request->at.longitude_deg, &work->log);
+    if (status == PAPPUS_OK && request->member)
+        status = pappus_winds_keep_member(winds, atoi(request->member), &work->log);
+    if (status != PAPPUS_OK) {
+        pappus_winds_free(winds);
+        return status;
+    }
     if (!work->winds) {
         work->winds = winds;
         return PAPPUS_OK;
@@ -101,7 +108,7 @@ static int write_output(const cli_request *request, const wind_work *work)
     if (cli_ends_in(request->output, ".csv"))
         status = pappus_wind_csv_text(&text, work->winds, &error);
     else
-        status = pappus_wind_svg_text(&text, work->winds, work->air, request->units, NAN, &error);
+        status = pappus_wind_svg_text(&text, work->winds, work->air, work->plan, request->units, NAN, &error);
     if (status == PAPPUS_OK)
         status = pappus_file_write(request->output, text, strlen(text), &error);
     free(text);

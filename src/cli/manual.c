@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MANUAL_PARTS "man|keys|schema|bash|zsh" /* as in cmd_manual */
+#define MANUAL_PARTS "man|keys|schema|wind|bash|zsh" /* as in cmd_manual */
 
 static void print_option(FILE *stream, const cli_option *option)
 {
@@ -43,6 +43,7 @@ void cli_print_help(FILE *stream, const cli_command *command)
                 command->help, command->example);
     else
         print_program_help(stream);
+    if (command && command->run == cmd_wind) fprintf(stream, "\n%s", pappus_wind_layout());
     fprintf(stream, "\nOptions:\n");
     for (size_t i = 0; i < cli_option_count; i++)
         if (!command || cli_option_is_for(&cli_options[i], command))
@@ -93,7 +94,8 @@ static int print_man(void)
     for (size_t i = 0; i < cli_option_count; i++) print_man_option(&cli_options[i]);
     printf(".SH EXIT STATUS\n.nf\n");
     print_exit_statuses(stdout, "");
-    printf(".fi\n.SH PLAN\nThe keys of a plan: pappus manual keys. The file format is JSON.\n");
+    printf(".fi\n.SH PLAN\nThe keys of a plan: pappus manual keys. The file format is JSON.\n"
+           ".SH WIND\nThe layout of a wind table: pappus manual wind.\n");
     return PAPPUS_OK;
 }
 
@@ -226,19 +228,25 @@ static int print_schema(void)
     return print_from_table(pappus_plan_schema);
 }
 
+static int print_wind(void)
+{
+    printf("%s\npappus new --wind wind.csv writes one to fill in.\n", pappus_wind_layout());
+    return PAPPUS_OK;
+}
+
 int cmd_manual(const cli_request *request)
 {
     static const struct {
         const char *part;
         int (*print)(void);
     } parts[] = {{"man", print_man}, {"keys", print_keys}, {"schema", print_schema},
-                 {"bash", print_bash}, {"zsh", print_zsh}};
+                 {"wind", print_wind}, {"bash", print_bash}, {"zsh", print_zsh}};
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
         if (strcmp(parts[i].part, request->arguments[0]) != 0) continue;
         int status = parts[i].print();
         return status != PAPPUS_OK || fflush(stdout) != 0 ? EXIT_MACHINE : EXIT_GO;
     }
-    fprintf(stderr, "pappus: manual: found %s: accepted are man, keys, schema, bash and zsh\n",
+    fprintf(stderr, "pappus: manual: found %s: accepted are man, keys, schema, wind, bash and zsh\n",
             request->arguments[0]);
     return EXIT_USAGE;
 }

@@ -161,6 +161,8 @@ int pappus_canopy_resolve(pappus_canopy *out, const pappus_canopy_plan *plan, co
     out->fill_m = type->fill_constant * out->nominal_diameter_m;
     out->cx = pappus_range_middle(type->opening_force);
     out->opening_time_s = plan->opening_time_s;
+    out->holds_body =
+        pappus_is_present(plan->rate_speed_mps) || pappus_is_present(plan->drag_area_m2);
     if (pappus_canopy_mean_drag_area_m2(out) > 0.0) return PAPPUS_OK;
     return pappus_fail(err, PAPPUS_E_PLAN, NULL, key, NULL,
                        "the drag area is not above zero: check the coefficient, drag_area or rate");

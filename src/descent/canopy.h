@@ -16,6 +16,7 @@ typedef struct {
     double fill_m;                   /**< n D_o: air distance of the opening */
     pappus_uncertain opening_time_s; /**< absent: opens over fill_m */
     double cx;                       /**< opening load over steady load at infinite mass */
+    bool holds_body;                 /**< measured in flight, the body's drag within it */
     bool assumed_coefficient;        /**< from the type's range: deserves a warning */
 } pappus_canopy;
 

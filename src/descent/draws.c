@@ -17,18 +17,13 @@
  * are drawn independently. */
 #include "draws.h"
 
+#include "body_drag.h"
 #include "canopy.h"
 #include "error.h"
 #include "uncertain.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-/* Terminal speed at sea level of a body without canopy whose drag area the plan
- * does not give (our assumption). */
-#define TUMBLE_TERMINAL_MPS 35.0
-#define BALLISTIC_TERMINAL_MPS 90.0
-#define SEA_LEVEL_DENSITY_KGPM3 1.225
 
 /* Steady rate under a canopy past which drag coefficients of canopies are not
  * known; a plan that gives more has a slip in its units. */
@@ -50,6 +45,7 @@ enum {
     APOGEE_HEIGHT,
     APOGEE_SPEED,
     MOTOR_DELAY,
+    HANGING_SHARE,
     PLAIN_QUANTITIES
 };
 enum { DROGUE_DELAY, FIRE_APOGEE, FIRE_MAIN, HEIGHT_ERROR, PER_ALTIMETER };
@@ -107,16 +103,23 @@ static pappus_uncertain or_zero(pappus_uncertain value)
     return pappus_is_present(value) ? value : pappus_exact(0.0);
 }
 
+static pappus_uncertain or_exact(pappus_uncertain value, double otherwise)
+{
+    return pappus_is_present(value) ? value : pappus_exact(otherwise);
+}
+
 static void set_plain_quantities(pappus_draws *draws, const pappus_plan *plan, double top_m)
 {
     const pappus_rocket *rocket = &plan->rocket;
     pappus_uncertain absent = {0};
     pappus_uncertain held = draws->held ? or_zero(plan->main.held_drag_area_m2) : absent;
     set_quantity(draws, MASS, rocket->mass_kg, PAPPUS_STREAM_MASS, 0, 0.0);
-    set_quantity(draws, BALLISTIC_DRAG, rocket->ballistic_drag_area_m2,
+    set_quantity(draws, BALLISTIC_DRAG,
+                 or_exact(rocket->ballistic_drag_area_m2, pappus_body_ballistic_m2(rocket)),
                  PAPPUS_STREAM_BALLISTIC_DRAG, 0, 0.0);
-    set_quantity(draws, TUMBLE_DRAG, rocket->tumble_drag_area_m2, PAPPUS_STREAM_TUMBLE_DRAG, 0,
-                 0.0);
+    set_quantity(draws, TUMBLE_DRAG,
+                 or_exact(rocket->tumble_drag_area_m2, pappus_body_tumble_m2(rocket)),
+                 PAPPUS_STREAM_TUMBLE_DRAG, 0, 0.0);
     set_quantity(draws, DROGUE_DRAG, draws->drogue.value, PAPPUS_STREAM_DROGUE_DRAG, 0, 0.0);
     set_quantity(draws, MAIN_DRAG, draws->main.value, PAPPUS_STREAM_MAIN_DRAG, 0, 0.0);
     set_quantity(draws, HELD_DRAG, held, PAPPUS_STREAM_HELD_DRAG, 0, 0.0);
@@ -129,6 +132,9 @@ static void set_plain_quantities(pappus_draws *draws, const pappus_plan *plan, d
     set_quantity(draws, APOGEE_SPEED, or_zero(plan->apogee.speed_mps), PAPPUS_STREAM_APOGEE_SPEED,
                  0, -INFINITY);
     set_quantity(draws, MOTOR_DELAY, plan->motor_delay_s, PAPPUS_STREAM_MOTOR_DELAY, 0, -INFINITY);
+    set_quantity(draws, HANGING_SHARE, or_zero(rocket->hanging_share), PAPPUS_STREAM_HANGING_SHARE,
+                 0, 0.0);
+    draws->quantities[HANGING_SHARE].upto = 1.0;
 }
 
 static void set_altimeter_quantities(pappus_draws *draws, const pappus_plan *plan)
@@ -265,7 +271,8 @@ static int check_quantities(const pappus_draws *draws, pappus_error *err)
                                                        "main.opening_time",
                                                        "apogee.height",
                                                        "apogee.speed",
-                                                       "motor_delay"};
+                                                       "motor_delay",
+                                                       "rocket.hanging_share"};
     for (size_t i = 0; i < draws->quantity_count; i++) {
         const quantity *q = &draws->quantities[i];
         double mean = q->value.mean;
@@ -419,26 +426,23 @@ static void set_start(pappus_fall *fall, const pappus_draws *draws, const pappus
                     fall->vn_mps * start_s;
 }
 
-static double terminal_drag_area_m2(double mass_kg, double terminal_mps)
+/* Under an open canopy the body hangs and no longer tumbles: it keeps a share of its drag,
+ * or none beside a canopy that was measured with it. A second canopy takes off only what
+ * the first has left. */
+static void set_body(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
+                     const double *value)
 {
-    return pappus_steady_drag_area_m2(mass_kg, terminal_mps, SEA_LEVEL_DENSITY_KGPM3);
-}
-
-/* Where the plan gives no drag area of the body: an assumed terminal speed, but none
- * beside an open canopy, to which it adds little. With none at all a rocket that waits
- * for its main with no drogue would fall through a vacuum, gain speed without end, and
- * land upwind of where it can. */
-static void set_body(pappus_fall *fall, const pappus_case *c, const double *value)
-{
-    bool canopy_before_main = c->drogue_opens || c->main == PAPPUS_MAIN_EARLY;
+    double tumble_m2 = value[TUMBLE_DRAG], hanging_m2 = value[HANGING_SHARE] * tumble_m2;
+    double left_m2 = tumble_m2;
     fall->mass_kg = value[MASS];
     fall->body_before_m2 = value[BALLISTIC_DRAG];
-    fall->body_after_m2 = value[TUMBLE_DRAG];
-    if (isnan(fall->body_before_m2))
-        fall->body_before_m2 = terminal_drag_area_m2(fall->mass_kg, BALLISTIC_TERMINAL_MPS);
-    if (isnan(fall->body_after_m2))
-        fall->body_after_m2 =
-            canopy_before_main ? 0.0 : terminal_drag_area_m2(fall->mass_kg, TUMBLE_TERMINAL_MPS);
+    fall->body_after_m2 = tumble_m2;
+    if (c->drogue_opens) {
+        left_m2 = draws->drogue.holds_body ? 0.0 : hanging_m2;
+        fall->drogue_shields_m2 = tumble_m2 - left_m2;
+    }
+    if (c->main != PAPPUS_MAIN_STAYS)
+        fall->main_shields_m2 = left_m2 - (draws->main.holds_body ? 0.0 : fmin(left_m2, hanging_m2));
 }
 
 static void set_drogue(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
@@ -479,7 +483,7 @@ static void assemble(pappus_fall *fall, const pappus_draws *draws, const pappus_
 {
     *fall = (pappus_fall){.apogee_fire_s = apogee_fire_s(draws, c, drawn->value)};
     set_start(fall, draws, drawn);
-    set_body(fall, c, drawn->value);
+    set_body(fall, draws, c, drawn->value);
     set_drogue(fall, draws, c, drawn->value);
     set_main(fall, draws, c, drawn->value);
 }

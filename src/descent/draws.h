@@ -26,7 +26,7 @@ typedef struct {
 } pappus_redraws;
 
 /** What is drawn of one landing; the same for every shift of the main heights. */
-#define PAPPUS_QUANTITIES_MOST (11 + 4 * PAPPUS_ALTIMETERS_MOST)
+#define PAPPUS_QUANTITIES_MOST (12 + 4 * PAPPUS_ALTIMETERS_MOST)
 typedef struct {
     double value[PAPPUS_QUANTITIES_MOST]; /**< one per quantity of the plan */
     double spread_east, spread_north;     /**< standard normal */

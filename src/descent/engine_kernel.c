@@ -49,6 +49,8 @@ static const float falling_mps = 0.02f;         /* rising slower counts as falli
 static const float slow_mps = 3;                /* an opening's step foresees this speed */
 static const float open_enough = 0.999f;
 static const float passed_m = -1e9f;
+static const float load_s = (float)PAPPUS_LOAD_S;
+static const float load_edge_s = 1e-3f; /* a step that ends so near its end, ends there */
 static const int most_rounds = 2000;
 static const int most_steps = 100000;
 
@@ -85,7 +87,8 @@ typedef enum {
 /* A canopy: its drag area grows with the square of its opening, which runs
  * from 0 at its firing to 1, at the rate per_s + per_m * airspeed. */
 typedef struct {
-    floats cds_m2, per_s, per_m;
+    floats area_m2; /* what it adds to the drag area when open: less what it shields */
+    floats per_s, per_m;
     floats opening_at_fire; /* 1 when it opens in no time or is absent */
     floats since_s;         /* time since its firing; -INFINITY: not known yet */
     floats fired, open;     /* 0 or 1 */
@@ -115,12 +118,12 @@ typedef struct {
     bool rises;        /* some lane starts upwards */
 } block;
 
-static void load_canopy(canopy *c, int l, double cds_m2, double open_s,
+static void load_canopy(canopy *c, int l, double cds_m2, double shields_m2, double open_s,
                         double fill_m, double since_s)
 {
     bool by_time = !isnan(open_s);
     bool at_once = cds_m2 <= 0 || (by_time ? open_s <= 0 : fill_m <= 0);
-    c->cds_m2[l] = (float)cds_m2;
+    c->area_m2[l] = (float)(cds_m2 - shields_m2);
     c->per_s[l] = by_time && !at_once ? (float)(1 / open_s) : 0;
     c->per_m[l] = !by_time && !at_once ? (float)(1 / fill_m) : 0;
     c->opening_at_fire[l] = at_once ? 1 : 0;
@@ -148,8 +151,8 @@ static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall
     b->body_before_m2[l] = (float)fall->body_before_m2;
     b->body_after_m2[l] = (float)fall->body_after_m2;
     b->held_m2[l] = (float)fall->held_cds_m2;
-    load_canopy(&b->drogue, l, fall->drogue_cds_m2, fall->drogue_open_s, fall->drogue_fill_m,
-                fall->start_s - fall->apogee_fire_s);
+    load_canopy(&b->drogue, l, fall->drogue_cds_m2, fall->drogue_shields_m2, fall->drogue_open_s,
+                fall->drogue_fill_m, fall->start_s - fall->apogee_fire_s);
     bool has_main = fall->main_cds_m2 > 0;
     double main_fire_s = has_main ? fall->main_fire_s : INFINITY;
     if (fall->trigger_count > b->trigger_count) b->trigger_count = fall->trigger_count;
@@ -162,8 +165,8 @@ static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall
         b->trigger_m[i][l] = waits ? (float)fall->trigger_height_m[i] : passed_m;
         b->trigger_delay_s[i][l] = waits ? (float)fall->trigger_delay_s[i] : 0;
     }
-    load_canopy(&b->main, l, fall->main_cds_m2, fall->main_open_s, fall->main_fill_m,
-                fall->start_s - main_fire_s);
+    load_canopy(&b->main, l, fall->main_cds_m2, fall->main_shields_m2, fall->main_open_s,
+                fall->main_fill_m, fall->start_s - main_fire_s);
     b->time_s[l] = (float)fall->start_s;
     b->east_m[l] = (float)fall->east_m;
     b->north_m[l] = (float)fall->north_m;
@@ -364,24 +367,46 @@ INLINE void events(block *b, ints now)
 
 INLINE motion motion_of(const block *b)
 {
-    floats body = pick(b->drogue.fired > 0, b->body_after_m2, b->body_before_m2);
+    ints parted = (b->drogue.fired > 0) | (b->main.fired > 0);
+    floats body = pick(parted, b->body_after_m2, b->body_before_m2);
     floats held = pick((b->drogue.fired > 0) & (b->main.fired == 0), b->held_m2, all(0));
     return (motion){
         .half_per_kg = b->half_per_kg,
         .body_m2 = body + held,
-        .drogue_m2 = b->drogue.cds_m2 * b->drogue.fired,
+        .drogue_m2 = b->drogue.area_m2 * b->drogue.fired,
         .drogue_per_s = b->drogue.per_s * b->drogue.fired,
         .drogue_per_m = b->drogue.per_m * b->drogue.fired,
-        .main_m2 = b->main.cds_m2 * b->main.fired,
+        .main_m2 = b->main.area_m2 * b->main.fired,
         .main_per_s = b->main.per_s * b->main.fired,
         .main_per_m = b->main.per_m * b->main.fired,
     };
+}
+
+/* Time that a canopy's loads still count; INFINITY while it is not yet open. */
+INLINE floats load_left(const canopy *c, floats time_s)
+{
+    floats left = c->open_s + load_s - time_s;
+    return pick(c->open > 0, left, all(INFINITY));
+}
+
+/* The same as the limit of a step: none when that time is over. */
+INLINE floats load_step(const canopy *c, floats time_s)
+{
+    floats left = load_left(c, time_s);
+    return pick(left > load_edge_s, left, all(INFINITY));
+}
+
+/* The same of a canopy that is out; negative of one that is not. */
+INLINE floats march_load(const canopy *c, floats time_s)
+{
+    return pick(c->open > 0, load_left(c, time_s), all(-1));
 }
 
 /* Time until the next known event or the next height of interest. */
 INLINE floats time_to_event(const block *b, state s, floats aup)
 {
     floats dt = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
+    dt = least(dt, least(load_step(&b->drogue, b->time_s), load_step(&b->main, b->time_s)));
     if (b->rises) {
         dt = least(dt, pick(s.vup > falling_mps, -s.vup / aup, all(INFINITY)));
         dt = least(dt, time_to_rise(b->air.top_m - s.z, s.vup, aup));
@@ -414,6 +439,15 @@ INLINE void keep_peak(canopy *c, ints now, floats load)
     c->peak = pick(now & (c->fired > 0) & (load > c->peak), load, c->peak);
 }
 
+/* The greatest of a step's start and middle, while loads count; its end is the next one's
+ * start, and better known there than by its last stage. */
+INLINE void keep_peaks(canopy *c, ints now, floats time_s, floats start, floats middle)
+{
+    floats left = load_left(c, time_s);
+    keep_peak(c, now & (left > -load_edge_s), start);
+    keep_peak(c, now & (left > load_edge_s), middle);
+}
+
 INLINE void pass_time(block *b, floats dt)
 {
     b->time_s += dt;
@@ -434,12 +468,10 @@ INLINE void time_step(block *b, ints now)
     rates k3 = rates_at(&b->air, &m, s3);
     state s4 = moved(s, k3, s3.vup, dt);
     rates k4 = rates_at(&b->air, &m, s4);
-    keep_peak(&b->drogue, now,
-              most(k1.pressure * share(s.drogue),
-                   most(k3.pressure * share(s3.drogue), k4.pressure * share(s4.drogue))));
-    keep_peak(&b->main, now,
-              most(k1.pressure * share(s.main),
-                   most(k3.pressure * share(s3.main), k4.pressure * share(s4.main))));
+    keep_peaks(&b->drogue, now, b->time_s, k1.pressure * share(s.drogue),
+               k3.pressure * share(s3.drogue));
+    keep_peaks(&b->main, now, b->time_s, k1.pressure * share(s.main),
+               k3.pressure * share(s3.main));
 
     floats sixth = dt * (1 / 6.0f);
     b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
@@ -460,7 +492,8 @@ INLINE ints is_busy(const canopy *c)
 }
 
 /* Lanes to which nothing happens in the layer ahead, their change of fall speed
- * and their slip small enough for the closed form. */
+ * and their slip small enough for the closed form. The march follows the loads of one
+ * canopy at a time. */
 INLINE ints may_march(const block *b)
 {
     motion m = motion_of(b);
@@ -477,10 +510,25 @@ INLINE ints may_march(const block *b)
     floats change = 2 * depth * most(balance, -balance);
     floats wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     ints may = (w > 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
+    may &= least(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s)) <= load_edge_s;
     for (int i = 0; i < b->trigger_count; i++)
         may &= b->height_m > b->trigger_m[i] + reached_m;
     return may & (re * re + rn * rn <= most_slip * q) & (change <= most_change * q) &
            (wait * w > 1.2f * height);
+}
+
+/* The load where the steps of a lane end: no next one tells it. */
+INLINE void keep_last(block *b, ints last)
+{
+    floats height = b->height_m - b->air.base_m;
+    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
+    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    floats density = b->air.density_kgpm3 + b->air.density_slope * height;
+    floats pressure = density * (re * re + rn * rn + b->vup_mps * b->vup_mps);
+    ints drogue = last & (load_left(&b->drogue, b->time_s) > -load_edge_s);
+    ints main = last & (load_left(&b->main, b->time_s) > -load_edge_s);
+    keep_peak(&b->drogue, drogue, pressure * share(b->drogue.opening));
+    keep_peak(&b->main, main, pressure * share(b->main.opening));
 }
 
 /* Into the next layer, onto the ground, or over to the march. */
@@ -488,6 +536,7 @@ INLINE void after_step(block *b, ints now, int top_layer)
 {
     ints marches = now & (b->layer < top_layer) & may_march(b);
     ints landed = now & (b->layer == 0) & (b->height_m <= ground_m) & (b->vup_mps < 0);
+    if (any(marches | landed)) keep_last(b, marches | landed);
     if (any(landed)) {
         floats left = pick(landed, -b->height_m / b->vup_mps, all(0));
         b->east_m += left * b->ve_mps;
@@ -529,6 +578,7 @@ typedef struct {
     floats q, re, rn;     /* square of the fall speed; horizontal airspeed */
     floats slant;         /* airspeed over fall speed in the last layer */
     floats z, time, east, north, peak;
+    floats load_s;        /* time that loads still count */
     floats event_s;       /* time until something fires */
     floats drag_per_density, next_trigger_m;
     ints on;             /* still marching */
@@ -663,6 +713,23 @@ INLINE descent descend(slip s, const layer *y, floats kappa, floats slant, float
     };
 }
 
+INLINE floats pressure_of(const layer *y, slip s, floats z)
+{
+    floats density = y->density + y->density_slope * (z - y->base_m);
+    return density * (s.q + s.re * s.re + s.rn * s.rn);
+}
+
+/* The load at the end of a descent, or where loads cease to count on the way: the square
+ * of a speed that changes little is near a straight line. */
+INLINE void march_peak(marchers *a, const layer *y, ints goes, const descent *way, floats target)
+{
+    floats before = pressure_of(y, (slip){a->q, a->re, a->rn}, a->z);
+    floats end = pressure_of(y, way->end, target);
+    floats part = least(a->load_s / most(way->dt, all(1e-6f)), all(1));
+    floats pressure = before + part * (end - before);
+    a->peak = pick(goes & (a->load_s > load_edge_s) & (pressure > a->peak), pressure, a->peak);
+}
+
 /* Brings the marching lanes of one layer down to `floor_m`, or to `aim_m` on the way.
  * Lanes whose slip would change too much stay and are told, with the length to go. */
 INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, int to_next,
@@ -686,6 +753,7 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
     ints goes = now & ~far, stops = target > aim_m;
     if (a->any_event) goes &= way.dt < a->event_s;
     floats slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
+    if (any(goes & (a->load_s > load_edge_s))) march_peak(a, y, goes, &way, target);
     a->on &= ~now | far | (goes & ~stops & (slipping <= leaving_slip * way.end.q));
     a->layer -= goes & (target <= floor_m) & to_next;
     a->q = pick(goes, way.end.q, a->q);
@@ -696,10 +764,9 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
     floats dt = pick(goes, way.dt, all(0));
     a->time += dt;
     a->event_s -= dt;
+    a->load_s -= dt;
     a->east += pick(goes, way.east, all(0));
     a->north += pick(goes, way.north, all(0));
-    floats pressure = (y->density + y->density_slope * (a->z - y->base_m)) * (way.end.q + slipping);
-    a->peak = pick(goes & (pressure > a->peak), pressure, a->peak);
     return far;
 }
 
@@ -734,6 +801,7 @@ INLINE marchers marchers_of(const block *b)
         .east = all(0),
         .north = all(0),
         .peak = all(0),
+        .load_s = most(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s)),
         .event_s = event,
         .drag_per_density = (m.body_m2 + m.drogue_m2 + m.main_m2) * m.half_per_kg,
         .next_trigger_m = pick(b->main.fired > 0, all(passed_m), trigger),
@@ -749,6 +817,8 @@ INLINE marchers marchers_of(const block *b)
 INLINE void marched(block *b, const marchers *a)
 {
     ints were = b->mode == LANE_MARCHES, landed = were & (a->z <= 0);
+    ints drogue = were & (march_load(&b->drogue, b->time_s) > load_edge_s);
+    ints main = were & (march_load(&b->main, b->time_s) > load_edge_s);
     pass_time(b, a->time);
     b->east_m += a->east;
     b->north_m += a->north;
@@ -756,8 +826,8 @@ INLINE void marched(block *b, const marchers *a)
     b->vup_mps = pick(were, -root(a->q), b->vup_mps);
     b->layer = a->layer;
     b->mode = (landed & LANE_LANDED) | (were & ~landed & LANE_STEPS) | (~were & b->mode);
-    keep_peak(&b->drogue, were, a->peak);
-    keep_peak(&b->main, were, a->peak);
+    keep_peak(&b->drogue, drogue, a->peak);
+    keep_peak(&b->main, main, a->peak);
 }
 
 INLINE void slip_to_velocity(block *b, const marchers *a, ints were)

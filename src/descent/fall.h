@@ -6,13 +6,16 @@
  *   m dv/dt = -m g z - 1/2 rho(z) CdA(t) |v - w| (v - w),  w = (u(z), v(z), 0)
  *   CdA = body + drogue + held + main
  *
- * body   = body_before_m2 until the apogee event has fired, body_after_m2 after.
+ * body   = body_before_m2 until a canopy's event has fired, body_after_m2 after; an open
+ *          canopy takes its `shields` off: the body no longer tumbles beside it.
  * drogue = 0 before apogee_fire_s, then CdS * min(1, tau/t_open)^2, or with no
  *          opening time (NaN) CdS * min(1, s/fill)^2, s the air distance since.
  * held   = held_cds_m2 from apogee_fire_s until the main fires.
  * main   = like the drogue, from the main's firing: the earliest of main_fire_s
  *          and (time of passing trigger_height_m[i]) + trigger_delay_s[i].
  *          A trigger height above the apogee counts as passed at time 0.
+ * loads  = C_x max 1/2 rho s^2 CdS_own from firing to PAPPUS_LOAD_S after full open; what
+ *          comes later, the slip in the wind near the ground, is no opening.
  * Times are from apogee. Ends at height 0.
  */
 #ifndef PAPPUS_DESCENT_FALL_H
@@ -23,6 +26,7 @@
 #include "si.h"
 
 #define PAPPUS_TRIGGERS 4
+#define PAPPUS_LOAD_S 2.0
 
 typedef struct {
     double mass_kg;
@@ -35,6 +39,7 @@ typedef struct {
     double drogue_cds_m2;               /**< 0: none, or it failed */
     double drogue_open_s;               /**< NaN: opens over drogue_fill_m */
     double drogue_fill_m;               /**< n D_o */
+    double drogue_shields_m2, main_shields_m2; /**< body drag that is gone once it is open */
     double drogue_cx;
     double held_cds_m2;
     double main_cds_m2;                 /**< 0: none, or it failed */
@@ -50,7 +55,7 @@ typedef struct {
     double east_m, north_m;
     double ve_mps, vn_mps, vup_mps;
     double drogue_fire_mps, main_fire_mps; /**< airspeed at firing; NaN: did not fire or no canopy */
-    double drogue_load_n, main_load_n;     /**< C_x max 1/2 rho s^2 CdS_own; NaN likewise */
+    double drogue_load_n, main_load_n;     /**< opening loads; NaN likewise */
     double main_fire_m;         /**< true height; NaN: never */
     double main_full_open_m;    /**< true height; 0: never before the ground */
     double time_full_open_s;    /**< NaN: never */

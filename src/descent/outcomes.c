@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Outcomes by enumeration of everything that either happens or does not: each
- * altimeter works, the motor's ejection charge works (where the plan has a
- * motor_delay), the drogue fails, the main fails, the main comes out early.
- * Independent of each other, exact, at most 2^12 combinations.
+ * Outcomes by enumeration of everything that either happens or does not: the
+ * altimeters have power (arming, battery: one cause for all), each of them works,
+ * the motor's ejection charge works (where the plan has a motor_delay), the drogue
+ * fails, the main fails, the main comes out early.
+ * Independent of each other, exact, at most 2^13 combinations.
  *
  * Two canopies. Any working altimeter, and the motor, fires the apogee event; a
  * working altimeter with a main_height fires the main. Then
@@ -13,7 +14,7 @@
  *   main not fired, or it fails      drogue only, or no canopy when the drogue fails
  *
  * and where every altimeter has a main_height and there is no motor charge, with
- * R = 1 - prod(1 - works), d, m, e = drogue fails, main fails, main early:
+ * R = (1 - no power)(1 - prod(1 - works)), d, m, e = drogue fails, main fails, main early:
  *
  *   nominal R(1-e)(1-d)(1-m)   main at apogee R e (1-m)   drogue only R(1-d)m
  *   main only R(1-e)d(1-m)     no canopy (1-R) + R d m
@@ -23,7 +24,7 @@
  * no canopy, and the failure chance of its own kind; coming out early is not
  * reckoned, nor is a drogue's main_height.
  *
- * Stops being right: common causes (one battery, one wiring fault), which make
+ * Stops being right: other common causes (packing, one wiring fault), which make
  * failures together likelier than independence says. */
 #include "outcomes.h"
 
@@ -35,7 +36,7 @@
 /* Chance that a motor's ejection charge fires: as an altimeter (our assumption). */
 #define MOTOR_WORKS 0.995
 
-#define FAULT_BITS 3 /* drogue fails, main fails, main early */
+#define FAULT_BITS 4 /* no power, drogue fails, main fails, main early */
 
 const char *pappus_outcome_text(pappus_outcome outcome)
 {
@@ -102,6 +103,8 @@ pappus_case pappus_case_of(const pappus_plan *plan, unsigned number)
         if (event(&number, plan->altimeters[a].works, &c.probability)) c.works |= 1U << a;
     if (pappus_is_present(plan->motor_delay_s))
         c.motor = event(&number, MOTOR_WORKS, &c.probability);
+    bool powerless = event(&number, plan->faults.no_power, &c.probability);
+    if (powerless) c.works = 0;
     bool drogue_fails = event(&number, plan->faults.drogue_fails, &c.probability);
     bool main_fails = event(&number, plan->faults.main_fails, &c.probability);
     bool main_early = event(&number, plan->faults.main_early, &c.probability);

@@ -42,7 +42,7 @@ typedef enum { NOT_FIRED, OPENING, FULL } opening_state;
 
 typedef struct {
     opening_state state;
-    double cds_m2, open_s, fill_m, cx; /* open_s NaN: by distance */
+    double cds_m2, shields_m2, open_s, fill_m, cx; /* open_s NaN: by distance */
     double fire_s;                     /* when it fires; INFINITY: not known to */
     double fire_mps, load_n;           /* NaN: has not fired */
     double fire_height_m, full_height_m, full_s;
@@ -82,23 +82,27 @@ static air_here air_at(flight *f, double height_m)
                       density[i] * exp(share * log(density[i + 1] / density[i]))};
 }
 
-static double canopy_cds_m2(const canopy_flight *canopy, double time_s, double air_m)
+/* Share of its drag area that a canopy shows. */
+static double canopy_share(const canopy_flight *canopy, double time_s, double air_m)
 {
     if (canopy->state == NOT_FIRED) return 0.0;
-    if (canopy->state == FULL) return canopy->cds_m2;
+    if (canopy->state == FULL) return 1.0;
     double open =
         isnan(canopy->open_s) ? air_m / canopy->fill_m : (time_s - canopy->fire_s) / canopy->open_s;
     open = fmin(fmax(open, 0.0), 1.0);
-    return canopy->cds_m2 * open * open;
+    return open * open;
 }
 
 static double drag_area_m2(const flight *f, double time_s, const double y[])
 {
     const pappus_fall *fall = f->fall;
-    double area_m2 = f->apogee_fired ? fall->body_after_m2 : fall->body_before_m2;
-    if (f->apogee_fired && f->main.state == NOT_FIRED) area_m2 += fall->held_cds_m2;
-    return area_m2 + canopy_cds_m2(&f->drogue, time_s, y[DROGUE_AIR]) +
-           canopy_cds_m2(&f->main, time_s, y[MAIN_AIR]);
+    const canopy_flight *drogue = &f->drogue, *main = &f->main;
+    bool parted = f->apogee_fired || main->state != NOT_FIRED;
+    double area_m2 = parted ? fall->body_after_m2 : fall->body_before_m2;
+    if (f->apogee_fired && main->state == NOT_FIRED) area_m2 += fall->held_cds_m2;
+    return area_m2 +
+           (drogue->cds_m2 - drogue->shields_m2) * canopy_share(drogue, time_s, y[DROGUE_AIR]) +
+           (main->cds_m2 - main->shields_m2) * canopy_share(main, time_s, y[MAIN_AIR]);
 }
 
 static double airspeed_mps(flight *f, const double y[])
@@ -164,20 +168,32 @@ static double known_full_s(const canopy_flight *canopy)
     return by_time ? canopy->fire_s + canopy->open_s : INFINITY;
 }
 
+/* When the time is over whose loads count as opening. */
+static double load_end_s(const canopy_flight *canopy)
+{
+    return canopy->state == FULL ? canopy->full_s + PAPPUS_LOAD_S : INFINITY;
+}
+
+/* The next event of one canopy at a known time, after now. */
+static double canopy_time_s(const canopy_flight *canopy, double now_s)
+{
+    if (canopy->state == NOT_FIRED) return canopy->fire_s;
+    double end_s = load_end_s(canopy);
+    return end_s > now_s ? fmin(end_s, known_full_s(canopy)) : INFINITY;
+}
+
 /* The next event at a known time. */
 static double next_time_s(const flight *f)
 {
     double next = f->apogee_fired ? INFINITY : f->fall->apogee_fire_s;
-    if (f->drogue.state == NOT_FIRED) next = fmin(next, f->drogue.fire_s);
-    if (f->main.state == NOT_FIRED) next = fmin(next, f->main.fire_s);
-    return fmin(next, fmin(known_full_s(&f->drogue), known_full_s(&f->main)));
+    return fmin(next, fmin(canopy_time_s(&f->drogue, f->time_s), canopy_time_s(&f->main, f->time_s)));
 }
 
 static void note_load(flight *f, canopy_flight *canopy, double air_m, double airspeed)
 {
-    if (canopy->state == NOT_FIRED) return;
+    if (canopy->state == NOT_FIRED || f->time_s > load_end_s(canopy)) return;
     double pressure_pa = 0.5 * air_at(f, f->state[UP]).density_kgpm3 * airspeed * airspeed;
-    double load_n = canopy->cx * pressure_pa * canopy_cds_m2(canopy, f->time_s, air_m);
+    double load_n = canopy->cx * pressure_pa * canopy->cds_m2 * canopy_share(canopy, f->time_s, air_m);
     canopy->load_n = fmax(canopy->load_n, load_n);
 }
 
@@ -370,10 +386,11 @@ static int add_point(flight *f, bool always, pappus_error *err)
 
 /* ------------------------------------------------------------------ flight */
 
-static canopy_flight canopy_set(double cds_m2, double open_s, double fill_m, double cx,
-                                double fire_s)
+static canopy_flight canopy_set(double cds_m2, double shields_m2, double open_s, double fill_m,
+                                double cx, double fire_s)
 {
     return (canopy_flight){.cds_m2 = cds_m2,
+                           .shields_m2 = shields_m2,
                            .open_s = open_s,
                            .fill_m = fill_m,
                            .cx = cx,
@@ -394,10 +411,11 @@ static void flight_set(flight *f)
     memcpy(f->state, y, sizeof y);
     f->time_s = fall->start_s;
     f->rising = fall->vup_mps > 0.0;
-    f->drogue = canopy_set(fall->drogue_cds_m2, fall->drogue_open_s, fall->drogue_fill_m,
-                           fall->drogue_cx, fall->apogee_fire_s);
-    f->main = canopy_set(fall->main_cds_m2, fall->main_open_s, fall->main_fill_m, fall->main_cx,
-                         fall->main_fire_s);
+    f->drogue =
+        canopy_set(fall->drogue_cds_m2, fall->drogue_shields_m2, fall->drogue_open_s,
+                   fall->drogue_fill_m, fall->drogue_cx, fall->apogee_fire_s);
+    f->main = canopy_set(fall->main_cds_m2, fall->main_shields_m2, fall->main_open_s,
+                         fall->main_fill_m, fall->main_cx, fall->main_fire_s);
     /* a trigger above the apogee counts as passed at time 0 */
     for (int t = 0; t < fall->trigger_count; t++) {
         f->passed[t] = fall->trigger_height_m[t] >= fall->apogee_m;

@@ -68,18 +68,21 @@ static size_t gather(pappus_weighted *out, quantity get, const pappus_cloud *clo
     return count;
 }
 
-/* Energy grows with the downward speed, so its quantiles are those of the speed.
- * The mass is the section's, or the mean mass of the whole: landings do not carry
- * their own. */
+static pappus_quantiles energy_of(double mass_kg, const pappus_quantiles *v)
+{
+    return (pappus_quantiles){0.5 * mass_kg * v->p05 * v->p05, 0.5 * mass_kg * v->p50 * v->p50,
+                              0.5 * mass_kg * v->p95 * v->p95};
+}
+
+/* Energy grows with the speed, so its quantiles are those of the speed. The mass is the
+ * section's, or the mean mass of the whole: landings do not carry their own. */
 static void fill_energy(pappus_zone *zone, const pappus_plan *plan)
 {
-    const pappus_quantiles *vz = &zone->landing_vz_mps;
     for (size_t s = 0; s < zone->section_count; s++) {
         double mass_kg = plan->rocket.section_count > 0 ? plan->rocket.sections[s].mass_kg
                                                         : plan->rocket.mass_kg.mean;
-        zone->energy_j[s] =
-            (pappus_quantiles){0.5 * mass_kg * vz->p05 * vz->p05, 0.5 * mass_kg * vz->p50 * vz->p50,
-                               0.5 * mass_kg * vz->p95 * vz->p95};
+        zone->energy_j[s] = energy_of(mass_kg, &zone->landing_vz_mps);
+        zone->energy_total_j[s] = energy_of(mass_kg, &zone->landing_speed_mps);
     }
 }
 
@@ -133,13 +136,14 @@ static int zone_start(pappus_zone *zone, double probability, size_t landings, si
         *quantiles_of(zone, s) = no_quantiles;
     zone->keep_out = malloc((keep_outs + 1) * sizeof *zone->keep_out);
     zone->energy_j = malloc(sections * sizeof *zone->energy_j);
-    if (!zone->keep_out || !zone->energy_j) return pappus_fail_memory(err);
+    zone->energy_total_j = malloc(sections * sizeof *zone->energy_total_j);
+    if (!zone->keep_out || !zone->energy_j || !zone->energy_total_j) return pappus_fail_memory(err);
     zone->keep_out_count = keep_outs;
     zone->section_count = sections;
     for (size_t k = 0; k < keep_outs; k++)
         zone->keep_out[k] = unknown;
     for (size_t s = 0; s < sections; s++)
-        zone->energy_j[s] = no_quantiles;
+        zone->energy_j[s] = zone->energy_total_j[s] = no_quantiles;
     return PAPPUS_OK;
 }
 
@@ -248,6 +252,7 @@ static void zone_clear(pappus_zone *zone)
         pappus_area_clear(&zone->contours[l].shape);
     free(zone->keep_out);
     free(zone->energy_j);
+    free(zone->energy_total_j);
 }
 
 void pappus_zones_free(pappus_zones *zones)

@@ -161,7 +161,7 @@ START_TEST(a_fixed_bearing_is_flown_and_cautioned)
     setup.flight.plan.apogee.bearing = (pappus_heading){PAPPUS_BEARING, 90.0};
     setup.flight.plan.apogee.distance_m = 300.0;
     setup.flight.plan.landings = 2000;
-    setup.flight.plan.faults = (pappus_faults){0.0, 0.0, 0.0}; /* one outcome to fly, not five */
+    setup.flight.plan.faults = (pappus_faults){0.0, 0.0, 0.0, 0.0}; /* one outcome to fly, not five */
     setup.flight.altimeters[0].works = setup.flight.altimeters[1].works = 1.0;
     pappus_ceiling *ceiling = find();
     ck_assert(ceiling->fixed_bearing);

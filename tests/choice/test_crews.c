@@ -154,7 +154,7 @@ static pappus_crews *post(void)
  * few metres, and a walk no longer than its own by more than the spacing's share. */
 START_TEST(one_post_stands_at_the_geometric_median)
 {
-    setup.flight.plan.faults = (pappus_faults){0, 0, 0};
+    setup.flight.plan.faults = (pappus_faults){0, 0, 0, 0};
     setup.flight.altimeters[0].works = setup.flight.altimeters[1].works = 1.0;
     setup.flight.plan.crew_standoff_m = 0.0;
     pappus_crews *crews = post();

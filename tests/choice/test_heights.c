@@ -29,6 +29,26 @@ static pappus_heights *trade(void)
     return heights;
 }
 
+/* X: the rule of the design, spelled out: among the rows that are met and below the apogee,
+ * the nearest to the planned height of those with use <= 0.5, the higher of two; else the
+ * least use, and within 0.02 the highest. */
+static double by_rule(const pappus_heights *heights)
+{
+    double best = NAN, least = INFINITY;
+    for (size_t i = 0; i < heights->row_count; i++)
+        if (heights->rows[i].verdict == PAPPUS_MET && !heights->rows[i].above_apogee)
+            least = fmin(least, heights->rows[i].use);
+    for (size_t i = heights->row_count; i-- > 0;) {
+        const pappus_height_row *row = &heights->rows[i];
+        double away = fabs(row->height_m - heights->planned_m);
+        if (row->verdict != PAPPUS_MET || row->above_apogee) continue;
+        bool takes = least <= 0.5 ? row->use <= 0.5 && !(away >= fabs(best - heights->planned_m))
+                                  : row->use <= least + 0.02 && isnan(best);
+        if (takes) best = row->height_m;
+    }
+    return best;
+}
+
 /* The wind blows towards the north-east: a wall 400 m east of the pad. Every metre
  * of main height is more drift towards it, so the lowest height is the best. */
 START_TEST(a_wall_downwind_asks_for_the_lowest_height)
@@ -43,8 +63,8 @@ START_TEST(a_wall_downwind_asks_for_the_lowest_height)
         ck_assert_double_gt(heights->rows[i].time_s, heights->rows[i - 1].time_s);
     }
     ck_assert_double_lt(heights->rows[8].inside_field.value, 0.9);
-    ck_assert_double_eq(heights->recommended_m, 100.0);
-    ck_assert_int_eq(heights->lower.why, PAPPUS_WHY_NOT_NO_ROW);
+    ck_assert_double_eq(heights->recommended_m, by_rule(heights));
+    ck_assert_double_lt(heights->recommended_m, heights->planned_m);
     ck_assert_int_eq(heights->higher.limit, PAPPUS_LIMIT_INSIDE_FIELD);
     ck_assert_int_eq(heights->rows[8].nearest, PAPPUS_LIMIT_INSIDE_FIELD);
     pappus_heights_free(heights);
@@ -66,10 +86,7 @@ START_TEST(the_floor_of_the_open_main_stops_it)
     ck_assert_int_ne(heights->lower.why, PAPPUS_WHY_NOT_NO_ROW);
     const pappus_height_row *chosen = &heights->rows[heights->recommended_row];
     ck_assert_double_ge(chosen->full_open_p05_m, 150.0);
-    for (size_t i = 0; i < heights->row_count; i++) {
-        const pappus_height_row *row = &heights->rows[i];
-        if (row->verdict == PAPPUS_MET) ck_assert_double_ge(row->use, chosen->use - 0.02 - 1e-12);
-    }
+    ck_assert_double_eq(heights->recommended_m, by_rule(heights));
     pappus_heights_free(heights);
 }
 END_TEST
@@ -86,7 +103,8 @@ START_TEST(a_keep_out_upwind_asks_for_a_high_one)
     for (size_t i = 1; i < heights->row_count; i++)
         ck_assert_double_le(heights->rows[i].keep_out[0], heights->rows[i - 1].keep_out[0]);
     ck_assert_double_gt(heights->rows[0].keep_out[0], heights->rows[8].keep_out[0] + 0.1);
-    ck_assert_double_ge(heights->recommended_m, 450.0);
+    ck_assert_double_eq(heights->recommended_m, by_rule(heights));
+    ck_assert_double_gt(heights->recommended_m, heights->planned_m);
     const pappus_height_row *lower = &heights->rows[heights->recommended_row - 1];
     ck_assert_int_eq(heights->lower.why, lower->verdict == PAPPUS_BROKEN ? PAPPUS_WHY_NOT_BROKEN
                                          : lower->use > lower[1].use     ? PAPPUS_WHY_NOT_USES_MORE
@@ -130,6 +148,7 @@ START_TEST(no_height_above_the_apogee_is_recommended)
 {
     set_boundary(&setup, -5000, -5000, 5000, 5000);
     setup.flight.plan.apogee.height_m = pappus_normal(260.0, 5.0);
+    setup.flight.altimeters[0].main_height_m = 300.0;
     choice_setup_build(&setup);
     pappus_heights *heights = trade();
     ck_assert_int_eq(heights->rows[8].verdict, PAPPUS_MET);
@@ -163,13 +182,14 @@ START_TEST(another_height_is_another_height)
 }
 END_TEST
 
-/* X: u of 0.30, 0.31, 0.40; the second is within 0.02 of the least, and the higher. */
+/* X: u of 0.80, 0.81, 0.90: none has room; the second is within 0.02 of the least, and the
+ * higher. */
 START_TEST(why_not_the_rows_beside_it)
 {
     pappus_height_row rows[] = {
-        {.height_m = 100, .verdict = PAPPUS_MET, .use = 0.30, .nearest = PAPPUS_LIMIT_KEEP_OUT},
-        {.height_m = 200, .verdict = PAPPUS_MET, .use = 0.31, .nearest = PAPPUS_LIMIT_KEEP_OUT},
-        {.height_m = 300, .verdict = PAPPUS_MET, .use = 0.40, .nearest = PAPPUS_LIMIT_INSIDE_FIELD},
+        {.height_m = 100, .verdict = PAPPUS_MET, .use = 0.80, .nearest = PAPPUS_LIMIT_KEEP_OUT},
+        {.height_m = 200, .verdict = PAPPUS_MET, .use = 0.81, .nearest = PAPPUS_LIMIT_KEEP_OUT},
+        {.height_m = 300, .verdict = PAPPUS_MET, .use = 0.90, .nearest = PAPPUS_LIMIT_INSIDE_FIELD},
     };
     pappus_heights heights = {.row_count = 3, .rows = rows, .planned_m = 260};
     pappus_heights_conclude(&heights);
@@ -184,6 +204,55 @@ START_TEST(why_not_the_rows_beside_it)
     ck_assert_uint_eq(heights.recommended_row, 0);
     ck_assert_int_eq(heights.higher.why, PAPPUS_WHY_NOT_UNDECIDED);
     ck_assert_int_eq(heights.higher.limit, PAPPUS_LIMIT_SURFACE_WIND);
+}
+END_TEST
+
+/* X: with room the planned height stays, whatever is better; else the nearest that has it,
+ * of two as near the higher. */
+START_TEST(a_plan_that_has_room_stays)
+{
+    static const struct {
+        double use[4], planned_m, recommended_m;
+    } cases[] = {
+        {{0.01, 0.49, 0.02, 0.01}, 200, 200}, {{0.40, 0.60, 0.50, 0.01}, 200, 300},
+        {{0.40, 0.60, 0.51, 0.01}, 200, 100}, {{0.40, 0.40, 0.40, 0.40}, 150, 200},
+        {{0.70, 0.60, 0.59, 0.90}, 400, 300}, {{0.00, 0.00, 0.00, 0.00}, 900, 400},
+    };
+    pappus_height_row rows[4];
+    for (int i = 0; i < 4; i++)
+        rows[i] = (pappus_height_row){
+            .height_m = 100 * (i + 1), .verdict = PAPPUS_MET, .use = cases[_i].use[i]};
+    pappus_heights heights = {.row_count = 4, .rows = rows, .planned_m = cases[_i].planned_m};
+    pappus_heights_conclude(&heights);
+    ck_assert_double_eq(heights.recommended_m, cases[_i].recommended_m);
+    ck_assert_double_eq(by_rule(&heights), cases[_i].recommended_m);
+}
+END_TEST
+
+/* The planned height has its row, in its place, wherever it lies; the surface wind is above
+ * its limit at every height: none mends that, and that is what is told. */
+START_TEST(a_limit_that_no_height_mends)
+{
+    setup.flight.altimeters[0].main_height_m = 222.0;
+    set_boundary(&setup, -5000, -5000, 5000, 5000);
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    ck_assert_uint_eq(heights->row_count, 10);
+    ck_assert_double_eq(heights->rows[3].height_m, 222.0);
+    ck_assert_uint_eq(heights->planned_row, 3);
+    ck_assert_double_eq(heights->recommended_m, 222.0);
+    ck_assert_int_eq(heights->beyond, PAPPUS_LIMIT_NONE);
+    pappus_heights_free(heights);
+    setup.flight.plan.limits.surface_wind_mps = 1.0;
+    heights = trade();
+    ck_assert(isnan(heights->recommended_m));
+    ck_assert_int_eq(heights->beyond, PAPPUS_LIMIT_SURFACE_WIND);
+    pappus_heights_free(heights);
+    set_boundary(&setup, -5000, -5000, 100, 5000); /* and one that heights do decide */
+    heights = trade();
+    ck_assert_int_eq(heights->beyond, PAPPUS_LIMIT_SURFACE_WIND);
+    ck_assert_int_eq(heights->closest.limit, PAPPUS_LIMIT_INSIDE_FIELD);
+    pappus_heights_free(heights);
 }
 END_TEST
 
@@ -230,6 +299,8 @@ SUITE("heights")
     tcase_add_test(tests, no_height_above_the_apogee_is_recommended);
     tcase_add_loop_test(tests, another_height_is_another_height, 0, 4);
     tcase_add_test(tests, why_not_the_rows_beside_it);
+    tcase_add_loop_test(tests, a_plan_that_has_room_stays, 0, 6);
+    tcase_add_test(tests, a_limit_that_no_height_mends);
     tcase_add_test(tests, common_draws_make_the_curve_smooth);
     tcase_add_test(tests, too_many_heights_are_refused);
 }

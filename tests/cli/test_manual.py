@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Help, man page and completions say the same as the parser accepts."""
+import json
 import re
 import shutil
 import subprocess
@@ -34,7 +35,7 @@ class Manual(Case):
         values = {"units": "si", "crs": "utm", "landings": "200", "seed": "1", "threads": "1",
                   "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv",
                   "age": "12", "months": "4-9", "hours": "9-18",
-                  "from": "2027-04-17T06Z", "to": "2027-04-17T09Z", "step": "1 h"}
+                  "at": "41.76,-98.44", "member": "2", "from": "2027-04-17T06Z", "to": "2027-04-17T09Z", "step": "1 h"}
         outputs = {"size": "x.html", "skill": "x.json"}
         whole = run("--help")[1]
         commands = re.findall(r"^  ([a-z]+) +[A-Z]", whole, re.M)
@@ -48,9 +49,29 @@ class Manual(Case):
                     arguments.append(values.get(option, "x"))
                 status, out, err = run(*arguments, cwd=self.folder)
                 with self.subTest(f"{command} --{option}"):
-                    self.assertEqual(status, 1 if option in own else 2, err)
+                    wrong = 5 if command == "new" else 1  # it writes, the others read
+                    self.assertEqual(status, wrong if option in own else 2, err)
                     self.assertTrue(err or out)
             self.assertLessEqual({"help", "version"}, own)
+
+    def test_wind_table(self):
+        """The table of the manual is one, and the one to fill in becomes one."""
+        text = run("manual", "wind")[1]
+        self.assertIn(text.split("\npappus new")[0], run("wind", "--help")[1])
+        table = re.search(r"^$\n((?:  .*\n)+)", text, re.M).group(1)
+        self.write("table.csv", table)
+        status, out, err = run("wind", self.path("table.csv"), "--json")
+        self.assertEqual((status, err), (0, ""))
+        self.assertEqual(len(json.loads(out)["profiles"][0]["levels"]), 3)
+        path = self.path("new.csv")
+        self.assertEqual(run("new", "--wind", path)[0], 0)
+        self.assertEqual(run("new", "--wind", path)[0], 5)  # never written over
+        status, _, err = run("wind", path)
+        self.assertEqual(status, 1)
+        self.assertIn("no row under it", err)
+        with open(path, "a", encoding="utf-8") as file:
+            file.write("30,240,7\n")
+        self.assertEqual(run("wind", path)[0], 0)
 
     def test_unknown_command_names_those_there_are(self):
         status, _, err = run("breif", "plan.json")

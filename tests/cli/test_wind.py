@@ -147,7 +147,7 @@ BAD = [
     (HEAD + "10,240,-3\n", ["row 2", "speed_mps", "-3"]),
     (HEAD + "10,240,nan\n", ["row 2", "speed_mps", "nan"]),
     (HEAD + "10,240,1e999\n", ["row 2", "speed_mps", "1e999"]),
-    (HEAD + "10 m,240,3\n", ["row 2", "height_agl_m", "10 m"]),
+    (HEAD + "10 ft,240,3\n", ["row 2", "height_agl_m", "10 ft"]),
     (HEAD + '10,240,"3\n', []),
     (HEAD + "10,240,3\n10,90,20\n", ["row 3"]),
     (HEAD.replace(",speed", ",time,speed") + "10,240,noon,3\n", ["row 2", "time", "noon"]),

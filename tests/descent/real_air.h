@@ -51,7 +51,7 @@ static inline void flight_setup_set(flight_setup *s)
                                               .height_error_m = pappus_exact(0.0),
                                               .fire_delay_s = pappus_exact(0.1),
                                               .works = 0.995};
-    plan->faults = (pappus_faults){0.01, 0.01, 0.005};
+    plan->faults = (pappus_faults){0.01, 0.01, 0.005, 0.0};
     plan->landings = 20000;
     plan->seed = 1;
     plan->has_wind = true;

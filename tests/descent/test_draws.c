@@ -302,8 +302,14 @@ START_TEST(each_outcome_opens_what_it_says)
 }
 END_TEST
 
-/* A: without a drag area of the body, 90 m/s ballistic and 35 m/s tumbling at sea
- * level, but no tumbling drag beside a canopy that is open. */
+static double open_body_m2(const pappus_fall *fall)
+{
+    return fall->body_after_m2 - fall->drogue_shields_m2 - fall->main_shields_m2;
+}
+
+/* A: without a drag area of the body, what falls at 90 m/s ballistic and at 35 m/s tumbling
+ * at sea level. A canopy given by its drag area was measured with the body: nothing of the
+ * body is left beside it. */
 START_TEST(body_drag_that_is_not_given)
 {
     pappus_draws *draws = built(1, 0, 0.0);
@@ -313,10 +319,17 @@ START_TEST(body_drag_that_is_not_given)
     ck_assert_double_eq_tol(sqrt(weight2 / fall.body_after_m2), 35.0, 1e-9);
     fall = one(draws, 0, PAPPUS_NOMINAL);
     ck_assert_double_eq_tol(sqrt(weight2 / fall.body_before_m2), 90.0, 1e-9);
-    ck_assert_double_eq(fall.body_after_m2, 0.0);
-    ck_assert_double_eq(one(draws, 0, PAPPUS_MAIN_AT_APOGEE).body_after_m2, 0.0);
+    ck_assert_double_eq_tol(sqrt(weight2 / fall.body_after_m2), 35.0, 1e-9);
+    ck_assert_double_eq(open_body_m2(&fall), 0.0);
+    ck_assert_double_eq(fall.main_shields_m2, 0.0); /* the drogue has taken it all */
+    fall = one(draws, 0, PAPPUS_MAIN_AT_APOGEE);
+    ck_assert_double_eq(open_body_m2(&fall), 0.0);
     fall = one(draws, 0, PAPPUS_MAIN_ONLY); /* waits for its main without a canopy */
     ck_assert_double_eq_tol(sqrt(weight2 / fall.body_after_m2), 35.0, 1e-9);
+    ck_assert_double_eq(fall.drogue_shields_m2, 0.0);
+    ck_assert_double_eq(fall.main_shields_m2, fall.body_after_m2);
+    fall = one(draws, 0, PAPPUS_NO_CANOPY);
+    ck_assert_double_eq(open_body_m2(&fall), fall.body_after_m2);
     pappus_draws_free(draws);
     setup.plan.rocket.tumble_drag_area_m2 = pappus_exact(0.06);
     setup.plan.rocket.ballistic_drag_area_m2 = pappus_exact(0.006);
@@ -324,6 +337,54 @@ START_TEST(body_drag_that_is_not_given)
     fall = one(draws, 0, PAPPUS_DROGUE_ONLY);
     ck_assert_double_eq(fall.body_before_m2, 0.006);
     ck_assert_double_eq(fall.body_after_m2, 0.06);
+    pappus_draws_free(draws);
+}
+END_TEST
+
+/* A: crosswise length times diameter at 1.0, nose first the disc at 0.5 (8 ft, 4 inch). */
+START_TEST(body_drag_by_its_size)
+{
+    setup.plan.rocket.length_m = 2.4384;
+    setup.plan.rocket.diameter_m = 0.1016;
+    pappus_draws *draws = built(1, 0, 0.0);
+    pappus_fall fall = one(draws, 0, PAPPUS_NO_CANOPY);
+    ck_assert_double_eq_tol(fall.body_after_m2, 2.4384 * 0.1016, 1e-12);
+    ck_assert_double_eq_tol(fall.body_before_m2, 0.5 * M_PI * 0.0508 * 0.0508, 1e-12);
+    pappus_draws_free(draws);
+}
+END_TEST
+
+/* Under canopies by a coefficient the body keeps its share of the tumbling drag, the same
+ * at drogue and main; under one that was measured none. */
+START_TEST(body_hangs_under_an_open_canopy)
+{
+    setup.plan.rocket.tumble_drag_area_m2 = pappus_exact(0.2);
+    setup.plan.rocket.hanging_share = pappus_uniform(0.0, 0.5);
+    setup.plan.drogue.drag_area_m2 = (pappus_uncertain){0};
+    setup.plan.drogue.diameter_m = 0.5;
+    setup.plan.drogue.drag_coefficient = pappus_exact(0.8);
+    pappus_draws *draws = built(1, 0, 0.0);
+    double sum = 0.0, least = INFINITY, most = 0.0;
+    enum { N = 4000 };
+    for (uint64_t i = 0; i < N; i++) {
+        pappus_fall fall = one(draws, i, PAPPUS_NOMINAL);
+        double share = (fall.body_after_m2 - fall.drogue_shields_m2) / 0.2;
+        ck_assert_double_eq_tol(open_body_m2(&fall), 0.0, 1e-12); /* the main was measured */
+        pappus_fall drogue = one(draws, i, PAPPUS_DROGUE_ONLY);
+        ck_assert_double_eq(drogue.drogue_shields_m2, fall.drogue_shields_m2);
+        sum += share;
+        least = fmin(least, share);
+        most = fmax(most, share);
+    }
+    /* X: uniform on 0 to 0.5: mean 0.25, sd 0.1443; five standard errors */
+    ck_assert_double_eq_tol(sum / N, 0.25, 5.0 * 0.1443 / sqrt(N));
+    ck_assert(least >= 0.0 && most <= 0.5 && most - least > 0.49);
+    pappus_draws_free(draws);
+    setup.plan.main = setup.plan.drogue;
+    draws = built(1, 0, 0.0);
+    pappus_fall fall = one(draws, 7, PAPPUS_NOMINAL);
+    ck_assert(fall.drogue_shields_m2 > 0.0);
+    ck_assert_double_eq_tol(fall.main_shields_m2, 0.0, 1e-12); /* it keeps what it kept */
     pappus_draws_free(draws);
 }
 END_TEST
@@ -459,6 +520,8 @@ SUITE("draws")
     tcase_add_test(tests, early_charge_starts_before_apogee);
     tcase_add_test(tests, each_outcome_opens_what_it_says);
     tcase_add_test(tests, body_drag_that_is_not_given);
+    tcase_add_test(tests, body_drag_by_its_size);
+    tcase_add_test(tests, body_hangs_under_an_open_canopy);
     tcase_add_test(tests, held_bundle_drags_until_it_is_let_go);
     tcase_add_test(tests, single_canopies);
     tcase_add_test(tests, draws_depend_on_seed_and_index_alone);

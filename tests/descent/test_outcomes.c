@@ -29,7 +29,7 @@ typedef struct {
 static void set_rocket(rocket *r, size_t altimeters, const double *works, double d, double m,
                        double e)
 {
-    *r = (rocket){.plan.altimeter_count = altimeters, .plan.faults = {d, m, e}};
+    *r = (rocket){.plan.altimeter_count = altimeters, .plan.faults = {d, m, e, 0.0}};
     r->plan.altimeters = r->altimeters;
     r->plan.drogue.present = r->plan.main.present = true;
     for (size_t a = 0; a < altimeters; a++)
@@ -46,15 +46,15 @@ static double sum(const double p[PAPPUS_OUTCOMES])
 
 static const struct {
     size_t altimeters;
-    double works[4], d, m, e;
+    double works[4], d, m, e, n;
 } grid[] = {
-    {1, {0.995}, 0.01, 0.01, 0.005},
-    {2, {0.995, 0.995}, 0.01, 0.01, 0.005},
-    {2, {0.9, 0.8}, 0.3, 0.2, 0.1},
-    {3, {0.5, 0.6, 0.7}, 0.05, 0.4, 0.25},
-    {4, {1.0, 0.2, 0.3, 0.4}, 0.0, 1.0, 0.5},
-    {2, {0.0, 0.0}, 0.5, 0.5, 0.5},
-    {1, {1.0}, 0.0, 0.0, 0.0},
+    {1, {0.995}, 0.01, 0.01, 0.005, 0.0},
+    {2, {0.995, 0.995}, 0.01, 0.01, 0.005, 0.003},
+    {2, {0.9, 0.8}, 0.3, 0.2, 0.1, 0.4},
+    {3, {0.5, 0.6, 0.7}, 0.05, 0.4, 0.25, 0.1},
+    {4, {1.0, 0.2, 0.3, 0.4}, 0.0, 1.0, 0.5, 0.2},
+    {2, {0.0, 0.0}, 0.5, 0.5, 0.5, 0.5},
+    {1, {1.0}, 0.0, 0.0, 0.0, 1.0},
 };
 
 START_TEST(enumeration_gives_the_formulas)
@@ -63,15 +63,16 @@ START_TEST(enumeration_gives_the_formulas)
     double p[PAPPUS_OUTCOMES], none = 1.0;
     double d = grid[_i].d, m = grid[_i].m, e = grid[_i].e;
     set_rocket(&r, grid[_i].altimeters, grid[_i].works, d, m, e);
+    r.plan.faults.no_power = grid[_i].n;
     for (size_t a = 0; a < grid[_i].altimeters; a++)
         none *= 1.0 - grid[_i].works[a];
-    double R = 1.0 - none;
+    double R = (1.0 - grid[_i].n) * (1.0 - none);
     outcome_probabilities(p, &r.plan);
     ck_assert_double_eq_tol(p[PAPPUS_NOMINAL], R * (1 - e) * (1 - d) * (1 - m), 1e-14);
     ck_assert_double_eq_tol(p[PAPPUS_MAIN_AT_APOGEE], R * e * (1 - m), 1e-14);
     ck_assert_double_eq_tol(p[PAPPUS_DROGUE_ONLY], R * (1 - d) * m, 1e-14);
     ck_assert_double_eq_tol(p[PAPPUS_MAIN_ONLY], R * (1 - e) * d * (1 - m), 1e-14);
-    ck_assert_double_eq_tol(p[PAPPUS_NO_CANOPY], none + R * d * m, 1e-14);
+    ck_assert_double_eq_tol(p[PAPPUS_NO_CANOPY], 1.0 - R + R * d * m, 1e-14);
     ck_assert_double_eq_tol(sum(p), 1.0, 1e-14);
 }
 END_TEST
@@ -126,6 +127,10 @@ START_TEST(motor_charge_backs_up_the_apogee_event)
     ck_assert_double_eq_tol(p[PAPPUS_NOMINAL], 0.9, 1e-14);
     ck_assert_double_eq_tol(p[PAPPUS_DROGUE_ONLY], 0.1 * 0.995, 1e-14);
     ck_assert_double_eq_tol(p[PAPPUS_NO_CANOPY], 0.1 * 0.005, 1e-14);
+    r.plan.faults.no_power = 0.25; /* the motor's charge needs none */
+    outcome_probabilities(p, &r.plan);
+    ck_assert_double_eq_tol(p[PAPPUS_NOMINAL], 0.75 * 0.9, 1e-14);
+    ck_assert_double_eq_tol(p[PAPPUS_DROGUE_ONLY], (1.0 - 0.75 * 0.9) * 0.995, 1e-14);
     r.plan.altimeter_count = 0;
     r.plan.main.present = false;
     outcome_probabilities(p, &r.plan);

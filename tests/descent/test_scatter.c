@@ -58,7 +58,7 @@ static void one_canopy(void)
 {
     setup.plan.main.present = false;
     setup.plan.drogue.drag_area_m2 = pappus_exact(3.6);
-    setup.plan.faults = (pappus_faults){0.0, 0.0, 0.0};
+    setup.plan.faults = (pappus_faults){0.0, 0.0, 0.0, 0.0};
     setup.altimeters[0].works = setup.altimeters[1].works = 1.0;
 }
 
@@ -152,7 +152,7 @@ END_TEST
 START_TEST(altimeter_error_alone)
 {
     double sum = 0.0, squares = 0.0;
-    setup.plan.faults = (pappus_faults){0.0, 0.0, 0.0};
+    setup.plan.faults = (pappus_faults){0.0, 0.0, 0.0, 0.0};
     setup.altimeters[0].works = 1.0;
     setup.altimeters[1].works = 0.0;
     setup.altimeters[0].height_error_m = pappus_normal(0.0, 10.0);

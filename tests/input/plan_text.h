@@ -34,7 +34,7 @@ static const char good_plan[] =
     "ft\"},"
     "  {\"name\": \"backup\", \"drogue_delay\": \"1 s\", \"main_height\": \"600 ft\", \"works\": "
     "0.99}],"
-    " \"faults\": {\"drogue_fails\": 0.01, \"main_fails\": 0.01, \"main_early\": 0.005},"
+    " \"faults\": {\"drogue_fails\": 0.01, \"main_fails\": 0.01, \"main_early\": 0.005, \"no_power\": 0.003},"
     " \"charges\": {\"drogue\": {\"bay_diameter\": \"4 inch\", \"bay_length\": \"12 inch\","
     "  \"force\": \"200 lbf\", \"shear_pins\": {\"count\": 2, \"strength\": \"35 lbf\"}}},"
     " \"wind\": {\"profiles\": [\"evening.csv\", {\"file\": \"fb.txt\", \"station\": \"DSM\"}],"

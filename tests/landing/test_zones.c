@@ -188,6 +188,8 @@ START_TEST(energy)
     double vz = f.zones->all.landing_vz_mps.p95;
     ck_assert_uint_eq(f.zones->all.section_count, 1);
     ck_assert_double_eq_tol(f.zones->all.energy_j[0].p95, 4.0 * vz * vz, 1e-9);
+    double total = f.zones->all.landing_speed_mps.p95; /* the drift in it */
+    ck_assert_double_eq_tol(f.zones->all.energy_total_j[0].p95, 4.0 * total * total, 1e-9);
     pappus_zones_free(f.zones);
     f.plan.rocket.section_count = 2;
     f.plan.rocket.sections = sections;

@@ -234,6 +234,9 @@ static inline void sample_zone(sample_answer *sample, pappus_zone *zone, double 
     zone->main_full_open_m = sample_spread(190, 12);
     zone->section_count = 2;
     zone->energy_j = sample_block(sample, 2, sizeof(pappus_quantiles));
+    zone->energy_total_j = sample_block(sample, 2, sizeof(pappus_quantiles));
+    zone->energy_total_j[0] = sample_spread(60, 9);
+    zone->energy_total_j[1] = sample_spread(110, 17);
     zone->energy_j[0] = sample_spread(50, 8);
     zone->energy_j[1] = sample_spread(91, 15);
 }

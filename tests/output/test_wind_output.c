@@ -32,6 +32,9 @@ static void check_same(const pappus_winds *a, const pappus_winds *b)
     for (size_t p = 0; p < a->profile_count; p++) {
         ck_assert(same(a->profiles[p].valid_utc_s, b->profiles[p].valid_utc_s));
         ck_assert(same(a->profiles[p].issued_utc_s, b->profiles[p].issued_utc_s));
+        ck_assert_int_eq(a->profiles[p].member, b->profiles[p].member);
+        ck_assert_int_eq(a->profiles[p].kind, b->profiles[p].kind);
+        ck_assert_int_eq(a->profiles[p].kind_assumed, b->profiles[p].kind_assumed);
         ck_assert_uint_eq(a->profiles[p].level_count, b->profiles[p].level_count);
         for (size_t i = 0; i < a->profiles[p].level_count; i++)
             check_same_level(&a->profiles[p].levels[i], &b->profiles[p].levels[i]);
@@ -50,6 +53,8 @@ static const struct {
      NULL},
     {"time,issued,height_msl_km,direction_deg,speed_kt,speed_sd_kt\n2027-04-17T15:00Z,,1.1,7,3,1\n"
      "2027-04-17T16:00Z,2027-04-17T12:00Z,1.2,187,33,\n", NULL},
+    {"time,member,kind,height_agl_m,u_mps,v_mps\n2027-04-17T15:00Z,0,forecast,10,1,2\n"
+     "2027-04-17T15:00Z,1,forecast,10,3,4\n2027-04-17T16:00Z,1,forecast,10,5,6\n", NULL},
 };
 
 START_TEST(layer_table_reads_back_bit_for_bit)
@@ -162,7 +167,7 @@ START_TEST(drawing_is_well_formed)
     free(r.winds->profiles[0].path);
     r.winds->profiles[0].path = strdup(name);
     ck_assert_int_eq(
-        pappus_wind_svg_text(&text, r.winds, NULL, PAPPUS_UNITS_US, NAN, NULL), PAPPUS_OK);
+        pappus_wind_svg_text(&text, r.winds, NULL, NULL, PAPPUS_UNITS_US, NAN, NULL), PAPPUS_OK);
     xmlDocPtr document = xmlReadMemory(text, (int)strlen(text), "a.svg", NULL, XML_PARSE_NONET);
     ck_assert_ptr_nonnull(document);
     /* a figure that is none stands before a comma, a quote or a blank */

@@ -2,6 +2,8 @@
  * Faults of a plan that need more than one key: what must be there together, what
  * excludes what. Also settles the pad in use. */
 #include "plan_reader.h"
+#include "body_drag.h"
+#include "uncertain.h"
 
 #include "time_zone.h"
 
@@ -9,6 +11,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#define APOGEE_TILT_SD 0.052 /* tan of 3 degrees: sd of the flight's tilt per axis (A) */
 
 static bool given(double value)
 {
@@ -283,6 +287,66 @@ static void check_wind(pappus_plan_reader *reader, bool needed)
         check_profile(reader, i);
 }
 
+static bool is_set(const pappus_plan_reader *reader, const char *key)
+{
+    for (size_t i = 0; i < reader->sources->setting_count; i++)
+        if (strcmp(reader->sources->setting_keys[i], key) == 0) return true;
+    return false;
+}
+
+/* The reading's speed as the files have it, before any setting; NaN: none. */
+static double written_speed_mps(const pappus_plan_reader *reader)
+{
+    double speed_mps;
+    const pappus_plan_sources *sources = reader->sources;
+    for (size_t i = 0; i < sources->document_count; i++) {
+        const cJSON *wind = cJSON_GetObjectItemCaseSensitive(sources->documents[i].tree, "wind");
+        const cJSON *surface = cJSON_GetObjectItemCaseSensitive(wind, "surface");
+        const cJSON *speed = cJSON_GetObjectItemCaseSensitive(surface, "speed");
+        pappus_error error = {0};
+        if (!cJSON_IsString(speed)) continue;
+        int status = pappus_units_parse(&speed_mps, reader->units, PAPPUS_DIM_WIND_SPEED,
+                                        speed->valuestring, &error);
+        return status == PAPPUS_OK ? speed_mps : NAN;
+    }
+    return NAN;
+}
+
+/* A gust belongs to its reading: a speed set by itself takes the gust along at its ratio. */
+static void scale_gust(pappus_plan_reader *reader)
+{
+    pappus_wind_plan *wind = &reader->plan->wind;
+    double ratio = wind->surface.speed_mps / written_speed_mps(reader);
+    char before[48], after[48];
+    if (!is_set(reader, "wind.surface.speed") || is_set(reader, "wind.surface.gust")) return;
+    if (!isfinite(ratio) || ratio == 1.0) return;
+    pappus_units_format(before, sizeof before, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US,
+                        wind->gust_mps);
+    wind->gust_mps *= ratio;
+    pappus_units_format(after, sizeof after, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US,
+                        wind->gust_mps);
+    pappus_plan_value_assume(reader, "wind.surface.gust", wind->gust_mps);
+    pappus_log_add(reader->log, PAPPUS_NOTE, PAPPUS_OK, reader->plan->path, "wind.surface.gust",
+                   before, "goes with the speed that was set: %s is taken; set the gust too if it "
+                   "was measured", after);
+}
+
+static void check_gust(pappus_plan_reader *reader)
+{
+    const pappus_wind_plan *wind = &reader->plan->wind;
+    char gust[48], speed[48];
+    if (!reader->plan->has_wind || !wind->has_surface) return;
+    if (!given(wind->gust_mps) || !given(wind->surface.speed_mps)) return;
+    scale_gust(reader);
+    if (wind->gust_mps >= wind->surface.speed_mps * (1.0 - 1e-9)) return;
+    pappus_units_format(gust, sizeof gust, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US, wind->gust_mps);
+    pappus_units_format(speed, sizeof speed, PAPPUS_DIM_WIND_SPEED, PAPPUS_UNITS_US,
+                        wind->surface.speed_mps);
+    pappus_plan_fault(reader, "wind.surface.gust", gust,
+                      "less than the speed, %s; accepted is the highest of the same minutes, or no "
+                      "gust", speed);
+}
+
 /* ----------------------------------------------------------------- the rest */
 
 static void check_charge(pappus_plan_reader *reader, const char *name,
@@ -308,23 +372,37 @@ static void check_heights(pappus_plan_reader *reader)
  * what will be used. */
 static void settle_wind_error(pappus_plan_reader *reader)
 {
-    static const pappus_unit_system systems[] = {PAPPUS_UNITS_SI, PAPPUS_UNITS_US};
     pappus_plan *plan = reader->plan;
     if (!plan->has_wind || plan->wind.profile_count > 0 || plan->wind.error_given) return;
     plan->wind.error_mps = PAPPUS_SURFACE_ONLY_ERROR_MPS;
-    for (size_t i = 0; i < plan->entry_count; i++) {
-        pappus_plan_entry *entry = &plan->entries[i];
-        if (!entry->key || strcmp(entry->key, "wind.error") != 0) continue;
-        char **texts[] = {&entry->si, &entry->us};
-        for (size_t k = 0; k < 2; k++) {
-            char text[48];
-            pappus_units_format(text, sizeof text, PAPPUS_DIM_SPEED, systems[k],
-                                PAPPUS_SURFACE_ONLY_ERROR_MPS);
-            free(*texts[k]);
-            *texts[k] = strdup(text);
-            if (!*texts[k]) reader->out_of_memory = true;
-        }
+    pappus_plan_value_assume(reader, "wind.error", plan->wind.error_mps);
+}
+
+/* The drag of the body where the plan does not give it: it is not nothing because nobody
+ * wrote it down. */
+static void settle_body(pappus_plan_reader *reader)
+{
+    pappus_rocket *rocket = &reader->plan->rocket;
+    if (!pappus_is_present(rocket->mass_kg)) return;
+    if (!pappus_is_present(rocket->tumble_drag_area_m2)) {
+        rocket->tumble_drag_area_m2 = pappus_exact(pappus_body_tumble_m2(rocket));
+        rocket->tumble_assumed = true;
+        pappus_plan_value_assume(reader, "rocket.tumble_drag_area",
+                                 rocket->tumble_drag_area_m2.mean);
     }
+    if (pappus_is_present(rocket->ballistic_drag_area_m2)) return;
+    rocket->ballistic_drag_area_m2 = pappus_exact(pappus_body_ballistic_m2(rocket));
+    pappus_plan_value_assume(reader, "rocket.ballistic_drag_area",
+                             rocket->ballistic_drag_area_m2.mean);
+}
+
+static void settle_apogee(pappus_plan_reader *reader)
+{
+    pappus_apogee *apogee = &reader->plan->apogee;
+    if (given(apogee->spread_m) || is_written(reader, "apogee", "spread")) return;
+    if (!pappus_is_present(apogee->height_m)) return;
+    apogee->spread_m = APOGEE_TILT_SD * apogee->height_m.mean;
+    pappus_plan_value_assume(reader, "apogee.spread", apogee->spread_m);
 }
 
 void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *options)
@@ -336,7 +414,10 @@ void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *op
     check_charge(reader, "charges.drogue", &plan->drogue_charge);
     check_charge(reader, "charges.main", &plan->main_charge);
     check_wind(reader, options->needs_wind);
+    check_gust(reader);
     settle_wind_error(reader);
+    settle_body(reader);
+    settle_apogee(reader);
     check_heights(reader);
     for (size_t i = 0; i < plan->entry_count; i++) {
         const pappus_plan_entry *entry = &plan->entries[i];

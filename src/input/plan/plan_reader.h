@@ -66,6 +66,10 @@ void pappus_plan_value_clear(const pappus_plan_key *row, void *owner);
 void pappus_plan_value_read(pappus_plan_reader *reader, const pappus_plan_key *row, const char *key,
                             const cJSON *item, void *owner);
 
+/** Notes a value that was settled from others as assumed, in the place of what was noted
+ * at its key. */
+void pappus_plan_value_assume(pappus_plan_reader *reader, const char *key, double value);
+
 /** Faults that need more than one key. */
 void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *options);
 /** What is allowed and yet looks wrong goes to the log as warnings. */

@@ -244,7 +244,10 @@ static void add_property(cJSON *properties, const pappus_plan_key *row, bool *fa
         row->kind == PAPPUS_KEY_OBJECT ? object_schema(row->key, failed) : cJSON_CreateObject();
     if (row->kind != PAPPUS_KEY_OBJECT) row_schema(schema, row, failed);
     add_text(schema, "description", row->help, failed);
-    if (row->assumed) add_text(schema, "default", row->assumed, failed);
+    if (row->assumed && row->assumed[0] == '{')
+        add(schema, "default", cJSON_Parse(row->assumed), failed);
+    else if (row->assumed)
+        add_text(schema, "default", row->assumed, failed);
     if (!old) {
         add(properties, leaf, schema, failed);
         return;

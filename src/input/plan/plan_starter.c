@@ -3,14 +3,13 @@
  * two-canopy rocket over a round field with a measured surface wind, invented. */
 #include "plan_starter.h"
 #include "error.h"
+#include "file.h"
 #include "json.h"
 #include "plan_keys.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static cJSON *starter_object(const char *parent, size_t element);
 
@@ -94,30 +93,12 @@ int pappus_plan_starter(char **out, pappus_error *err)
     return status;
 }
 
-static int write_new(const char *path, const char *text, pappus_error *err)
-{
-    FILE *file = fopen(path, "wx");
-    if (!file) {
-        return pappus_fail(err, PAPPUS_E_OUTPUT, path, NULL, NULL, "%s",
-                           errno == EEXIST ? "is there already; accepted is a new file"
-                                           : strerror(errno));
-    }
-    bool good = fputs(text, file) >= 0 && fputc('\n', file) != EOF;
-    if (fclose(file) != 0 || !good) {
-        int code = pappus_fail(err, PAPPUS_E_OUTPUT, path, NULL, NULL, "cannot be written: %s",
-                               strerror(errno));
-        unlink(path);
-        return code;
-    }
-    return PAPPUS_OK;
-}
-
 int pappus_plan_new(const char *path, pappus_error *err)
 {
     char *text;
     int status = pappus_plan_starter(&text, err);
     if (status != PAPPUS_OK) return status;
-    status = write_new(path, text, err);
+    status = pappus_file_write_new(path, text, err);
     free(text);
     return status;
 }

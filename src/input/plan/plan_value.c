@@ -487,7 +487,8 @@ static void read_default(pappus_plan_reader *reader, const pappus_plan_key *row,
 {
     reading r = {.reader = reader, .row = row, .key = key};
     if (!row->assumed) return;
-    cJSON *item = cJSON_CreateString(row->assumed);
+    cJSON *item =
+        row->assumed[0] == '{' ? cJSON_Parse(row->assumed) : cJSON_CreateString(row->assumed);
     r.item = item;
     if (!item) {
         reader->out_of_memory = true;
@@ -515,4 +516,28 @@ void pappus_plan_value_read(pappus_plan_reader *reader, const pappus_plan_key *r
         *(bool *)at(owner, row->extra) = true;
     }
     note(&r, false);
+}
+
+static pappus_plan_entry *entry_of(const pappus_plan *plan, const char *key)
+{
+    for (size_t i = 0; i < plan->entry_count; i++)
+        if (plan->entries[i].key && strcmp(plan->entries[i].key, key) == 0)
+            return &plan->entries[i];
+    return NULL;
+}
+
+void pappus_plan_value_assume(pappus_plan_reader *reader, const char *key, double value)
+{
+    reading r = {.reader = reader, .row = pappus_plan_key_find(key, false), .key = key};
+    pappus_units_format(r.si, sizeof r.si, r.row->dimension, PAPPUS_UNITS_SI, value);
+    pappus_units_format(r.us, sizeof r.us, r.row->dimension, PAPPUS_UNITS_US, value);
+    pappus_plan_entry *entry = entry_of(reader->plan, key);
+    if (!entry) {
+        note(&r, true);
+        return;
+    }
+    free(entry->si);
+    free(entry->us);
+    entry->si = keep(reader, r.si);
+    entry->us = keep(reader, r.us);
 }

@@ -52,6 +52,16 @@ static void warn_sections(const pappus_plan_reader *reader)
          "the sections do not add up to rocket.mass within 3 %; energies at touchdown use theirs");
 }
 
+static void warn_size(const pappus_plan_reader *reader)
+{
+    const pappus_rocket *rocket = &reader->plan->rocket;
+    bool length = isfinite(rocket->length_m), diameter = isfinite(rocket->diameter_m);
+    if (length == diameter || !rocket->tumble_assumed) return;
+    warn(reader, length ? "rocket.length" : "rocket.diameter", NULL,
+         length ? "not used without rocket.diameter: the body's drag is assumed from its mass"
+                : "not used without rocket.length: the body's drag is assumed from its mass");
+}
+
 /* ---------------------------------------------------------------- canopies */
 
 static double circle(double diameter_m)
@@ -191,16 +201,7 @@ static void warn_altimeter(const pappus_plan_reader *reader, size_t index)
     }
 }
 
-/* --------------------------------------------------------------------- wind */
-
-static void warn_wind(const pappus_plan_reader *reader)
-{
-    const pappus_wind_plan *wind = &reader->plan->wind;
-    if (!reader->plan->has_wind) return;
-    if (wind->has_surface && wind->gust_mps < wind->surface.speed_mps) {
-        warn(reader, "wind.surface.gust", NULL, "less than the speed: no gusts are taken");
-    }
-}
+/* --------------------------------------------------------------------- site */
 
 static bool is_assumed(const pappus_plan *plan, const char *key)
 {
@@ -234,8 +235,8 @@ void pappus_plan_warn(const pappus_plan_reader *reader)
 {
     warn_site(reader);
     warn_sections(reader);
+    warn_size(reader);
     warn_canopies(reader);
     for (size_t i = 0; i < reader->plan->altimeter_count; i++)
         warn_altimeter(reader, i);
-    warn_wind(reader);
 }

@@ -14,6 +14,7 @@
 #include "timestamp.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -146,6 +147,27 @@ static int load_all(pappus_winds *winds, const pappus_plan *plan, pappus_log *lo
         if (status == PAPPUS_OK) status = entry;
     }
     return status;
+}
+
+int pappus_winds_keep_member(pappus_winds *winds, int member, pappus_log *log)
+{
+    char asked[16];
+    size_t kept = 0;
+    for (size_t i = 0; i < winds->profile_count; i++) {
+        pappus_wind_profile one = winds->profiles[i];
+        if (one.member != member) continue;
+        winds->profiles[i] = winds->profiles[kept];
+        winds->profiles[kept++] = one;
+    }
+    snprintf(asked, sizeof asked, "%d", member);
+    if (kept == 0)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND,
+                              winds->profile_count > 0 ? winds->profiles[0].path : NULL, "member",
+                              asked, "not in the file; accepted is one that is");
+    for (size_t i = kept; i < winds->profile_count; i++)
+        pappus_wind_profile_clear(&winds->profiles[i]);
+    winds->profile_count = kept;
+    return PAPPUS_OK;
 }
 
 bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_winds *loaded)

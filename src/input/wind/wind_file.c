@@ -150,8 +150,8 @@ static int read_as(pappus_winds **out, const pappus_wind_format *format,
     if (status == PAPPUS_OK && !chooses(format, "sounding"))
         status = choose_time(winds, reading, reading->source->sounding_utc_s);
     for (size_t i = 0; i < winds->profile_count; i++) {
-        winds->profiles[i].kind = format->kind;
-        winds->profiles[i].kind_assumed = !format->says_kind;
+        if (format->says_kind) winds->profiles[i].kind = format->kind;
+        if (format->says_kind) winds->profiles[i].kind_assumed = false;
     }
     if (status != PAPPUS_OK) {
         pappus_winds_free(winds);

@@ -1,295 +1,334 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The layer table: comma-separated (RFC 4180), one level per row, the unit in
- * each column's name (see column_table). A row has one height, of the ground at
- * the pad (agl), of the sea geometric (msl) or geopotential, or of the standard
- * atmosphere (pressure); and a wind, as direction and speed or as u and v, or a
- * temperature or pressure, or both. With a column `time` each time is a profile
- * of its own, as hourly forecasts come; `issued` is when it was observed or
- * computed. Unknown columns are passed over with a note, but not those that look
- * like a known one with no known unit: there a misreading would be silent. */
+ * The layer table: one level per row, its cells parted as csv.c finds out, the columns
+ * named as wind_columns.c and wind_header.c read them. A row has one height, of the ground at the
+ * pad (agl), of the sea geometric (msl) or geopotential, or of the standard atmosphere (pressure);
+ * and a wind, as direction and speed or as u and v, or a temperature or pressure, or both. With
+ * columns `time` and `member` each time and member is a profile of its own, as forecasts come;
+ * `issued` is when it was observed or computed, `kind` which of both. The table is gone over twice:
+ * first for what only the whole of it tells, the sign of the decimals and whether every number has
+ * a unit, then row by row. Nothing is guessed: what can be read in two ways is refused with an
+ * example. Unknown columns are passed over with a note. */
 #include "wind_levels.h"
-#include "csv.h"
+#include "bearing.h"
+#include "decimal.h"
 #include "grow.h"
-#include "si.h"
 #include "timestamp.h"
 #include "units.h"
+#include "wind_header.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
-typedef enum {
-    HEIGHT_AGL,
-    HEIGHT_MSL,
-    HEIGHT_GEOPOTENTIAL,
-    HEIGHT_PRESSURE,
-    DIRECTION,
-    SPEED,
-    U,
-    V,
-    SD,
-    TEMPERATURE,
-    PRESSURE,
-    TIME,
-    ISSUED,
-    QUANTITIES,
-    IGNORED = QUANTITIES
-} quantity;
-
+/* What tells one profile of the file from the others, and what its rows must share. */
 typedef struct {
-    const char *name;
-    quantity quantity;
-    double factor, offset; /* SI = value * factor + offset */
-} column_kind;
+    double valid_utc_s, issued_utc_s;
+    int member; /* -1: none */
+    int kind;   /* pappus_wind_kind; -1: not said */
+} sheet_mark;
 
-#define LENGTHS(stem, q)                                                                           \
-    {stem "_m", q, 1, 0}, {stem "_ft", q, PAPPUS_FOOT_M, 0}, {stem "_km", q, 1000, 0}
-#define SPEEDS(stem, q)                                                                            \
-    {stem "_mps", q, 1, 0}, {stem "_kt", q, PAPPUS_KNOT_MPS, 0}, {stem "_mph", q, PAPPUS_MPH_MPS, 0},      \
-        {stem "_kph", q, PAPPUS_KPH_MPS, 0}, {stem "_fps", q, PAPPUS_FOOT_M, 0}
-
-static const column_kind column_table[] = {
-    LENGTHS("height_agl", HEIGHT_AGL),
-    LENGTHS("height_msl", HEIGHT_MSL),
-    LENGTHS("height_geopotential", HEIGHT_GEOPOTENTIAL),
-    LENGTHS("height_pressure", HEIGHT_PRESSURE),
-    {"direction_deg", DIRECTION, 1, 0},
-    SPEEDS("speed", SPEED),
-    SPEEDS("u", U),
-    SPEEDS("v", V),
-    SPEEDS("speed_sd", SD),
-    {"temperature_degC", TEMPERATURE, 1, PAPPUS_ZERO_DEGC_K},
-    {"temperature_degF", TEMPERATURE, PAPPUS_DEGF_K, PAPPUS_ZERO_DEGF_R *PAPPUS_DEGF_K},
-    {"temperature_K", TEMPERATURE, 1, 0},
-    {"pressure_hPa", PRESSURE, 100, 0},
-    {"pressure_Pa", PRESSURE, 1, 0},
-    {"time", TIME, 1, 0},
-    {"issued", ISSUED, 1, 0},
-};
-#define COLUMN_KINDS (sizeof column_table / sizeof *column_table)
-
-/* A column whose name begins so must be one of the table. */
-static const char *const stems[] = {"height", "alt",  "direction",   "dir",      "speed", "wind",
-                                    "u_",     "v_",   "temperature", "pressure", "time",  "issued"};
-
-static const char accepted_heights[] =
-    "accepted are height_agl, height_msl, height_geopotential, height_pressure with _m, _ft or _km";
-static const char accepted_winds[] =
-    "accepted are direction_deg with speed_mps, _kt, _mph, _kph or _fps, or u_mps with v_mps";
-
-typedef struct {
-    size_t count;
-    column_kind columns[PAPPUS_CSV_MAX_CELLS];
-    int where[QUANTITIES]; /* column of a quantity, or -1 */
-} header;
-
-/* One profile of the file: its builder and times. */
 typedef struct {
     pappus_wind_builder builder;
-    double valid_utc_s, issued_utc_s;
+    sheet_mark mark;
 } sheet;
 
 typedef struct {
     pappus_wind_reading *reading;
     pappus_csv csv;
-    header header;
+    pappus_layer_header header;
+    char decimal;
     size_t sheet_count, sheet_capacity;
     sheet *sheets;
 } table;
 
-static bool starts_with(const char *text, const char *start)
-{
-    return strncasecmp(text, start, strlen(start)) == 0;
-}
-
-static const column_kind *find_column(const char *name)
-{
-    for (size_t i = 0; i < COLUMN_KINDS; i++)
-        if (strcasecmp(name, column_table[i].name) == 0) return &column_table[i];
-    return NULL;
-}
-
-static bool looks_known(const char *name)
-{
-    for (size_t i = 0; i < sizeof stems / sizeof *stems; i++)
-        if (starts_with(name, stems[i])) return true;
-    return false;
-}
-
-/* The first line that is no comment names columns: it has a comma. */
-static bool probe_layers(const char *text, size_t length)
-{
-    const char *end = text + length;
-    while (text < end) {
-        const char *stop = memchr(text, '\n', (size_t)(end - text));
-        size_t n = (size_t)((stop ? stop : end) - text);
-        if (*text != '#' && strspn(text, " \t\r") < n) return memchr(text, ',', n) != NULL;
-        text += n + 1;
-    }
-    return false;
-}
-
-static int read_column(table *t, size_t i, const char *name)
-{
-    const column_kind *kind = find_column(name);
-    header *h = &t->header;
-    h->columns[i] = (column_kind){name, IGNORED, 1, 0};
-    if (!kind) {
-        char key[64];
-        if (looks_known(name))
-            return pappus_wind_fault(
-                t->reading, t->csv.row, "names", name, "not a column with a known unit; %s; %s",
-                accepted_heights, accepted_winds);
-        snprintf(key, sizeof key, "row %zu", t->csv.row);
-        if (name[0])
-            pappus_log_add(t->reading->log, PAPPUS_NOTE, PAPPUS_OK, t->reading->path, key, name,
-                           "a column that is not used");
-        return PAPPUS_OK;
-    }
-    if (h->where[kind->quantity] >= 0)
-        return pappus_wind_fault(t->reading, t->csv.row, "names", name,
-                                         "the same quantity as column %s; one of them is accepted",
-                                         h->columns[h->where[kind->quantity]].name);
-    h->where[kind->quantity] = (int)i;
-    h->columns[i] = *kind;
-    return PAPPUS_OK;
-}
-
-static bool has(const header *h, quantity q)
-{
-    return h->where[q] >= 0;
-}
-
-static int check_header(table *t)
-{
-    const header *h = &t->header;
-    bool polar = has(h, DIRECTION) || has(h, SPEED), components = has(h, U) || has(h, V);
-    if (!has(h, HEIGHT_AGL) && !has(h, HEIGHT_MSL) && !has(h, HEIGHT_GEOPOTENTIAL) &&
-        !has(h, HEIGHT_PRESSURE))
-        return pappus_wind_fault(t->reading, t->csv.row, "names", NULL,
-                                         "no column of heights; %s", accepted_heights);
-    if (polar && components)
-        return pappus_wind_fault(t->reading, t->csv.row, "names", NULL,
-                                         "both direction or speed and u or v; %s", accepted_winds);
-    if (has(h, DIRECTION) != has(h, SPEED) || has(h, U) != has(h, V) || (!polar && !components))
-        return pappus_wind_fault(t->reading, t->csv.row, "names", NULL,
-                                         "no complete wind; %s", accepted_winds);
-    return PAPPUS_OK;
-}
-
-static int read_header(table *t)
-{
-    header *h = &t->header;
-    for (int q = 0; q < QUANTITIES; q++) h->where[q] = -1;
-    if (!pappus_csv_next(&t->csv))
-        return pappus_wind_file_fault(
-            t->reading, NULL, NULL, "%s",
-            t->csv.fault ? t->csv.fault : "nothing but comments: no header");
-    h->count = t->csv.cell_count;
-    for (size_t i = 0; i < h->count; i++) read_column(t, i, t->csv.cells[i]);
-    return t->reading->fault_count ? PAPPUS_E_WIND : check_header(t);
-}
-
-static const char *name_of(const header *h, quantity q)
-{
-    return has(h, q) ? h->columns[h->where[q]].name : NULL;
-}
-
-static pappus_wind_columns names_of(const header *h)
+static pappus_wind_columns names_of(const pappus_layer_header *h)
 {
     return (pappus_wind_columns){.height = NULL,
-                                 .direction = name_of(h, DIRECTION),
-                                 .speed = name_of(h, SPEED),
-                                 .u = name_of(h, U),
-                                 .v = name_of(h, V),
-                                 .sd = name_of(h, SD),
-                                 .temperature = name_of(h, TEMPERATURE),
-                                 .pressure = name_of(h, PRESSURE)};
+                                 .direction = pappus_layer_name(h, PAPPUS_LAYER_DIRECTION),
+                                 .speed = pappus_layer_name(h, PAPPUS_LAYER_SPEED),
+                                 .u = pappus_layer_name(h, PAPPUS_LAYER_U),
+                                 .v = pappus_layer_name(h, PAPPUS_LAYER_V),
+                                 .sd = pappus_layer_name(h, PAPPUS_LAYER_SD),
+                                 .temperature = pappus_layer_name(h, PAPPUS_LAYER_TEMPERATURE),
+                                 .pressure = pappus_layer_name(h, PAPPUS_LAYER_PRESSURE)};
 }
 
-/* The value of a quantity in this row, NaN for an empty cell. */
-static bool read_number(table *t, quantity q, double *out)
-{
-    *out = NAN;
-    if (!has(&t->header, q)) return true;
-    const column_kind *column = &t->header.columns[t->header.where[q]];
-    const char *cell = t->csv.cells[t->header.where[q]];
-    double value = NAN;
-    if (cell[0] == '\0') return true;
-    size_t length = pappus_number_read(&value, cell);
-    if (length == 0 || cell[length] != '\0') {
-        pappus_wind_fault(t->reading, t->csv.row, column->name, cell,
-                                  "accepted is one finite number with a decimal point, or nothing");
-        return false;
-    }
-    *out = value * column->factor + column->offset;
-    return true;
-}
+/* --------------------------------------------------------- the table as a whole */
 
-static bool read_time(table *t, quantity q, double *out)
+/* People mark a missing value so. */
+static bool is_missing(const char *cell)
 {
-    pappus_error error = {0};
-    *out = NAN;
-    if (!has(&t->header, q)) return true;
-    const char *cell = t->csv.cells[t->header.where[q]];
-    if (cell[0] == '\0' && q == ISSUED) return true;
-    if (pappus_time_parse(out, cell, &error) == PAPPUS_OK) return true;
-    *out = NAN;
-    pappus_wind_fault(t->reading, t->csv.row, name_of(&t->header, q), cell, "%s",
-                              error.message);
+    static const char *const words[] = {"", "-", "--", "---", "NA", "N/A", "n/a"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strcmp(words[i], cell) == 0) return true;
     return false;
 }
 
-static bool read_height(table *t, pappus_wind_raw *raw)
+static bool is_number(pappus_layer_quantity q)
 {
-    static const pappus_height_kind kinds[] = {PAPPUS_HEIGHT_AGL, PAPPUS_HEIGHT_MSL,
-                                               PAPPUS_HEIGHT_MSL_GEOPOTENTIAL,
-                                               PAPPUS_HEIGHT_PRESSURE};
-    for (int q = HEIGHT_AGL; q <= HEIGHT_PRESSURE; q++) {
-        double value;
-        if (!read_number(t, (quantity)q, &value)) return false;
-        if (isnan(value)) continue;
-        if (!isnan(raw->height_m)) {
-            pappus_wind_fault(t->reading, t->csv.row, name_of(&t->header, (quantity)q),
-                                      NULL, "a second height in this row; one is accepted");
-            return false;
-        }
-        raw->height_m = value;
-        raw->height_kind = kinds[q - HEIGHT_AGL];
-    }
-    return true;
+    return q < PAPPUS_LAYER_TIME;
 }
 
-static bool read_values(table *t, pappus_wind_raw *raw)
+/* Where a number ends in a cell, whatever its sign of decimals. */
+static const char *behind_number(const char *cell)
 {
-    struct {
-        quantity q;
-        double *value;
-    } cells[] = {{DIRECTION, &raw->direction_deg}, {SPEED, &raw->speed_mps},
-                 {U, &raw->u_mps},                 {V, &raw->v_mps},
-                 {SD, &raw->speed_sd_mps},         {TEMPERATURE, &raw->temperature_k},
-                 {PRESSURE, &raw->pressure_pa}};
-    bool good = read_height(t, raw);
-    for (size_t i = 0; i < sizeof cells / sizeof *cells; i++)
-        good = read_number(t, cells[i].q, cells[i].value) && good;
+    return cell + strspn(cell, "0123456789.,+-eE\xE2\x88\x92");
+}
+
+/* A number that neither its column nor its cell gives a unit, or a height above nothing:
+ * false, and told. */
+static bool check_unit(table *t, const pappus_csv *csv, const pappus_layer_column *column,
+                       const char *cell)
+{
+    pappus_layer_column said;
+    char why[PAPPUS_LAYER_WHY];
+    bool height = column->quantity == PAPPUS_LAYER_HEIGHT;
+    if ((column->has_unit && !height) || column->quantity == PAPPUS_LAYER_DIRECTION) return true;
+    if (!pappus_layer_cell_read(&said, column, behind_number(cell), why)) return true;
+    if (!said.has_unit)
+        pappus_wind_fault(t->reading, csv->row, column->name, cell,
+                          "a number without its unit; accepted is the unit in the column's name, "
+                          "as in speed_kt or height_agl_ft, or in each cell, as in 12 kt");
+    else if (said.quantity == PAPPUS_LAYER_HEIGHT)
+        pappus_wind_fault(
+            t->reading, csv->row, column->name, cell,
+            "above the ground or above the sea? accepted are height_agl_ft (above "
+            "the pad) and height_msl_ft, or the same in each cell, as in 1500 ft AGL");
+    else
+        return true;
+    return false;
+}
+
+/* Goes over one record; false when what is missing there is missing everywhere. */
+static bool look_at(table *t, const pappus_csv *csv, pappus_decimal_evidence *evidence)
+{
+    bool good = true;
+    for (size_t i = 0; i < csv->cell_count && i < t->header.count; i++) {
+        const pappus_layer_column *column = &t->header.columns[i];
+        if (!is_number(column->quantity) || is_missing(csv->cells[i])) continue;
+        pappus_decimal_weigh(evidence, csv->cells[i], csv->row);
+        good = check_unit(t, csv, column, csv->cells[i]) && good;
+    }
     return good;
 }
 
-/* The profile of a time, made when it is met first; none at a fault of the row. */
-static int find_sheet(table *t, sheet **out, double valid_utc_s, double issued_utc_s)
+/* The sign of the decimals; a doubt that no other number settles is a fault. In a table
+ * parted by commas a point is the decimal one. */
+static int judge_decimals(table *t, const pappus_decimal_evidence *e)
+{
+    t->decimal = e->comma_row ? ',' : '.';
+    if (e->comma_row && e->point_row)
+        return pappus_wind_fault(t->reading, e->comma_row, NULL, e->sign,
+                                 "a decimal comma, and in row %zu %s a decimal point; accepted is "
+                                 "one of them in the whole table",
+                                 e->point_row, e->other);
+    bool settled = e->comma_row || e->point_row;
+    size_t doubt = e->comma_doubt_row                              ? e->comma_doubt_row
+                   : e->point_doubt_row && t->csv.separator != ',' ? e->point_doubt_row
+                                                                   : 0;
+    if (settled || !doubt) return PAPPUS_OK;
+    return pappus_wind_fault(t->reading, doubt, NULL, e->doubt,
+                             "thousands or decimals? no other number of the table tells; accepted "
+                             "is 1500 for thousands, 1.50 or 1,50 for decimals");
+}
+
+/* Reads a copy of the rows that are left, for reading cuts them up. */
+static int survey(table *t)
+{
+    pappus_decimal_evidence evidence = {0};
+    size_t length = (size_t)(t->csv.end - t->csv.at);
+    char *copy = malloc(length + 1);
+    pappus_csv *csv = malloc(sizeof *csv);
+    int status = copy && csv ? PAPPUS_OK : pappus_wind_memory_fault(t->reading);
+    if (status == PAPPUS_OK) {
+        memcpy(copy, t->csv.at, length);
+        copy[length] = '\0';
+        *csv = t->csv;
+        csv->at = copy;
+        csv->end = copy + length;
+        while (status == PAPPUS_OK && pappus_csv_next(csv))
+            if (!look_at(t, csv, &evidence)) status = PAPPUS_E_WIND;
+        if (status == PAPPUS_OK) status = judge_decimals(t, &evidence);
+    }
+    free(csv);
+    free(copy);
+    return status;
+}
+
+/* ---------------------------------------------------------------------- cells */
+
+#define NUMBER_ACCEPTED "accepted is one finite number, with its unit or not, or nothing"
+
+static bool cell_fault(table *t, const pappus_layer_column *column, const char *cell,
+                       const char *why)
+{
+    pappus_wind_fault(t->reading, t->csv.row, column->name, cell, "%s", why);
+    return false;
+}
+
+/* WSW or wsw; a calm has no direction. */
+static bool read_compass(table *t, const pappus_layer_column *column, const char *cell, double *out)
+{
+    char point[8];
+    pappus_error error = {0};
+    size_t n = 0;
+    for (; cell[n] && n + 1 < sizeof point; n++)
+        point[n] = cell[n] >= 'a' && cell[n] <= 'z' ? (char)(cell[n] - 'a' + 'A') : cell[n];
+    point[n] = '\0';
+    if (strcmp(point, "CALM") == 0) return true;
+    if (!cell[n] && pappus_bearing_parse(out, point, NAN, &error) == PAPPUS_OK) return true;
+    return cell_fault(t, column, cell,
+                      "accepted is where the wind comes from, in degrees from true north or as a "
+                      "compass point, as in 240 or WSW; of a calm, nothing");
+}
+
+/* The value of a column in this row, NaN for an empty cell; *quantity as the cell says it. */
+static bool read_cell(table *t, const pappus_layer_column *column, const char *cell, double *out,
+                      pappus_layer_quantity *quantity)
+{
+    pappus_layer_column said;
+    char why[PAPPUS_LAYER_WHY];
+    double value = NAN;
+    *out = NAN;
+    *quantity = column->quantity;
+    if (is_missing(cell)) return true;
+    size_t length = pappus_decimal_read(&value, cell, t->decimal);
+    if (length == 0 && column->quantity == PAPPUS_LAYER_DIRECTION)
+        return read_compass(t, column, cell, out);
+    if (length == 0) return cell_fault(t, column, cell, NUMBER_ACCEPTED);
+    if (!pappus_layer_cell_read(&said, column, cell + length, why)) {
+        char message[PAPPUS_LAYER_WHY + 80];
+        snprintf(message, sizeof message, "%s; " NUMBER_ACCEPTED, why);
+        return cell_fault(t, column, cell, message);
+    }
+    *quantity = said.quantity;
+    *out = (value + said.offset) * said.factor;
+    return true;
+}
+
+static bool read_number(table *t, pappus_layer_quantity q, double *out,
+                        pappus_layer_quantity *quantity)
+{
+    int i = t->header.where[q];
+    *out = NAN;
+    return i < 0 || read_cell(t, &t->header.columns[i], t->csv.cells[i], out, quantity);
+}
+
+/* A column that says its times are UTC needs no zone in its cells. */
+static bool read_time(table *t, pappus_layer_quantity q, double *out)
+{
+    pappus_error error = {0};
+    char text[64];
+    *out = NAN;
+    if (!pappus_layer_has(&t->header, q)) return true;
+    const pappus_layer_column *column = &t->header.columns[t->header.where[q]];
+    const char *cell = t->csv.cells[t->header.where[q]];
+    if (is_missing(cell) && q == PAPPUS_LAYER_ISSUED) return true;
+    if (pappus_time_parse(out, cell, &error) == PAPPUS_OK) return true;
+    snprintf(text, sizeof text, "%.60sZ", cell);
+    if (column->utc && pappus_time_parse(out, text, NULL) == PAPPUS_OK) return true;
+    *out = NAN;
+    return cell_fault(t, column, cell, error.message);
+}
+
+static bool read_member(table *t, int *out)
+{
+    int i = t->header.where[PAPPUS_LAYER_MEMBER];
+    *out = -1;
+    if (i < 0) return true;
+    const char *cell = t->csv.cells[i];
+    size_t n = strspn(cell, "0123456789");
+    if (n == 0 || n > 6 || cell[n])
+        return cell_fault(t, &t->header.columns[i], cell,
+                          "accepted is the number of a member, a whole number of 0 or more");
+    *out = atoi(cell);
+    return true;
+}
+
+static bool read_kind(table *t, int *out)
+{
+    int i = t->header.where[PAPPUS_LAYER_KIND];
+    *out = -1;
+    if (i < 0 || is_missing(t->csv.cells[i])) return true;
+    if (strcmp(t->csv.cells[i], "sounding") == 0) *out = PAPPUS_WIND_SOUNDING;
+    if (strcmp(t->csv.cells[i], "forecast") == 0) *out = PAPPUS_WIND_FORECAST;
+    return *out >= 0 || cell_fault(t, &t->header.columns[i], t->csv.cells[i],
+                                   "accepted are sounding and forecast");
+}
+
+/* *name: of the column that has the height. */
+static bool read_height(table *t, pappus_wind_raw *raw, const char **name)
+{
+    for (int q = PAPPUS_LAYER_HEIGHT_AGL; q <= PAPPUS_LAYER_HEIGHT; q++) {
+        double value;
+        pappus_layer_quantity quantity = PAPPUS_LAYER_HEIGHT;
+        if (!read_number(t, (pappus_layer_quantity)q, &value, &quantity)) return false;
+        if (isnan(value)) continue;
+        const char *column = pappus_layer_name(&t->header, (pappus_layer_quantity)q);
+        if (!isnan(raw->height_m)) {
+            pappus_wind_fault(t->reading, t->csv.row, column, NULL,
+                              "a second height in this row; one is accepted");
+            return false;
+        }
+        raw->height_m = value;
+        raw->height_kind = (pappus_height_kind)quantity;
+        *name = column;
+    }
+    return true;
+}
+
+static bool read_values(table *t, pappus_wind_raw *raw, const char **height_name)
+{
+    struct {
+        pappus_layer_quantity q;
+        double *value;
+    } cells[] = {{PAPPUS_LAYER_DIRECTION, &raw->direction_deg},
+                 {PAPPUS_LAYER_SPEED, &raw->speed_mps},
+                 {PAPPUS_LAYER_U, &raw->u_mps},
+                 {PAPPUS_LAYER_V, &raw->v_mps},
+                 {PAPPUS_LAYER_SD, &raw->speed_sd_mps},
+                 {PAPPUS_LAYER_TEMPERATURE, &raw->temperature_k},
+                 {PAPPUS_LAYER_PRESSURE, &raw->pressure_pa}};
+    bool good = read_height(t, raw, height_name);
+    for (size_t i = 0; i < sizeof cells / sizeof *cells; i++) {
+        pappus_layer_quantity quantity;
+        good = read_number(t, cells[i].q, cells[i].value, &quantity) && good;
+    }
+    return good;
+}
+
+static bool read_mark(table *t, sheet_mark *mark)
+{
+    bool good = read_time(t, PAPPUS_LAYER_TIME, &mark->valid_utc_s);
+    good = read_time(t, PAPPUS_LAYER_ISSUED, &mark->issued_utc_s) && good;
+    good = read_member(t, &mark->member) && good;
+    return read_kind(t, &mark->kind) && good;
+}
+
+/* --------------------------------------------------------------------- sheets */
+
+static bool same_time(double a, double b)
+{
+    return a == b || (isnan(a) && isnan(b));
+}
+
+/* The profile of a time and member, made when it is met first; none at a fault of the row. */
+static int find_sheet(table *t, sheet **out, const sheet_mark *mark)
 {
     for (size_t i = t->sheet_count; i-- > 0;) {
         sheet *s = &t->sheets[i];
-        if (s->valid_utc_s != valid_utc_s && !(isnan(s->valid_utc_s) && isnan(valid_utc_s)))
+        if (!same_time(s->mark.valid_utc_s, mark->valid_utc_s) || s->mark.member != mark->member)
             continue;
-        bool differs =
-            s->issued_utc_s != issued_utc_s && !(isnan(s->issued_utc_s) && isnan(issued_utc_s));
-        if (differs && t->reading->wanted.archive) continue;
-        if (differs)
-            pappus_wind_fault(t->reading, t->csv.row, name_of(&t->header, ISSUED), NULL,
-                              "another issue time within one profile");
+        bool issue_differs = !same_time(s->mark.issued_utc_s, mark->issued_utc_s);
+        bool kind_differs = s->mark.kind != mark->kind;
+        if (issue_differs && t->reading->wanted.archive) continue;
+        if (issue_differs || kind_differs)
+            pappus_wind_fault(t->reading, t->csv.row,
+                              pappus_layer_name(&t->header, issue_differs ? PAPPUS_LAYER_ISSUED
+                                                                          : PAPPUS_LAYER_KIND),
+                              NULL, "another %s within one profile",
+                              issue_differs ? "issue time" : "kind");
         else
             *out = s;
         return PAPPUS_OK;
@@ -300,36 +339,63 @@ static int find_sheet(table *t, sheet **out, double valid_utc_s, double issued_u
     if (!PAPPUS_GROW(t->sheets, &t->sheet_capacity, t->sheet_count + 1))
         return pappus_wind_memory_fault(t->reading);
     *out = &t->sheets[t->sheet_count++];
-    **out = (sheet){.builder = {.reading = t->reading,
-                                .columns = names_of(&t->header),
-                                .by_hand = true},
-                    .valid_utc_s = valid_utc_s,
-                    .issued_utc_s = issued_utc_s};
+    **out = (sheet){
+        .builder = {.reading = t->reading, .columns = names_of(&t->header), .by_hand = true},
+        .mark = *mark};
     return PAPPUS_OK;
+}
+
+/* Cells behind the last column and rows of nothing but separators come from spreadsheets. */
+static bool is_empty(const pappus_csv *csv, size_t from)
+{
+    for (size_t i = from; i < csv->cell_count; i++)
+        if (csv->cells[i][0]) return false;
+    return true;
+}
+
+static int count_fault(table *t)
+{
+    bool commas = t->csv.separator == ',' && t->csv.cell_count > t->header.count;
+    bool blanks = t->csv.separator == ' ';
+    return pappus_wind_fault(
+        t->reading, t->csv.row, NULL, NULL, "%zu cells where the header has %zu%s",
+        t->csv.cell_count, t->header.count,
+        commas   ? "; where commas are decimals, part the cells by semicolons, as in 1,5;240;12"
+        : blanks ? "; where blanks part the cells, a missing one is a dash and two blanks or more "
+                   "stand between cells that have blanks inside"
+                 : "");
 }
 
 /* A fault of one row does not end the reading: all faults are told at once. */
 static int read_row(table *t)
 {
-    static const quantity heights[] = {HEIGHT_AGL, HEIGHT_MSL, HEIGHT_GEOPOTENTIAL,
-                                       HEIGHT_PRESSURE};
     pappus_wind_raw raw = pappus_wind_raw_empty(t->csv.row, PAPPUS_HEIGHT_AGL);
-    double valid_utc_s, issued_utc_s;
+    const char *height_name = NULL;
+    sheet_mark mark;
     sheet *s = NULL;
-    if (t->csv.cell_count != t->header.count) {
-        pappus_wind_fault(t->reading, t->csv.row, NULL, NULL,
-                                  "%zu cells where the header has %zu", t->csv.cell_count,
-                                  t->header.count);
+    if (is_empty(&t->csv, 0) && t->csv.cell_count > 1) return PAPPUS_OK;
+    if (t->csv.cell_count < t->header.count || !is_empty(&t->csv, t->header.count)) {
+        count_fault(t);
         return PAPPUS_OK;
     }
-    bool good = read_time(t, TIME, &valid_utc_s);
-    good = read_time(t, ISSUED, &issued_utc_s) && good;
-    good = read_values(t, &raw) && good;
+    bool good = read_mark(t, &mark);
+    good = read_values(t, &raw, &height_name) && good;
     if (!good) return PAPPUS_OK;
-    int status = find_sheet(t, &s, valid_utc_s, issued_utc_s);
+    int status = find_sheet(t, &s, &mark);
     if (!s) return status;
-    s->builder.columns.height = name_of(&t->header, heights[raw.height_kind]);
+    s->builder.columns.height = height_name;
     return pappus_wind_builder_add(&s->builder, &raw);
+}
+
+static void mark_profile(pappus_wind_profile *profile, const sheet_mark *mark)
+{
+    profile->valid_utc_s = mark->valid_utc_s;
+    profile->issued_utc_s = mark->issued_utc_s;
+    profile->member = mark->member;
+    profile->kind_assumed = mark->kind < 0;
+    if (mark->kind >= 0) profile->kind = (pappus_wind_kind)mark->kind;
+    if (mark->kind == PAPPUS_WIND_SOUNDING && isnan(profile->issued_utc_s))
+        profile->issued_utc_s = profile->valid_utc_s;
 }
 
 static int finish_sheets(table *t, pappus_winds *out)
@@ -340,8 +406,7 @@ static int finish_sheets(table *t, pappus_winds *out)
         pappus_wind_profile *profile =
             pappus_winds_append(out, t->reading->path, pappus_wind_layers.name, NULL);
         if (!profile) return pappus_wind_memory_fault(t->reading);
-        profile->valid_utc_s = s->valid_utc_s;
-        profile->issued_utc_s = s->issued_utc_s;
+        mark_profile(profile, &s->mark);
         int finished = pappus_wind_builder_finish(&s->builder, profile);
         if (finished != PAPPUS_OK) status = finished;
     }
@@ -351,7 +416,8 @@ static int finish_sheets(table *t, pappus_winds *out)
 static int read_rows(table *t)
 {
     int status = PAPPUS_OK;
-    while (status == PAPPUS_OK && pappus_csv_next(&t->csv)) status = read_row(t);
+    while (status == PAPPUS_OK && pappus_csv_next(&t->csv))
+        status = read_row(t);
     if (status == PAPPUS_OK && t->csv.fault)
         pappus_wind_fault(t->reading, t->csv.row, NULL, NULL, "%s", t->csv.fault);
     if (status == PAPPUS_OK && t->sheet_count == 0 && t->reading->fault_count == 0)
@@ -364,12 +430,13 @@ static int read_layers(pappus_winds *out, pappus_wind_reading *reading)
     table *t = calloc(1, sizeof *t);
     if (!t) return pappus_wind_memory_fault(reading);
     t->reading = reading;
-    pappus_csv_begin(&t->csv, reading->bytes, reading->length);
-    int status = read_header(t);
+    int status = pappus_layer_header_read(&t->header, &t->csv, reading);
+    if (status == PAPPUS_OK) status = survey(t);
     if (status == PAPPUS_OK) status = read_rows(t);
     if (status == PAPPUS_OK) status = finish_sheets(t, out);
     if (status == PAPPUS_OK && reading->fault_count > 0) status = PAPPUS_E_WIND;
-    for (size_t i = 0; i < t->sheet_count; i++) pappus_wind_builder_clear(&t->sheets[i].builder);
+    for (size_t i = 0; i < t->sheet_count; i++)
+        pappus_wind_builder_clear(&t->sheets[i].builder);
     free(t->sheets);
     free(t);
     return status;
@@ -377,7 +444,7 @@ static int read_layers(pappus_winds *out, pappus_wind_reading *reading)
 
 const pappus_wind_format pappus_wind_layers = {
     .name = "layer table",
-    .help = "a layer table (text, comma-separated, names with units in the first row)",
+    .help = "a layer table (text, names with units in the first row: pappus manual wind)",
     .text = true,
-    .probe = probe_layers,
+    .probe = pappus_layer_probe,
     .read = read_layers};

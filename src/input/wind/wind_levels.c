@@ -244,9 +244,17 @@ static int by_height_and_row(const void *a, const void *b)
     return (p->row > q->row) - (p->row < q->row);
 }
 
+/* From the top down is an order too. */
+static bool is_top_down(const pappus_wind_builder *builder)
+{
+    for (size_t i = 1; i < builder->row_count; i++)
+        if (builder->rows[i].level.height_m > builder->rows[i - 1].level.height_m) return false;
+    return true;
+}
+
 static void sort_rows(pappus_wind_builder *builder)
 {
-    if (builder->by_hand) {
+    if (builder->by_hand && !is_top_down(builder)) {
         for (size_t i = 1; i < builder->row_count; i++) {
             if (builder->rows[i].level.height_m >= builder->rows[i - 1].level.height_m) continue;
             tally(builder, PAPPUS_TALLY_UNSORTED, builder->rows[i].row);
@@ -351,6 +359,7 @@ pappus_wind_profile *pappus_winds_append(pappus_winds *winds, const char *path, 
                                      .issued_utc_s = NAN,
                                      .valid_utc_s = NAN,
                                      .member = -1,
+                                     .kind_assumed = true,
                                      .weight = 1.0};
     profile->path = strdup(path);
     profile->format = strdup(format);

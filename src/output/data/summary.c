@@ -103,15 +103,15 @@ static void add_contours(json_builder *build, cJSON *to, const pappus_zone *zone
     }
 }
 
-static void add_energy(json_builder *build, cJSON *to, const pappus_rocket *rocket,
-                       const pappus_zone *zone)
+static void add_energy(json_builder *build, cJSON *to, const char *key, const pappus_zone *zone,
+                       const pappus_quantiles *energy_j, const pappus_rocket *rocket)
 {
-    cJSON *list = json_add_array(build, to, "energy_j");
+    cJSON *list = json_add_array(build, to, key);
     for (size_t i = 0; i < zone->section_count; i++) {
         cJSON *item = json_append_object(build, list);
         bool named = i < rocket->section_count;
         json_add_text(build, item, "section", named ? rocket->sections[i].name : NULL);
-        put_quantiles(build, item, zone->energy_j[i]);
+        put_quantiles(build, item, energy_j[i]);
     }
 }
 
@@ -157,7 +157,8 @@ static void put_zone(json_builder *build, cJSON *to, const pappus_answer *answer
     add_ellipses(build, to, zone);
     add_contours(build, to, zone);
     add_statistics(build, to, zone);
-    add_energy(build, to, &answer->plan->rocket, zone);
+    add_energy(build, to, "energy_j", zone, zone->energy_j, &answer->plan->rocket);
+    add_energy(build, to, "energy_total_j", zone, zone->energy_total_j, &answer->plan->rocket);
     if (zone->landings == 0) forget_values(build, to);
 }
 
@@ -258,6 +259,7 @@ static void add_heights(json_builder *build, cJSON *root, const pappus_answer *a
     add_why_not(build, object, "why_not_lower", &heights->lower);
     add_why_not(build, object, "why_not_higher", &heights->higher);
     add_why_not(build, object, "why_none", &heights->closest);
+    json_add_text(build, object, "beyond", pappus_limit_text(heights->beyond));
     cJSON *trade = json_add_array(build, object, "trade");
     for (size_t i = 0; i < heights->row_count; i++)
         put_height(build, json_append_object(build, trade), answer->field, &heights->rows[i]);

@@ -28,7 +28,8 @@ static const char *const height_names[HEIGHT_KINDS] = {
 
 /* Which columns the table has. */
 typedef struct {
-    bool heights[HEIGHT_KINDS], components, sd, temperature, pressure, time, issued;
+    bool heights[HEIGHT_KINDS], components, sd, temperature, pressure, time, issued,
+        member, kind;
 } layout;
 
 typedef struct {
@@ -84,11 +85,13 @@ static bool find_polar(polar *out, const pappus_wind_level *level)
 
 static layout lay_out(const pappus_winds *winds)
 {
-    layout l = {.time = winds->profile_count > 1};
+    layout l = {0};
     for (size_t p = 0; p < winds->profile_count; p++) {
         const pappus_wind_profile *profile = &winds->profiles[p];
         l.time = l.time || !isnan(profile->valid_utc_s);
         l.issued = l.issued || !isnan(profile->issued_utc_s);
+        l.member = l.member || profile->member >= 0;
+        l.kind = l.kind || !profile->kind_assumed;
         for (size_t i = 0; i < profile->level_count; i++) {
             const pappus_wind_level *level = &profile->levels[i];
             polar wind;
@@ -102,16 +105,18 @@ static layout lay_out(const pappus_winds *winds)
     return l;
 }
 
-/* Each of several profiles needs a time that no other has. */
+/* Each of several profiles needs a time and member that no other has. */
 static int check_times(const pappus_winds *winds, pappus_error *err)
 {
     for (size_t i = 0; i < winds->profile_count && winds->profile_count > 1; i++)
         for (size_t j = 0; j <= i; j++) {
             const pappus_wind_profile *a = &winds->profiles[i], *b = &winds->profiles[j];
-            if (!isnan(a->valid_utc_s) && (i == j || a->valid_utc_s != b->valid_utc_s)) continue;
+            bool differ = i == j || a->valid_utc_s != b->valid_utc_s || a->member != b->member;
+            bool alike = (a->member < 0) == (b->member < 0);
+            if (!isnan(a->valid_utc_s) && differ && alike) continue;
             return pappus_fail(err, PAPPUS_E_OUTPUT, a->path, NULL, NULL,
-                               "profiles of one layer table need a time each, and no two the "
-                               "same; convert one at a time");
+                               "profiles of one layer table need a time each, and no two of one "
+                               "member the same; convert one at a time");
         }
     return PAPPUS_OK;
 }
@@ -140,6 +145,14 @@ static void write_header(FILE *stream, const layout *l)
     }
     if (l->issued) {
         fprintf(stream, "%sissued", separator);
+        separator = ",";
+    }
+    if (l->member) {
+        fprintf(stream, "%smember", separator);
+        separator = ",";
+    }
+    if (l->kind) {
+        fprintf(stream, "%skind", separator);
         separator = ",";
     }
     for (int k = 0; k < HEIGHT_KINDS; k++) {
@@ -189,12 +202,28 @@ static void write_times(FILE *stream, const pappus_wind_profile *profile, const 
     }
 }
 
+static void write_source(FILE *stream, const pappus_wind_profile *profile, const layout *l,
+                         const char **separator)
+{
+    static const char *const kinds[] = {"sounding", "forecast"};
+    if (l->member) {
+        fputs(*separator, stream);
+        if (profile->member >= 0) fprintf(stream, "%d", profile->member);
+        *separator = ",";
+    }
+    if (l->kind) {
+        fprintf(stream, "%s%s", *separator, profile->kind_assumed ? "" : kinds[profile->kind]);
+        *separator = ",";
+    }
+}
+
 static void write_level(FILE *stream, const pappus_wind_profile *profile,
                         const pappus_wind_level *level, const layout *l)
 {
     const char *separator = "";
     char text[NUMBER_SIZE];
     write_times(stream, profile, l, &separator);
+    write_source(stream, profile, l, &separator);
     shortest(text, level->height_m, 0.0);
     for (int k = 0; k < HEIGHT_KINDS; k++) {
         if (!l->heights[k]) continue;

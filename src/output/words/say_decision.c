@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The decision and its reasons: what is in the way of a go, or without that the limits
  * that come nearest to it. */
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "say.h"
 
@@ -17,12 +19,31 @@ static void put_decision(sayer *s, say_kind kind, pappus_decision decision)
     it->full = say_words(s, "Treat as no-go");
 }
 
+/* The limit is on the vertical speed; what the drift adds is told beside it. */
+static char *total_energy(char out[PAPPUS_TEXT_SIZE], const sayer *s, const pappus_reason *reason)
+{
+    const pappus_rocket *rocket = &s->answer->plan->rocket;
+    const pappus_zone *zone = s->answer->zones ? &s->answer->zones->outcomes[PAPPUS_NOMINAL] : NULL;
+    size_t section = 0;
+    out[0] = '\0';
+    if (reason->limit != PAPPUS_LIMIT_LANDING_ENERGY || !zone || zone->landings == 0) return out;
+    for (size_t i = 1; i < rocket->section_count && i < zone->section_count; i++)
+        if (rocket->sections[i].mass_kg > rocket->sections[section].mass_kg) section = i;
+    return pappus_format(out, PAPPUS_TEXT_SIZE, PAPPUS_SHOW_ENERGY,
+                         zone->energy_total_j[section].p95, s->units);
+}
+
 static void put_reason(sayer *s, say_kind kind, const pappus_reason *reason, size_t index)
 {
     char words[PAPPUS_REASON_SIZE];
     statement *it = say(s, kind, (say_tone)reason->verdict, index);
+    char total[PAPPUS_TEXT_SIZE];
     it->about = pappus_limit_text(reason->limit);
-    it->brief = say_words(s, "%s", pappus_format_reason(words, sizeof words, reason, s->units));
+    pappus_format_reason(words, sizeof words, reason, s->units);
+    size_t used = strlen(words);
+    if (total_energy(total, s, reason)[0])
+        snprintf(words + used, sizeof words - used, "; %s with the drift in it", total);
+    it->brief = say_words(s, "%s", words);
     if (reason->verdict != PAPPUS_MET)
         it->strong = say_words(s, "%s: ", pappus_verdict_text(reason->verdict));
     it->full = say_words(s, "%s", words);

@@ -24,9 +24,13 @@ static char *why_not(char out[WHY_SIZE], const pappus_heights *heights,
         snprintf(out, WHY_SIZE, "\"%s\" is undecided there", limit);
         break;
     case PAPPUS_WHY_NOT_USES_MORE:
-        snprintf(out, WHY_SIZE, "it uses up more of \"%s\" (%.0f %% against %.0f %%)", limit,
+        snprintf(out, WHY_SIZE,
+                 "it uses up more of the chance that \"%s\" allows (%.0f %% against %.0f %%)", limit,
                  100 * heights->rows[reason->row].use,
                  100 * heights->rows[heights->recommended_row].use);
+        break;
+    case PAPPUS_WHY_NOT_FARTHER:
+        snprintf(out, WHY_SIZE, "it has room as well, and is farther from the plan");
         break;
     default:
         snprintf(out, WHY_SIZE, "%s",
@@ -38,10 +42,14 @@ static char *why_not(char out[WHY_SIZE], const pappus_heights *heights,
 }
 
 /* Why none is recommended, from the row that comes closest. */
-static char *why_none(char out[WHY_SIZE], const pappus_height_reason *closest)
+static char *why_none(char out[WHY_SIZE], const pappus_heights *heights)
 {
+    const pappus_height_reason *closest = &heights->closest;
     const char *limit = pappus_limit_noun(closest->limit);
-    if (closest->why == PAPPUS_WHY_NOT_ABOVE_APOGEE)
+    if (heights->beyond != PAPPUS_LIMIT_NONE)
+        snprintf(out, WHY_SIZE, "no height mends the limit \"%s\", which is not met at any",
+                 pappus_limit_noun(heights->beyond));
+    else if (closest->why == PAPPUS_WHY_NOT_ABOVE_APOGEE)
         snprintf(out, WHY_SIZE, "no height is below the apogee");
     else if (closest->why == PAPPUS_WHY_NOT_BROKEN)
         snprintf(out, WHY_SIZE, "no height meets every limit; the closest breaks \"%s\"", limit);
@@ -70,7 +78,7 @@ static void put_advice(sayer *s, const pappus_heights *heights)
     heights_apart(planned, best, s, heights);
     if (isnan(heights->recommended_m)) {
         it->tone = heights->closest.why == PAPPUS_WHY_NOT_UNDECIDED ? SAY_OPEN : SAY_NO;
-        it->brief = say_words(s, "%s", why_none(why, &heights->closest));
+        it->brief = say_words(s, "%s", why_none(why, heights));
         it->full = say_words(s, "Main height: %s.", why);
     } else if (heights->shift_m == 0) {
         it->tone = SAY_YES;
@@ -114,7 +122,7 @@ static void put_recommended(sayer *s, const pappus_heights *heights)
     statement *it = say(s, SAY_RECOMMENDED, SAY_PLAIN, heights->recommended_row);
     if (isnan(heights->recommended_m)) {
         it->brief = say_words(s, "No main height to recommend (planned: %s)", planned);
-        it->full = say_words(s, "Main height: %s.", why_none(why, &heights->closest));
+        it->full = say_words(s, "Main height: %s.", why_none(why, heights));
         say(s, SAY_NO_HEIGHT, SAY_NO, heights->closest.row)->brief = say_words(s, "Why: %s.", why);
         return;
     }
