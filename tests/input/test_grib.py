@@ -198,7 +198,7 @@ def members(folder):
     plan.write_text(json.dumps({
         "site": {"latitude": "41 deg", "longitude": "-98 deg", "elevation": "300 m"},
         "rocket": {"mass": "8 kg"}, "apogee": {"height": "1000 m"},
-        "main": {"diameter": "2.4 m", "drag_coefficient": "0.8"},
+        "main": {"drag_area": "4 m2"},
         "altimeters": [{"main_height": "200 m"}], "wind": {"profiles": [str(path)], "time": "2027-04-17T03Z"}}))
     done = subprocess.run([PAPPUS, "check", str(plan), "--json"], capture_output=True, text=True)
     check("spread of the members" in done.stdout, "spread told", done.stdout[:2000], done.stderr)

@@ -53,7 +53,9 @@ static int leave(pappus_reply *reply, void *context, pappus_error *err)
 static int hang(pappus_reply *reply, void *context, pappus_error *err)
 {
     (void)reply, (void)context, (void)err;
-    for (;;) pause();
+    for (;;)
+        pause();
+    return PAPPUS_OK;
 }
 
 static int eat(pappus_reply *reply, void *context, pappus_error *err)
@@ -180,11 +182,11 @@ START_TEST(nothing_is_printed_or_written)
     dup2(kept[0], 1);
     dup2(kept[1], 2);
     ck_assert_int_eq(status, PAPPUS_OK);
-    ck_assert_int_eq(reply.length, 4);
+    ck_assert_uint_eq(reply.length, 4);
     pappus_reply_clear(&reply);
     ck_assert_int_eq(pread(file, seen, sizeof seen, 0), 0);
     ck_assert_int_eq(try(&reply, write_file, path, NULL, &error), PAPPUS_OK);
-    ck_assert_int_eq(reply.length, 2);
+    ck_assert_uint_eq(reply.length, 2);
     pappus_reply_clear(&reply);
     close(file);
     close(kept[0]);

@@ -213,9 +213,11 @@ int pappus_wind_file_read_at(pappus_winds **out, const pappus_profile_source *so
                              double latitude_deg, double longitude_deg, pappus_log *log)
 {
     pappus_locale locale;
-    pappus_wind_wanted wanted = {latitude_deg, longitude_deg, NAN,
-                                 isnan(source->valid_utc_s) ? source->sounding_utc_s
-                                                            : source->valid_utc_s};
+    pappus_wind_wanted wanted = PAPPUS_WIND_WANTED_INIT;
+    bool valid = !isnan(source->valid_utc_s);
+    wanted.latitude_deg = latitude_deg;
+    wanted.longitude_deg = longitude_deg;
+    wanted.time_utc_s = valid ? source->valid_utc_s : source->sounding_utc_s;
     *out = NULL;
     if (!pappus_locale_enter(&locale))
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, source->path, NULL, NULL,
