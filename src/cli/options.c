@@ -11,7 +11,10 @@
 #include <string.h>
 
 const cli_command cli_commands[] = {
-    {"brief", "PLAN...", "everything for a launch decision", "pappus brief plan.json -o saturday",
+    {"brief", "PLAN...",
+     "everything for a launch decision; several plans are the parts of one flight that come down "
+     "untied, of which the worst decides, or with --compare alternatives side by side, of which "
+     "the best gives the exit status", "pappus brief plan.json -o saturday",
      1, 16, cmd_brief},
     {"scatter", "PLAN", "landings, ellipses and contours only",
      "pappus scatter plan.json -o cloud -n 100000", 1, 1, cmd_scatter},
@@ -91,6 +94,8 @@ const cli_option cli_options[] = {
     {0, "to", "TIME", "the last hour", "window", take_text, TO(to), 0, 0},
     {0, "step", "TIME", "from one hour to the next, e.g. '30 min'; 1 h by default", "window",
      take_text, TO(step), 0, 0},
+    {0, "compare", NULL, "brief: several plans are alternatives side by side, not parts of a flight",
+     "brief", take_flag, TO(compare), 0, 0},
     {0, "wind", NULL, "new: writes a wind table to fill in", "new", take_flag, TO(wind_table), 0, 0},
     {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
      0, 0},

@@ -23,7 +23,7 @@ typedef struct {
     const char *station, *sounding, *from, *to, *step;
     const char *tried_plan, *months, *hours; /**< skill */
     int age_h;                              /**< 0: as the archive has them */
-    bool timings, quiet, json, help, version;
+    bool timings, quiet, json, compare, help, version;
     bool wind_table; /**< new: a layer table, not a plan */
     unsigned given; /**< a bit for each row of the option table */
 } cli_request;
