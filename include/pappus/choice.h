@@ -130,10 +130,17 @@ typedef struct {
 } pappus_ceiling_row;
 
 typedef struct {
-    pappus_ceiling_row planned; /**< direction as planned */
+    pappus_ceiling_row planned; /**< direction as read or planned */
     pappus_ceiling_row worst;   /**< all round */
-    size_t row_count;           /**< 12 */
+    size_t row_count;           /**< 12; 0: not asked */
     pappus_ceiling_row *rows;
+} pappus_ceiling_round;
+
+/** Two questions: only the reading changes, as on the field; and the whole wind grows
+ * alike. */
+typedef struct {
+    bool has_reading; /**< without one there is only the second question */
+    pappus_ceiling_round reading, whole;
     bool fixed_bearing;         /**< apogee has a fixed bearing: a caution */
     double top_mps;             /**< highest wind that was tried */
 } pappus_ceiling;
@@ -198,6 +205,8 @@ double pappus_height_worst_keep_out(const pappus_height_row *row);
 void pappus_heights_free(pappus_heights *heights);
 int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const pappus_run *run,
                         pappus_error *err);
+/** The answer to tell first: the reading's where there is one. Borrowed. */
+const pappus_ceiling_round *pappus_ceiling_first(const pappus_ceiling *ceiling);
 void pappus_ceiling_free(pappus_ceiling *ceiling);
 int pappus_crews_post(pappus_crews **out, const pappus_givens *given, const pappus_run *run,
                       const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err);
