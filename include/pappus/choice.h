@@ -151,6 +151,9 @@ typedef struct {
     double walk_mean_m, walk_p90_m;
     double share;                   /**< chance that it is the nearest post */
     double served_east_m, served_north_m; /**< mean of the landings that it serves */
+    double near_chance;             /**< per flight that anything comes down within crews.clear */
+    double look_bearing_deg, look_elevation_deg; /**< of the main's opening, from here; NaN */
+    double look_s;                  /**< when that is, after apogee */
     char *road;                     /**< name of the road it stands on, NULL */
 } pappus_post;
 
@@ -158,8 +161,9 @@ typedef struct {
 #define PAPPUS_POST_RULE_LIST(X)                                                                   \
     X(OUTSIDE, "the field's boundary")                                                             \
     X(STANDOFF, "the standoff from the pad (crews.standoff)")                                      \
+    X(CLEAR, "the chance that something comes down near a post (crews.clear, crews.chance)")       \
     X(KEEP_OUT, "the keep-out areas")                                                              \
-    X(HIT, "the chance of being hit by hardware that falls without a full recovery")               \
+    X(HIT, "the chance of being hit by hardware that comes down fast")               \
     X(CONTOUR, "the zones of no canopy (90 %), drogue only and main only (50 %)")
 
 typedef enum {
@@ -177,7 +181,7 @@ typedef struct {
     size_t post_count;
     pappus_post *posts;
     double walk_mean_m, walk_p90_m;
-    pappus_post_rule blocked_by; /**< in the way when there is no place */
+    pappus_post_rule blocked_by; /**< what would have to give when there is no place */
     size_t candidate_count;
 } pappus_crews;
 
@@ -210,6 +214,8 @@ const pappus_ceiling_round *pappus_ceiling_first(const pappus_ceiling *ceiling);
 void pappus_ceiling_free(pappus_ceiling *ceiling);
 int pappus_crews_post(pappus_crews **out, const pappus_givens *given, const pappus_run *run,
                       const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err);
+/** Where and when to look for the main's opening on a flight, from each post. */
+void pappus_crews_look(pappus_crews *crews, const pappus_path *path);
 void pappus_crews_free(pappus_crews *crews);
 int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_givens *given,
                             const pappus_run *run, const pappus_zones *zones, pappus_error *err);

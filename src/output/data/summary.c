@@ -311,6 +311,10 @@ static void put_post(json_builder *build, cJSON *item, const pappus_post *post)
     json_add_number(build, item, "share", post->share);
     json_add_number(build, item, "served_east_m", post->served_east_m);
     json_add_number(build, item, "served_north_m", post->served_north_m);
+    json_add_number(build, item, "near_chance", post->near_chance);
+    json_add_number(build, item, "look_bearing_deg", post->look_bearing_deg);
+    json_add_number(build, item, "look_elevation_deg", post->look_elevation_deg);
+    json_add_number(build, item, "look_s", post->look_s);
     json_add_text(build, item, "road", post->road);
     add_walk(build, item, post->walk_mean_m, post->walk_p90_m);
 }
