@@ -277,6 +277,15 @@ static void put_ceiling_row(json_builder *build, cJSON *item, const pappus_ceili
     json_add_bool(build, item, "monotonic", row->monotonic);
 }
 
+static void put_round(json_builder *build, cJSON *object, const pappus_ceiling_round *round)
+{
+    put_ceiling_row(build, object, &round->planned);
+    put_ceiling_row(build, json_add_object(build, object, "worst"), &round->worst);
+    cJSON *rows = json_add_array(build, object, "directions");
+    for (size_t i = 0; i < round->row_count; i++)
+        put_ceiling_row(build, json_append_object(build, rows), &round->rows[i]);
+}
+
 static void add_ceiling(json_builder *build, cJSON *root, const pappus_ceiling *ceiling)
 {
     if (!ceiling) {
@@ -284,11 +293,9 @@ static void add_ceiling(json_builder *build, cJSON *root, const pappus_ceiling *
         return;
     }
     cJSON *object = json_add_object(build, root, "ceiling");
-    put_ceiling_row(build, object, &ceiling->planned);
-    put_ceiling_row(build, json_add_object(build, object, "worst"), &ceiling->worst);
-    cJSON *rows = json_add_array(build, object, "directions");
-    for (size_t i = 0; i < ceiling->row_count; i++)
-        put_ceiling_row(build, json_append_object(build, rows), &ceiling->rows[i]);
+    json_add_text(build, object, "of", ceiling->has_reading ? "reading" : "whole wind");
+    put_round(build, object, pappus_ceiling_first(ceiling));
+    put_round(build, json_add_object(build, object, "whole_wind"), &ceiling->whole);
     json_add_number(build, object, "top_mps", ceiling->top_mps);
     json_add_bool(build, object, "fixed_bearing", ceiling->fixed_bearing);
 }
