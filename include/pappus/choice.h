@@ -204,6 +204,9 @@ typedef struct {
  * height is measured; NULL: no walks. */
 int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
                          const pappus_crews *crews, pappus_error *err);
+/** The same without contours and walks, which take most of the time. */
+int pappus_heights_count(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
+                         pappus_error *err);
 /** The largest chance on a keep-out area at a height; NaN without areas. */
 double pappus_height_worst_keep_out(const pappus_height_row *row);
 void pappus_heights_free(pappus_heights *heights);

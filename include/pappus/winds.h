@@ -43,6 +43,7 @@ typedef struct {
     bool kind_assumed; /**< neither the file nor the plan says it */
     double weight;
     size_t entry;        /**< of wind.profiles */
+    bool dated_by_launch; /**< its date was found near wind.time */
     bool gridded;        /**< of a forecast on a grid: its files are one forecast together */
     size_t level_count; /**< sorted by height; those with wind and those with air only */
     pappus_wind_level *levels;
@@ -61,6 +62,8 @@ typedef struct {
 int pappus_winds_read(pappus_winds **out, pappus_plan *plan, pappus_log *log);
 /** Reads every profile of every time and member in the files that the plan names. */
 int pappus_winds_load(pappus_winds **out, const pappus_plan *plan, pappus_log *log);
+/** The first and the last time for which there are winds; false when no profile has a time. */
+bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_winds *loaded);
 /** What of the loaded winds stands for time_utc_s (NaN: not given): an entry of one time as
  * it is; of several times the two neighbours interpolated, each member by itself. Entries
  * with `valid` are one series of times, forecasts on a grid another; each other entry is

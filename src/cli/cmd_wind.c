@@ -101,7 +101,7 @@ static int write_output(const cli_request *request, const wind_work *work)
     if (cli_ends_in(request->output, ".csv"))
         status = pappus_wind_csv_text(&text, work->winds, &error);
     else
-        status = pappus_wind_svg_text(&text, work->winds, work->air, request->units, NAN, &error);
+        status = pappus_wind_svg_text(&text, work->winds, work->air, work->plan, request->units, NAN, &error);
     if (status == PAPPUS_OK)
         status = pappus_file_write(request->output, text, strlen(text), &error);
     free(text);

@@ -10,7 +10,10 @@
 #include <string.h>
 
 const cli_command cli_commands[] = {
-    {"brief", "PLAN...", "everything for a launch decision", "pappus brief plan.json -o saturday",
+    {"brief", "PLAN...",
+     "everything for a launch decision; several plans are the parts of one flight that come down "
+     "untied, of which the worst decides, or with --compare alternatives side by side, of which "
+     "the best gives the exit status", "pappus brief plan.json -o saturday",
      1, 16, cmd_brief},
     {"scatter", "PLAN", "landings, ellipses and contours only",
      "pappus scatter plan.json -o cloud -n 100000", 1, 1, cmd_scatter},
@@ -20,6 +23,8 @@ const cli_command cli_commands[] = {
      "pappus ceiling plan.json --units si", 1, 1, cmd_ceiling},
     {"crews", "PLAN", "posts for the recovery crews", "pappus crews plan.json --set crews.posts=3",
      1, 1, cmd_crews},
+    {"window", "PLAN", "the decision hour by hour, the best hour first",
+     "pappus window plan.json --step 30min", 1, 1, cmd_window},
     {"size", "PLAN", "canopies, charges, loads, altimeter settings: a bench card",
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
@@ -45,13 +50,13 @@ static int take_word(void *variable, const cli_option *option, const char *text)
 static int take_setting(void *variable, const cli_option *option, const char *text);
 
 /* The commands an option is for; NULL: all. */
-#define RUNS "brief scatter heights ceiling crews"
+#define RUNS "brief scatter heights ceiling crews window"
 #define PLANS RUNS " size wind check skill"
 #define TO(member) offsetof(cli_request, member)
 
 const cli_option cli_options[] = {
-    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind, skill)",
-     "brief scatter size wind skill", take_text, TO(output), 0, 0},
+    {'o', "output", "PATH", "folder to write (brief, scatter, window) or file (size, wind, skill)",
+     "brief scatter window size wind skill", take_text, TO(output), 0, 0},
     {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill", take_size,
      TO(run.landings), 100, 10000000},
     {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill", take_uint64,
@@ -77,6 +82,13 @@ const cli_option cli_options[] = {
      TO(months), 0, 0},
     {0, "hours", "LIST", "skill: later winds of these hours UTC alone, e.g. 9-18", "skill",
      take_text, TO(hours), 0, 0},
+    {0, "from", "TIME", "the first hour, e.g. 2027-04-17T06Z; else that of the winds", "window",
+     take_text, TO(from), 0, 0},
+    {0, "to", "TIME", "the last hour", "window", take_text, TO(to), 0, 0},
+    {0, "step", "TIME", "from one hour to the next, e.g. '30 min'; 1 h by default", "window",
+     take_text, TO(step), 0, 0},
+    {0, "compare", NULL, "brief: several plans are alternatives side by side, not parts of a flight",
+     "brief", take_flag, TO(compare), 0, 0},
     {0, "wind", NULL, "new: writes a wind table to fill in", "new", take_flag, TO(wind_table), 0, 0},
     {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
      0, 0},

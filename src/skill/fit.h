@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The error model fitted to pairs: the roots of the summed estimating functions of
- * moments.h, the scales first, then the correlation length, then the degrees of freedom.
+ * moments.h, the scales first, then the correlation length and the decoupling, then the degrees of
+ * freedom.
  *
  * Every parameter has a weak normal prior in its transformed scale about the default:
  * what an archive cannot tell (the factor aloft from low soundings) stays near it. That

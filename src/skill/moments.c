@@ -36,6 +36,7 @@ void pappus_parameters_of(double out[PARAMETERS], const pappus_wind_error *law)
     out[AT_GROUND] = log(law->ground_factor);
     out[AT_TOP] = log(law->top_factor);
     out[AT_LENGTH] = log(law->correlation_growth_m);
+    out[AT_DECOUPLING] = law->decoupling;
     out[AT_TAIL] = 1.0 / law->dof;
 }
 
@@ -47,9 +48,13 @@ pappus_wind_error pappus_law_of(const double at[PARAMETERS])
     law.ground_factor = exp(at[AT_GROUND]);
     law.top_factor = exp(at[AT_TOP]);
     law.correlation_growth_m = exp(at[AT_LENGTH]);
+    law.decoupling = at[AT_DECOUPLING];
     law.dof = 1.0 / at[AT_TAIL];
     return law;
 }
+
+/* 200, 500 and 1000 m. */
+static const int coupled[PAPPUS_COUPLED] = {2, 4, 6};
 
 /* Heights whose products tell the correlation. */
 static const int linked[] = {0, 2, 4, 6, 7, 8, 10};
@@ -104,6 +109,22 @@ static void fill_correlation(pappus_age_terms *out, const pappus_wind_error *law
                               correlation_slope(law, out->age_h, z[linked[i]], z[linked[j]]);
 }
 
+static void fill_coupled(pappus_age_terms *out, const pappus_wind_error *law)
+{
+    pappus_wind_error none = *law;
+    none.decoupling = 0.0;
+    out->ground_factor = pappus_wind_error_height_factor(law, PAPPUS_GROUND_M);
+    for (int i = 0; i < PAPPUS_COUPLED; i++) {
+        double z = pappus_grid_heights_m[coupled[i]], one;
+        pappus_wind_error unit = none;
+        unit.decoupling = 1.0;
+        out->coupled[i] = pappus_wind_error_correlation(law, PAPPUS_GROUND_M, z, out->age_h);
+        one = log(pappus_wind_error_correlation(&unit, PAPPUS_GROUND_M, z, out->age_h) /
+                  pappus_wind_error_correlation(&none, PAPPUS_GROUND_M, z, out->age_h));
+        out->coupled_slope[i] = one * out->coupled[i];
+    }
+}
+
 /* The factor is linear in the two that are fitted: how much of it is each. */
 static void fill_factors(pappus_age_terms *out, const pappus_wind_error *law)
 {
@@ -130,6 +151,7 @@ void pappus_age_terms_fill(pappus_age_terms *out, const pappus_wind_error *law, 
     out->variance = known + out->error_part + out->growth_part;
     fill_factors(out, law);
     fill_correlation(out, law);
+    fill_coupled(out, law);
     for (int l = 0; l < PAPPUS_LAYERS; l++)
         fill_layer(out, l);
 }
@@ -185,6 +207,23 @@ static double length_slope(const pappus_pairs *pairs, const pappus_pair *pair,
     return sum;
 }
 
+static double decoupling_slope(const pappus_pairs *pairs, const pappus_pair *pair,
+                               const pappus_age_terms *terms)
+{
+    const pappus_grid_wind *a = &pairs->winds[pair->earlier], *b = &pairs->winds[pair->later];
+    double sum = 0.0, sd = sqrt(terms->variance);
+    double u0 = (double)(b->ground_u_mps - a->ground_u_mps) / (sd * terms->ground_factor);
+    double v0 = (double)(b->ground_v_mps - a->ground_v_mps) / (sd * terms->ground_factor);
+    for (int i = 0; i < PAPPUS_COUPLED; i++) {
+        double u = change_u(pairs, pair, coupled[i]) / (sd * terms->factor[coupled[i]]);
+        double v = change_v(pairs, pair, coupled[i]) / (sd * terms->factor[coupled[i]]);
+        double squares = u * u + u0 * u0 + v * v + v0 * v0;
+        double off = u * u0 + v * v0 - 0.5 * terms->coupled[i] * squares;
+        if (!isnan(off)) sum += terms->coupled_slope[i] * off;
+    }
+    return sum;
+}
+
 double pappus_pair_slopes(double slope[PARAMETERS], const pappus_pairs *pairs,
                           const pappus_pair *pair, const pappus_age_terms *terms, double dof)
 {
@@ -204,6 +243,7 @@ double pappus_pair_slopes(double slope[PARAMETERS], const pappus_pairs *pairs,
     slope[AT_ERROR] = scale * terms->error_part / terms->variance;
     slope[AT_GROWTH] = scale * terms->growth_part / terms->variance;
     slope[AT_LENGTH] = length_slope(pairs, pair, terms);
+    slope[AT_DECOUPLING] = decoupling_slope(pairs, pair, terms);
     pappus_pair_layers(d2, pairs, pair, terms);
     for (int l = 0; l < PAPPUS_LAYERS; l++) {
         if (isnan(d2[l])) continue;

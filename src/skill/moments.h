@@ -11,6 +11,9 @@
  *   average at r = exp(-dz/L) whatever the scales; summed over the lowest 3 km with the
  *   weight that the two heights have in a mean over it, as a fall averages them, times
  *   the slope of r.
+ * - The decoupling in the same way by the products of the change near the ground and those
+ *   at 200 to 1000 m, where the main opens and the flight drifts most: how far a reading at
+ *   the ground knows the wind there.
  * - The degrees of freedom by how the layers' means spread: the slope of the likelihood
  *   of a Student pair (u, v) with one scale and d2 = (u^2 + v^2)/V,
  *     l = ln(nu/2) - ln(pi (nu-2) V) - (nu+2)/2 ln(1 + d2/(nu-2)).
@@ -24,8 +27,18 @@
 #include "pairs.h"
 #include "wind_error.h"
 
-/** Parameters as they are fitted: logarithms, and 1/nu. The scales come first. */
-typedef enum { AT_ERROR, AT_GROWTH, AT_GROUND, AT_TOP, AT_LENGTH, AT_TAIL, PARAMETERS } parameter;
+/** Parameters as they are fitted: logarithms, the decoupling itself, and 1/nu. The scales come
+ * first. */
+typedef enum {
+    AT_ERROR,
+    AT_GROWTH,
+    AT_GROUND,
+    AT_TOP,
+    AT_LENGTH,
+    AT_DECOUPLING,
+    AT_TAIL,
+    PARAMETERS
+} parameter;
 #define SCALES 4
 
 /** Error per component of the sounding that a forecast is held against (SOURCES 6:
@@ -33,6 +46,8 @@ typedef enum { AT_ERROR, AT_GROWTH, AT_GROUND, AT_TOP, AT_LENGTH, AT_TAIL, PARAM
 #define PAPPUS_SOUNDING_ERROR_MPS 1.0
 
 #define PAPPUS_LAYERS 5
+/** Heights whose change is held against that near the ground. */
+#define PAPPUS_COUPLED 3
 
 /** The law before anything is measured. */
 pappus_wind_error pappus_law_default(bool forecasts);
@@ -48,6 +63,8 @@ typedef struct {
     double layer[PAPPUS_LAYERS];   /**< variance of a layer's mean, over `variance` */
     double correlation[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS];
     double link[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS]; /**< weights of the products */
+    double coupled[PAPPUS_COUPLED], coupled_slope[PAPPUS_COUPLED]; /**< correlation; its slope */
+    double ground_factor;
     double factor[PAPPUS_GRID_HEIGHTS];
     double ground[PAPPUS_GRID_HEIGHTS], top[PAPPUS_GRID_HEIGHTS]; /**< slopes of its logarithm */
 } pappus_age_terms;

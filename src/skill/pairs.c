@@ -51,6 +51,10 @@ bool pappus_sounding_at(double *u_mps, double *v_mps, const pappus_sounding *s, 
 static bool fill_grid_wind(pappus_grid_wind *out, const pappus_sounding *sounding)
 {
     bool any = false;
+    double ground_u = NAN, ground_v = NAN;
+    pappus_sounding_at(&ground_u, &ground_v, sounding, PAPPUS_GROUND_M, 1.0);
+    out->ground_u_mps = (float)ground_u;
+    out->ground_v_mps = (float)ground_v;
     for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
         double u = NAN, v = NAN;
         any |= pappus_sounding_at(&u, &v, sounding, pappus_grid_heights_m[j], 1.0);

@@ -21,8 +21,12 @@ extern const double pappus_ages_h[PAPPUS_AGES];
 /** The age of the list that is within its tolerance of age_h; -1: none. */
 int pappus_age_of(double age_h);
 
-/** u and v at the heights of the grid; NaN where not known. */
+/** Height of a mast: of the wind near the ground that a reading stands for. */
+#define PAPPUS_GROUND_M 10.0
+
+/** u and v at the heights of the grid, and near the ground; NaN where not known. */
 typedef struct {
+    float ground_u_mps, ground_v_mps;
     float u_mps[PAPPUS_GRID_HEIGHTS], v_mps[PAPPUS_GRID_HEIGHTS];
 } pappus_grid_wind;
 

@@ -144,6 +144,30 @@ class Skill(unittest.TestCase):
         self.assertEqual(run("skill", archive, "-o", archive)[0], 2)
         self.assertEqual(run("skill", archive, "-o", self.path("x.txt"))[0], 2)
 
+    def test_learned_is_the_base_of_a_plan(self):
+        """A plan laid over what was learned flies with it and tells where it is from."""
+        learned = self.path("learned.json")
+        self.json_of(self.path("a.csv", table(60)), "-o", learned)
+        fragment = read_json(learned)["wind"]
+        plan = demo_plan()
+        del plan["wind"]["error"]
+        plan["base"] = "learned.json"
+        path = self.path("plan.json", json.dumps(plan))
+        status, out, err = run("check", path, "--json")
+        self.assertEqual(status, 0, err)
+        values = {v["key"]: v for v in json.loads(out)["values"]}
+        for key, given in fragment.items():
+            self.assertFalse(values["wind." + key]["assumed"], key)
+            if key == "learned_from":
+                self.assertEqual(values["wind." + key]["si"], given)
+            else:
+                self.assertAlmostEqual(float(values["wind." + key]["si"].split()[0]),
+                                       float(str(given).split()[0]), delta=0.006, msg=key)
+        status, out, err = run("brief", path, "-n", "500", "-o", self.path("out"))
+        self.assertIn(status, (0, 1), err)
+        with open(self.path("out/report.html"), encoding="utf-8") as report:
+            self.assertIn(fragment["learned_from"], report.read())
+
     def test_proof(self):
         plan = demo_plan()
         path = self.path("plan.json", json.dumps(plan))

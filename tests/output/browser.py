@@ -121,18 +121,34 @@ addEventListener('load', function () {
     var e = document.querySelector(s);
     found.bottoms[s] = e ? e.getBoundingClientRect().bottom / high : null;
   });
+  var map = document.querySelector('#zone-figure svg');
+  if (map) found.map = map.getBoundingClientRect().width;
+  var fold = document.getElementById('all-heights'), trade = document.querySelector('table.trade');
+  if (fold && trade) {
+    found.fold = [shown(trade)];
+    fold.click();
+    found.fold.push(shown(trade));
+    fold.click();
+  }
   var range = document.querySelector('input[type=range]');
   if (range) {
     var line = document.getElementById('line-90'), said = document.getElementById('said');
-    found.slider = {shown: shown(range), label: range.labels.length && range.labels[0].textContent,
+    var legend = function () { /* the height it tells, and what of the plan is in sight */
+      return [document.querySelector('#zone-height text').textContent,
+        [].filter.call(document.querySelectorAll('#zone-figure .m-plan'), function (e) {
+          return getComputedStyle(e).opacity > 0;
+        }).length];
+    };
+    found.slider = {shown: shown(range), legend: legend(), label: range.labels.length && range.labels[0].textContent,
                     tab: range.tabIndex, before: line && line.getAttribute('d'), moves: []};
     for (var v = +range.min; v <= +range.max; v++) {
       range.value = v;
       range.dispatchEvent(new Event('input', {bubbles: true}));
-      found.slider.moves.push([line && line.getAttribute('d'), said.textContent]);
+      found.slider.moves.push([line && line.getAttribute('d'), said.textContent, legend()]);
     }
     document.getElementById('back').click();
     found.slider.after = line && line.getAttribute('d');
+    found.slider.legend_after = legend();
   }
   parent.postMessage({name: window.name, found: found}, '*');
 });
@@ -180,6 +196,18 @@ def measure(folder, pages, widths=tuple(SCREENS)):
             for name in pages}, console
 
 
+def darkened(folder, name, path):
+    """A copy of a page that is dark on every screen."""
+    with open(path, encoding="utf-8") as f:
+        text = f.read()
+    query = "@media screen and (prefers-color-scheme: dark)"
+    assert query in text
+    copy = os.path.join(folder, f"dark-{name}.html")
+    with open(copy, "w", encoding="utf-8") as f:
+        f.write(text.replace(query, "@media screen"))
+    return copy
+
+
 def without_scripts(folder, path):
     """Text of the page as it stands on a screen when no script runs (its own policy
     forbids them): printed, with the rules for paper put away."""
@@ -196,7 +224,7 @@ def without_scripts(folder, path):
 
 
 def printed(folder, path, paper):
-    """(pages, text) of the page printed to PDF on a paper."""
+    """(pages, paper, text, {word: height in points}) of the page printed to PDF on a paper."""
     with open(path, encoding="utf-8") as f:
         text = f.read()
     copy, pdf = os.path.join(folder, "print.html"), os.path.join(folder, "print.pdf")
@@ -207,5 +235,9 @@ def printed(folder, path, paper):
     words = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True,
                            check=True).stdout
     size = re.search(r"Page size:\s+([\d.]+) x ([\d.]+)", info)
+    boxes = subprocess.run(["pdftotext", "-bbox", pdf, "-"], capture_output=True, text=True,
+                           check=True).stdout
+    heights = {word: float(low) - float(high) for high, low, word in
+               re.findall(r'yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">([^<]*)<', boxes)}
     return int(re.search(r"Pages:\s+(\d+)", info).group(1)), \
-        (float(size.group(1)), float(size.group(2))), words
+        (float(size.group(1)), float(size.group(2))), words, heights

@@ -119,7 +119,7 @@ with tempfile.TemporaryDirectory() as home:
                 check(False, f"{name} at {width}: {fault}")
     check(not console, f"console: {console}")
     for paper in ("A4", "Letter"):
-        pages, _, words = browser.printed(home, path, paper)
+        pages, _, words, _ = browser.printed(home, path, paper)
         check(pages <= 2, f"{pages} pages on {paper}")
         check("booster" in words and "never a setting" in words, f"{paper}: print is cut")
 

@@ -99,9 +99,10 @@ START_TEST(labels_keep_clear_of_one_another)
     for (int i = 0; i < 60; i++) {
         view_label label = {
             400 * next_place(&state), 300 * next_place(&state), 5, 5, 60, 14, i % 2 == 0};
-        double left, baseline;
-        if (!view_labels_place(&labels, &left, &baseline, label)) continue;
+        view_spot spot;
+        if (!view_labels_place(&labels, &spot, label)) continue;
         placed++;
+        double left = spot.x - (1 - spot.anchor) * 30, baseline = spot.baseline;
         ck_assert(left >= 0 && left + 60 <= 400 && baseline <= 300 && baseline - 9 >= 0);
     }
     ck_assert_uint_ge(placed, 15);
@@ -113,6 +114,44 @@ START_TEST(labels_keep_clear_of_one_another)
                       b->bottom <= a->top);
         }
     }
+}
+END_TEST
+
+START_TEST(labels_keep_off_roads_where_there_is_room)
+{
+    view_labels labels = {.frame = {0, 0, 400, 300}};
+    view_label label = {200, 150, 5, 10, 60, 14, false};
+    view_spot spot;
+    view_labels_avoid(&labels, (view_line){230, 0, 230, 300}); /* right of the point */
+    ck_assert(view_labels_place(&labels, &spot, label));
+    ck_assert_int_eq(spot.anchor, -1);                         /* it stands on the left */
+    ck_assert_double_eq_tol(spot.x, 195, 1e-9);                /* and ends at the gap */
+    ck_assert(view_labels_place(&labels, &spot, label));       /* above is crossed, */
+    ck_assert(!(spot.box.left < 230 && spot.box.right > 230)); /* above left is not */
+    labels.frame = (view_box){190, 0, 400, 300};               /* without room on the left */
+    ck_assert(view_labels_place(&labels, &spot, label));
+    ck_assert(spot.box.left < 230 && spot.box.right > 230);
+}
+END_TEST
+
+START_TEST(lines_are_cut_to_a_box)
+{
+    /* A line; what of it is in the square of 10 to 20, or nothing. X: similar triangles. */
+    static const struct {
+        view_line line, inside;
+        bool any;
+    } cases[] = {
+        {{0, 15, 30, 15}, {10, 15, 20, 15}, true},  {{0, 0, 30, 30}, {10, 10, 20, 20}, true},
+        {{12, 14, 13, 16}, {12, 14, 13, 16}, true}, {{0, 5, 30, 5}, {0, 0, 0, 0}, false},
+        {{0, 14, 8, 30}, {0, 0, 0, 0}, false},      {{15, 0, 15, 12}, {15, 10, 15, 12}, true}};
+    const view_box box = {10, 10, 20, 20};
+    view_line line = cases[_i].line;
+    ck_assert_int_eq(view_line_clip(&line, &box), cases[_i].any);
+    if (!cases[_i].any) return;
+    ck_assert_double_eq_tol(line.x1, cases[_i].inside.x1, 1e-9);
+    ck_assert_double_eq_tol(line.y1, cases[_i].inside.y1, 1e-9);
+    ck_assert_double_eq_tol(line.x2, cases[_i].inside.x2, 1e-9);
+    ck_assert_double_eq_tol(line.y2, cases[_i].inside.y2, 1e-9);
 }
 END_TEST
 
@@ -198,7 +237,7 @@ START_TEST(drawn_whatever_is_missing)
     pappus_decision flight = PAPPUS_NO_GO;
     if (_i & 1) sample_answer_bare(sample);
     drawing d = {&sample->answer, _i & 2 ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US,
-                 _i & 4 ? DRAWING_OUTCOMES : DRAWING_ZONE, (_i & 8) != 0, &flight};
+                 (drawing_subject)(_i / 8), (_i & 4) != 0, &flight};
     char *text = draw(&d), *again = draw(&d);
     ck_assert_str_eq(text, again);
     /* A picture of its own tells the flight's decision, whatever the part's is. */
@@ -247,10 +286,12 @@ SUITE("drawing")
     tcase_add_test(tests, vast_field_does_not_spoil_the_frame);
     tcase_add_loop_test(tests, scale_bars_are_round, 0, 7);
     tcase_add_test(tests, labels_keep_clear_of_one_another);
+    tcase_add_test(tests, labels_keep_off_roads_where_there_is_room);
+    tcase_add_loop_test(tests, lines_are_cut_to_a_box, 0, 6);
     tcase_add_loop_test(tests, text_is_cut_between_letters, 0, 5);
     tcase_add_test(tests, lines_break_at_spaces);
     tcase_add_loop_test(tests, arrow_points_along_its_bearing, 0, 4);
-    tcase_add_loop_test(tests, drawn_whatever_is_missing, 0, 16);
+    tcase_add_loop_test(tests, drawn_whatever_is_missing, 0, 24);
     tcase_add_test(tests, png_is_the_same_twice);
     tcase_add_test(tests, what_is_no_drawing_is_no_png);
 }

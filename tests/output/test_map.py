@@ -122,11 +122,108 @@ def check_words(root, surface, decision):
         check(words in texts, f"the map does not say {words!r}")
 
 
+def numbers(element, *names):
+    return [float(element.get(n)) for n in names]
+
+
+def inside(ring, x, y):
+    """Even-odd rule: crossings of a ray."""
+    pairs = zip(ring, ring[1:] + ring[:1])
+    return sum((a[1] > y) != (b[1] > y) and
+               a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]) > x for a, b in pairs) % 2 == 1
+
+
+def half_width(text, size=14):
+    """Half of a name's width: DejaVu Sans Bold is 0.69 em a letter on average. (M)"""
+    return 0.69 * size * len(text) / 2
+
+
+def check_names(root):
+    """The field's name lies within the field; a road's lies along the road, within a
+    letter's height of it; every other name is in the frame."""
+    field = points(of_class(root, "path", "m-bound")[0].get("d"))[0]
+    frame = numbers(of_class(root, "rect", "m-frame")[0], "x", "y", "width", "height")
+    name = of_class(root, "text", "m-green")[0]
+    x, y = numbers(name, "x", "y")
+    half = half_width(name.text)
+    for corner in ((x - half, y), (x + half, y), (x - half, y - 11), (x + half, y - 11), (x, y - 5)):
+        check(inside(field, *corner), f"{name.text!r} leaves its field at {corner}")
+    roads = [[tuple(map(float, p.split())) for p in e.get("d")[1:].split("L")]
+             for e in of_class(root, "path", "m-road")]
+    for name in of_class(root, "text", "m-along"):
+        x, y, turn = map(float, re.match(r"translate\(([-\d.]+) ([-\d.]+)\) rotate\(([-\d.]+)\)",
+                                         name.get("transform")).groups())
+        along = math.cos(math.radians(turn)), math.sin(math.radians(turn))
+        y, x = y - 5 * along[0], x + 5 * along[1]  # from the baseline to the letters' middle
+        offs = []
+        for share in (-1, -0.5, 0, 0.5, 1):
+            at = [c + share * half_width(name.text, 12) * d for c, d in zip((x, y), along)]
+            offs.append(min(distance(at, a, b) for road in roads for a, b in zip(road, road[1:])))
+        check(max(offs) < 16, f"{name.text!r} is {max(offs):.0f} off its road")
+    for name in of_class(root, "text", "m-label"):
+        if name.get("x"):
+            x, y = numbers(name, "x", "y")
+            check(frame[0] < x < frame[0] + frame[2] and frame[1] < y < frame[1] + frame[3],
+                  f"{name.text!r} is outside the frame")
+
+
+def distance(p, a, b):
+    """Of a point from a piece of line."""
+    d = (b[0] - a[0], b[1] - a[1])
+    share = ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / (d[0] ** 2 + d[1] ** 2)
+    share = max(0, min(1, share))
+    return math.hypot(p[0] - a[0] - share * d[0], p[1] - a[1] - share * d[1])
+
+
+def check_margin(root):
+    """Scale and north lie below the frame, where they cover nothing of the field."""
+    y, height = numbers(of_class(root, "rect", "m-frame")[0], "y", "height")
+    for bar in of_class(root, "rect", "m-bar"):
+        check(float(bar.get("y")) >= y + height, "a scale bar lies on the map")
+
+
+def check_sight(root, summary):
+    """The middle is drawn after the posts and reaches further than half a post; the ellipse
+    is that of the nominal landings."""
+    order = [e for e in root.iter() if e.get("class", "").split()[:1] in (["m-post"], ["m-middle"])]
+    kinds = [e.get("class") for e in order if e.tag.endswith("path") or float(e.get("width")) < 10]
+    check("m-middle" in kinds and "m-post" not in kinds[kinds.index("m-middle"):],
+          f"posts cover the middle: {kinds}")
+    reach = abs(float(re.match(r"M\S+ [\d.]+h(-\d+)", of_class(root, "path", "m-middle")[0].get("d"))
+                      .group(1)))
+    check(reach > max(float(e.get("width")) / 2 for e in order
+                      if e.tag.endswith("rect") and float(e.get("width")) < 10) + 2, "middle hidden")
+    scale, _ = scale_of(root)
+    wanted = next(e for e in summary["outcomes"]["nominal"]["ellipses"] if e["level"] == 0.95)
+    drawn = of_class(root, "ellipse", "m-ellipse")[0]
+    for name, key in (("rx", "minor_m"), ("ry", "major_m")):
+        check(abs(float(drawn.get(name)) / scale / wanted[key] - 1) < 0.02, f"ellipse {name}")
+
+
+def check_track(root, summary):
+    """The track begins at the ring of the apogee and ends near the middle of the nominal
+    landings, the diamond is on it."""
+    track = points(of_class(root, "path", "m-track")[0].get("d"))[0]
+    ring = of_class(root, "circle", "m-event")[0]
+    check(math.dist(numbers(ring, "cx", "cy"), track[0]) < 0.2, "the track begins elsewhere")
+    x, y = map(float, re.match(r"M([\d.]+) ([\d.]+)", of_class(root, "path", "m-event")[0].get("d"))
+               .groups())
+    check(min(distance((x, y + 6), a, b) for a, b in zip(track, track[1:])) < 0.5,
+          "the main opens off the track")
+    scale, _ = scale_of(root)
+    pad = points(of_class(root, "path", "m-pad")[0].get("d").split("l")[0])[0][0]
+    mean = summary["outcomes"]["nominal"]["mean"]
+    end = [(track[-1][0] - pad[0]) / scale, (pad[1] + 9 - track[-1][1]) / scale]
+    # A flight of mean values is not the mean of the flights: within a tenth of the way (A).
+    check(math.dist(end, (mean["east_m"], mean["north_m"])) < 0.1 * math.hypot(*end),
+          f"the track ends at {end}, the landings' middle is {mean}")
+
+
 def check_patterns(root):
     """Without colour the lines still differ: by dash pattern or by width."""
     style = "".join(e.text for e in root.iter(SVG + "style"))
     looks = {}
-    for name in ("m-c50", "m-c90", "m-c95", "m-ellipse", "m-bound", "m-road"):
+    for name in ("m-c50", "m-c90", "m-c95", "m-ellipse", "m-track", "m-bound", "m-road"):
         rules = "".join(re.findall(r"\." + name + r"(?:,[^{]*)?\{([^}]*)\}", style))
         look = tuple(re.findall(r"stroke-(?:width|dasharray):([^;}]*)", rules))
         check(look not in looks.values(), f"{name} looks like another line: {look}")
@@ -181,6 +278,10 @@ with tempfile.TemporaryDirectory() as home:
         check_field(root)
         check_dots(root)
         check_words(root, surface, decision)
+        check_names(root)
+        check_margin(root)
+        check_sight(root, summary)
+        check_track(root, summary)
         check_patterns(root)
         check_png(folder, root)
     check_layers_only(home)

@@ -269,6 +269,9 @@ static char *report_page(const cJSON *tree)
     page_reader reader = {PAPPUS_UNITS_US, 14.2};
     char *page;
     size_t size;
+    ck_assert_msg(page_make(&page, &size, "flight_line.html", tree, &reader, &error) == PAPPUS_OK,
+                  "%s: %s", error.key, error.message);
+    free(page);
     ck_assert_msg(page_make(&page, &size, "report.html", tree, &reader, &error) == PAPPUS_OK,
                   "%s: %s", error.key, error.message);
     return page;
@@ -385,7 +388,8 @@ END_TEST
 
 START_TEST(files_are_embedded)
 {
-    static const char *const names[] = {"card.html", "report.html", "page.css", "slider.js"};
+    static const char *const names[] = {"card.html", "report.html", "flight_line.html", "page.css",
+                                        "slider.js"};
     for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
         char path[512], *bytes;
         snprintf(path, sizeof path, "%s/src/output/page/%s", SOURCE_DIR, names[i]);

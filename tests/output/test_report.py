@@ -1,8 +1,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The report as a browser shows and prints it: nothing leaves the screen or lies on
 something else at 390, 820 and 1440 px, the decision and the three answers are on the
-first screen, the slider moves the contours, nothing is said on the console, it prints
-on at most three pages, and without scripts it tells the same. Facts are compared with
+first screen, the slider moves the contours and the legend, nothing is said on the console, it
+prints on two pages and the sheet for the flight line on one, no heading alone at a foot, in
+the dark it reads as well, and without scripts it tells the same. Facts are compared with
 summary.json. Contrast is that of WCAG 2.2, 1.4.3 (from memory)."""
 import json
 import os
@@ -129,11 +130,62 @@ def check_hostile(folder, pages):
         pages[name] = os.path.join(target, "report.html")
 
 
-def check_print(folder, name, path, paper):
-    pages, size, words = browser.printed(folder, path, paper)
-    check(pages <= 3, f"{name} on {paper}: {pages} pages")
+def check_legend(name, slider):
+    """The map's legend tells the height that is shown, and nothing of the plan's alone."""
+    plan, drawn = slider["legend"]
+    check(plan.endswith(", as planned") and drawn > 3, f"{name}: legend {slider['legend']}")
+    told = [move[2] for move in slider["moves"]]
+    check(all(t[0].startswith("Main at ") and "planned" not in t[0] for t in told), f"{name}: {told}")
+    check(len({t[0] for t in told}) == len(told), f"{name}: the legend stands still")
+    check(not any(t[1] for t in told), f"{name}: the plan's dots or track stay")
+    check(slider["legend_after"] == slider["legend"], f"{name}: the legend does not come back")
+
+
+def check_sizes(name, found):
+    """The map fills a phone, and is large on a laptop; the heights' table folds on a phone."""
+    check(found[390]["map"] >= 380, f"{name}: map {found[390]['map']} px on a phone")
+    check(found[1440]["map"] >= 760, f"{name}: map {found[1440]['map']} px on a laptop")
+    check(found[390]["fold"] == [False, True], f"{name}: fold on a phone {found[390]['fold']}")
+    check(found[1440]["fold"][0], f"{name}: the table is folded on a laptop")
+
+
+def headings(page):
+    return {re.sub(r"<[^>]*>", "", h).strip() for h in re.findall(r"<h[23]>(.*?)</h[23]>", page)}
+
+
+def check_print(folder, name, path, paper, most, told):
+    pages, size, words, heights = browser.printed(folder, path, paper)
+    check(pages <= most, f"{name} on {paper}: {pages} pages")
     check(all(abs(a - b) < 2 for a, b in zip(size, PAPERS[paper])), f"{name} on {paper}: {size}")
-    check("mentor" in words and "altimeters[1].main_height" in words, f"{name}: print is cut")
+    for word in told:
+        check(word in words, f"{name} on {paper}: print is cut before {word!r}")
+    with open(path, encoding="utf-8") as f:
+        titles = headings(f.read())
+    for page in words.split("\f"):
+        last = [line.strip() for line in page.splitlines() if line.strip()][-1:]
+        check(not last or last[0] not in titles, f"{name} on {paper}: {last} alone at the foot")
+    return heights
+
+
+def check_flight_line(folder, name, path, summary):
+    """One page; the same decision, heights and places as everywhere."""
+    with open(path, encoding="utf-8") as f:
+        page = f.read()
+    text = text_of(page)
+    word = {"go": "GO", "no-go": "NO-GO", "undecided": "UNDECIDED"}[summary["decision"]]
+    facts = [word, "A planning estimate. The range safety officer decides.", "mentor"]
+    for post in summary["posts"]:
+        facts += [f"{post['latitude']:.5f}, {post['longitude']:.5f}", feet(post["distance_m"], 10)]
+    for altimeter, height in (("primary", "700 ft"), ("backup", "600 ft")):  # of the plan
+        check(re.search(altimeter + r" ?: drogue at apogee \+ [01]\.0 s, main at " + height, text),
+              f"{name}: flight line does not set the {altimeter}")
+    for fact in facts:
+        check(fact in text, f"{name}: flight line does not tell {fact!r}")
+    posts = len(summary["posts"])
+    check(page.count("<i>in place</i>") == posts, f"{name}: boxes for {posts} posts")
+    check_alone(name + " flight line", page)
+    for paper in PAPERS:
+        check_print(folder, name + " flight line", path, paper, 1, ["mentor", "Who waits where"])
 
 
 with tempfile.TemporaryDirectory() as home:
@@ -149,6 +201,10 @@ with tempfile.TemporaryDirectory() as home:
     summaries = {name: json.loads(read(folder, "summary.json")) for name, folder in folders.items()}
     check(len({s["decision"] for s in summaries.values()}) == 3, "the days do not differ")
     check_hostile(home, pages)
+    for name in days:
+        pages[name + " line"] = os.path.join(folders[name], "flight_line.html")
+    for name in ("go", "no_go", "no_go line"):
+        pages[name + " dark"] = browser.darkened(home, name.replace(" ", "_"), pages[name])
     found, console = browser.measure(home, pages)
     for line in console:
         check(False, f"console: {line}")
@@ -158,14 +214,20 @@ with tempfile.TemporaryDirectory() as home:
         page = read(folders[name], "report.html")
         check_first_screen(name, found[name])
         check_slider(name, found[name][390], len(summaries[name]["heights"]["trade"]))
+        check_legend(name, found[name][390]["slider"])
+        check_sizes(name, found[name])
         check_facts(name, text_of(page), summaries[name])
+        check_flight_line(home, name, pages[name + " line"], summaries[name])
         check_alone(name, page)
     plain = re.sub(r"\s+", " ", browser.without_scripts(home, pages["no_go"]))
     check_facts("without scripts", plain, summaries["no_go"])
     check("Try another main height" not in plain, "the slider shows without scripts")
-    check_print(home, "go", pages["go"], "Letter")
-    check_print(home, "no_go", pages["no_go"], "A4")
-    check_print(home, "no_go", pages["no_go"], "Letter")
+    for name in ("go", "no_go"):
+        for paper in PAPERS:
+            heights = check_print(home, name, pages[name], paper, 2,
+                                  ["mentor", "wind.growth", "None.", "no canopy", "1500 ft"])
+            # A word of the wind's drawing: 5 points of letters are 5.8 of line, DejaVu Sans. (M)
+            check(heights.get("knots", 0) > 5.8, f"{name}: wind drawing of {heights.get('knots')} pt")
 
 for failure in failures[:40]:
     print(failure)

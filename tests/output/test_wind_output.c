@@ -167,7 +167,7 @@ START_TEST(drawing_is_well_formed)
     free(r.winds->profiles[0].path);
     r.winds->profiles[0].path = strdup(name);
     ck_assert_int_eq(
-        pappus_wind_svg_text(&text, r.winds, NULL, PAPPUS_UNITS_US, NAN, NULL), PAPPUS_OK);
+        pappus_wind_svg_text(&text, r.winds, NULL, NULL, PAPPUS_UNITS_US, NAN, NULL), PAPPUS_OK);
     xmlDocPtr document = xmlReadMemory(text, (int)strlen(text), "a.svg", NULL, XML_PARSE_NONET);
     ck_assert_ptr_nonnull(document);
     /* a figure that is none stands before a comma, a quote or a blank */

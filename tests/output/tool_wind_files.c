@@ -51,7 +51,7 @@ static int draw_with_air(char **out, const pappus_winds *winds, pappus_log *log,
     plan.motor_delay_s = (pappus_uncertain){0};
     int status = pappus_air_build(&air, &plan, winds, &options, log);
     if (status == PAPPUS_OK)
-        status = pappus_wind_svg_text(out, winds, air, PAPPUS_UNITS_US,
+        status = pappus_wind_svg_text(out, winds, air, NULL, PAPPUS_UNITS_US,
                                       winds->profile_count ? 2000.0 : NAN, err);
     pappus_air_free(air);
     return status;
@@ -76,7 +76,7 @@ int main(int argc, char **argv)
         else if (strcmp(argv[1], "text") == 0)
             status = pappus_wind_table_text(&text, winds, PAPPUS_UNITS_SI, &log, &err);
         else if (strcmp(argv[1], "svg") == 0)
-            status = pappus_wind_svg_text(&text, winds, NULL, PAPPUS_UNITS_SI, NAN, &err);
+            status = pappus_wind_svg_text(&text, winds, NULL, NULL, PAPPUS_UNITS_SI, NAN, &err);
         else if (strcmp(argv[1], "json") == 0)
             status = pappus_wind_json_text(&text, winds, &err);
         else

@@ -23,6 +23,7 @@ typedef struct {
 static const double ages_h[] = {1, 3, 6, 12, 24};
 #define AGES (sizeof ages_h / sizeof *ages_h)
 #define DOF 8
+#define LEVELS (1 + PAPPUS_GRID_HEIGHTS) /* near the ground, and those of the grid */
 
 static double normal(invented *a)
 {
@@ -40,6 +41,7 @@ static double student_scale(invented *a)
     return sqrt((DOF - 2.0) / chi2);
 }
 
+/* From the ground up; the ground's own numbers come of a stream beside the others'. */
 static void draw_change(invented *a, double *out, const pappus_wind_error *law, double sd_mps)
 {
     const double *z = pappus_grid_heights_m;
@@ -47,14 +49,20 @@ static void draw_change(invented *a, double *out, const pappus_wind_error *law, 
     for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
         double r = j ? pappus_wind_error_correlation(law, z[j - 1], z[j], 6.0) : 0.0;
         x = r * x + sqrt(1.0 - r * r) * normal(a);
-        out[j] = sd_mps * pappus_wind_error_height_factor(law, z[j]) * x;
+        out[1 + j] = sd_mps * pappus_wind_error_height_factor(law, z[j]) * x;
+        if (j > 0) continue;
+        /* a Markov process is one downwards as well */
+        r = pappus_wind_error_correlation(law, PAPPUS_GROUND_M, z[0], 6.0);
+        double own = pappus_random_normal(a->random, PAPPUS_STREAM_WIND_PRIOR, 1, a->drawn, 0);
+        out[0] = sd_mps * pappus_wind_error_height_factor(law, PAPPUS_GROUND_M) *
+                 (r * x + sqrt(1.0 - r * r) * own);
     }
 }
 
 static void invent(invented *a, const pappus_wind_error *law, size_t pairs, uint64_t seed)
 {
     *a = (invented){.random = {seed, 0}, .archive = {.count = 2 * pairs}};
-    a->values = calloc(2 * pairs, 3 * PAPPUS_GRID_HEIGHTS * sizeof *a->values);
+    a->values = calloc(2 * pairs, 3 * LEVELS * sizeof *a->values);
     a->archive.soundings = calloc(2 * pairs, sizeof *a->archive.soundings);
     ck_assert(a->values && a->archive.soundings);
     for (size_t i = 0; i < 2 * pairs; i++) {
@@ -62,11 +70,12 @@ static void invent(invented *a, const pappus_wind_error *law, size_t pairs, uint
         double age_h = ages_h[i / 2 % AGES];
         s->valid_utc_s = s->issued_utc_s = 1e9 + 345600.0 * (double)(i / 2) +
                                            (i % 2 ? 3600.0 * age_h : 0.0);
-        s->level_count = PAPPUS_GRID_HEIGHTS;
-        s->height_m = a->values + 3 * i * PAPPUS_GRID_HEIGHTS;
-        s->u_mps = s->height_m + PAPPUS_GRID_HEIGHTS;
-        s->v_mps = s->height_m + 2 * PAPPUS_GRID_HEIGHTS;
-        memcpy(s->height_m, pappus_grid_heights_m, sizeof pappus_grid_heights_m);
+        s->level_count = LEVELS;
+        s->height_m = a->values + 3 * i * LEVELS;
+        s->u_mps = s->height_m + LEVELS;
+        s->v_mps = s->height_m + 2 * LEVELS;
+        s->height_m[0] = PAPPUS_GROUND_M;
+        memcpy(s->height_m + 1, pappus_grid_heights_m, sizeof pappus_grid_heights_m);
         if (i % 2 == 0) continue;
         double sd = student_scale(a) * hypot(M_SQRT2 * law->error_mps,
                                              law->growth_mps * cbrt(age_h));
@@ -91,6 +100,7 @@ static pappus_wind_error truth(void)
     law.correlation_growth_m = 400.0;
     law.ground_factor = 0.6;
     law.top_factor = 1.2;
+    law.decoupling = 0.35;
     law.dof = DOF;
     return law;
 }
@@ -119,7 +129,7 @@ static bool holds(pappus_estimate e, double value)
 START_TEST(test_recovers_the_law)
 {
     pappus_wind_error law = truth();
-    int held[6] = {0};
+    int held[7] = {0};
     for (uint64_t run = 0; run < RUNS; run++) {
         invented a;
         pappus_skill_fit f;
@@ -132,9 +142,10 @@ START_TEST(test_recovers_the_law)
         held[3] += holds(f.ground_factor, law.ground_factor);
         held[4] += holds(f.top_factor, law.top_factor);
         held[5] += holds(f.error_dof, law.dof);
+        held[6] += holds(f.decoupling, law.decoupling);
         forget(&a);
     }
-    for (int i = 0; i < 6; i++)
+    for (int i = 0; i < 7; i++)
         ck_assert_msg(held[i] >= 0.93 * RUNS && held[i] <= 0.97 * RUNS,
                       "value %d was in its interval in %d of %d runs", i, held[i], RUNS);
 }
@@ -153,6 +164,7 @@ START_TEST(test_comes_near_with_many_pairs)
     ck_assert_double_eq_tol(f.correlation_growth_m.value, 400.0, 30.0);
     ck_assert_double_eq_tol(f.ground_factor.value, 0.6, 0.03);
     ck_assert_double_eq_tol(f.top_factor.value, 1.2, 0.03);
+    ck_assert_double_eq_tol(f.decoupling.value, 0.35, 0.06);
     ck_assert_double_eq_tol(f.error_dof.value, 8.0, 1.5);
     forget(&a);
 }

@@ -116,7 +116,7 @@ static int load_entry(pappus_winds *winds, const pappus_plan *plan, size_t entry
 }
 
 /* `valid` is for all profiles or for none, and never with a weight. */
-static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log)
+static int check_sources(const pappus_plan *plan, double time_utc_s, bool *by_time, pappus_log *log)
 {
     const pappus_wind_plan *wind = &plan->wind;
     size_t with_valid = 0;
@@ -132,7 +132,7 @@ static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log
     if (with_valid > 0 && with_valid < wind->profile_count)
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.profiles", NULL,
                               "some profiles have `valid` and some not; accepted is all or none");
-    if (with_valid > 1 && isnan(wind->time_utc_s))
+    if (with_valid > 1 && isnan(time_utc_s))
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.time", NULL,
                               "not given; profiles with `valid` need it");
     return PAPPUS_OK;
@@ -140,13 +140,26 @@ static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log
 
 static int load_all(pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
 {
-    bool by_time = false;
-    int status = check_sources(plan, &by_time, log);
+    int status = PAPPUS_OK;
     for (size_t i = 0; i < plan->wind.profile_count; i++) {
         int entry = load_entry(winds, plan, i, log);
         if (status == PAPPUS_OK) status = entry;
     }
     return status;
+}
+
+bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_winds *loaded)
+{
+    double first = INFINITY, last = -INFINITY;
+    for (size_t i = 0; i < loaded->profile_count; i++) {
+        double valid = loaded->profiles[i].valid_utc_s;
+        first = fmin(first, valid);
+        last = fmax(last, valid);
+    }
+    if (!(first <= last)) return false;
+    *first_utc_s = first;
+    *last_utc_s = last;
+    return true;
 }
 
 /* ------------------------------------------------------------- at the launch */
@@ -256,7 +269,7 @@ int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pa
                   .series = calloc(loaded->profile_count + 1, sizeof *s.series),
                   .log = log};
     *out = NULL;
-    int status = s.out && s.series ? check_sources(plan, &s.by_time, log)
+    int status = s.out && s.series ? check_sources(plan, time_utc_s, &s.by_time, log)
                                    : memory_fault(plan->path, log);
     if (status == PAPPUS_OK) status = settle_all(&s, loaded);
     free(s.series);

@@ -34,6 +34,7 @@ static void add_fit(json_builder *build, cJSON *to, const pappus_skill_fit *fit)
     add_estimate(build, to, "correlation_growth_m", fit->correlation_growth_m);
     add_estimate(build, to, "ground_factor", fit->ground_factor);
     add_estimate(build, to, "top_factor", fit->top_factor);
+    add_estimate(build, to, "decoupling", fit->decoupling);
     json_add_count(build, to, "pairs", fit->pairs);
     json_add_count(build, to, "days", fit->days);
 }
@@ -205,9 +206,10 @@ static void add_quantity(json_builder *build, cJSON *to, const char *key, double
     json_add_text(build, to, key, text);
 }
 
-static double rounded(double value)
+/* What a few odd days say may lie where the plan's key does not go. */
+static double rounded(double value, double least, double most)
 {
-    return round(100.0 * value) / 100.0;
+    return round(100.0 * fmin(fmax(value, least), most)) / 100.0;
 }
 
 static void add_source(json_builder *build, cJSON *wind, const pappus_archive *archive,
@@ -235,9 +237,10 @@ int pappus_skill_plan_text(char **out, const pappus_archive *archive, const papp
     add_source(&build, wind, archive, skill);
     add_quantity(&build, wind, "error", fit->error_mps.value, 2, "m/s");
     add_quantity(&build, wind, "growth", fit->growth_mps.value, 2, "m/s");
-    json_add_number(&build, wind, "error_dof", rounded(fit->error_dof.value));
-    json_add_number(&build, wind, "ground_factor", rounded(fit->ground_factor.value));
-    json_add_number(&build, wind, "top_factor", rounded(fit->top_factor.value));
+    json_add_number(&build, wind, "error_dof", rounded(fit->error_dof.value, 2.1, 1e9));
+    json_add_number(&build, wind, "ground_factor", rounded(fit->ground_factor.value, 0.05, 3.0));
+    json_add_number(&build, wind, "top_factor", rounded(fit->top_factor.value, 0.05, 5.0));
+    json_add_number(&build, wind, "decoupling", rounded(fit->decoupling.value, 0.0, 3.0));
     add_quantity(&build, wind, "correlation_growth", fit->correlation_growth_m.value, 0, "m");
     int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);

@@ -467,12 +467,15 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 }
 
 /* Part of a flight in several: its plan's file names it. */
-static cJSON *build_parts(json_builder *build, const pappus_answer *const *answers, size_t count)
+static cJSON *build_parts(json_builder *build, const pappus_answer *const *answers, size_t count,
+                          bool alternatives)
 {
     cJSON *root = cJSON_CreateObject();
     json_add_text(build, root, "pappus", pappus_version());
-    json_add_text(build, root, "decision", pappus_decision_text(pappus_decision_of(answers, count)));
-    cJSON *parts = json_add_array(build, root, "parts");
+    if (!alternatives)
+        json_add_text(build, root, "decision",
+                      pappus_decision_text(pappus_decision_of(answers, count)));
+    cJSON *parts = json_add_array(build, root, alternatives ? "alternatives" : "parts");
     for (size_t i = 0; i < count; i++) {
         char *name = pappus_part_name(answers, i);
         cJSON *item = json_append_object(build, parts);
@@ -484,18 +487,30 @@ static cJSON *build_parts(json_builder *build, const pappus_answer *const *answe
     return root;
 }
 
-int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
-                           pappus_error *err)
+static int make_summary(char **out, const pappus_answer *const *answers, size_t count,
+                        bool alternatives, pappus_error *err)
 {
     pappus_locale locale;
     json_builder build = {false};
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    cJSON *root =
-        count == 1 ? pappus_summary_tree(&build, answers[0]) : build_parts(&build, answers, count);
+    cJSON *root = count == 1 ? pappus_summary_tree(&build, answers[0])
+                             : build_parts(&build, answers, count, alternatives);
     int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);
     return status;
+}
+
+int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
+                           pappus_error *err)
+{
+    return make_summary(out, answers, count, false, err);
+}
+
+int pappus_alternatives_summary(char **out, const pappus_answer *const *answers, size_t count,
+                                pappus_error *err)
+{
+    return make_summary(out, answers, count, true, err);
 }
 
 int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error *err)
@@ -507,7 +522,7 @@ int pappus_write_parts_summary(const pappus_output *output, const pappus_answer 
                                size_t count, pappus_error *err)
 {
     char *text;
-    int status = pappus_answers_summary(&text, answers, count, err);
+    int status = make_summary(&text, answers, count, output->options->alternatives, err);
     if (status != PAPPUS_OK) return status;
     size_t length = strlen(text);
     text[length] = '\n'; /* the end of the string is no part of the file */

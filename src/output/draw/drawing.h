@@ -7,8 +7,9 @@
 #include "xml_text.h"
 
 typedef enum {
-    DRAWING_ZONE,    /**< all landings, dots, contours, posts */
-    DRAWING_OUTCOMES /**< where each outcome comes down */
+    DRAWING_ZONE,     /**< all landings, dots, contours, posts */
+    DRAWING_OUTCOMES, /**< where each outcome comes down */
+    DRAWING_NEAR      /**< those of them that come down near the pad, larger */
 } drawing_subject;
 
 typedef struct {
@@ -27,14 +28,26 @@ typedef struct {
 
 /** Writes the <svg> element. */
 int drawing_map(pappus_xml *xml, const drawing *d, pappus_error *err);
+/** The zones of several answers, which share a pad, on one map: the <svg> element. */
+int drawing_flight(pappus_xml *xml, const pappus_answer *const *answers, size_t count,
+                   pappus_unit_system units, pappus_error *err);
 /** The same view of the ground that drawing_map takes. */
 view drawing_view(const drawing *d);
+/** Whether an outcome comes down near the pad, as against the farthest. */
+bool drawing_is_near(const pappus_answer *answer, pappus_outcome outcome);
+bool drawing_has_near(const pappus_answer *answer);
+/** Path data of the mark of the landings' middle. */
+void drawing_middle_path(char *out, size_t size, const view *v, double east_m, double north_m);
 /** Outline of an area as SVG path data; "" without polygons; the caller frees. */
 int drawing_area_path(char **out, const view *v, const pappus_area *area, pappus_error *err);
 
 /** The trade over main heights as a plot; heights must be there. */
 int drawing_trade(pappus_xml *xml, const pappus_answer *answer, pappus_unit_system units,
                   pappus_error *err);
+
+/** The winds that are go by direction, with today's; the ceiling must be there. */
+int drawing_rose(pappus_xml *xml, const pappus_answer *answer, pappus_unit_system units,
+                 pappus_error *err);
 
 /** Path data of the upright mark at a height in that plot. */
 void drawing_trade_mark(char *out, size_t size, const pappus_heights *heights, double height_m);

@@ -5,7 +5,8 @@
  * rests on colour: the field's boundary is a dash and dot line, keep-out areas are
  * hatched, each outcome has a dash pattern of its own, and shapes carry their names.
  *
- * The frame holds the zone of 95 % of all landings, the pad, the posts, and the
+ * The frame holds the zone of 95 % of all landings, the pad, the posts, the track of the
+ * central flight, and the
  * field, unless it is so large that the zone would be a dot; what lies beyond is told in
  * words.
  *
@@ -29,7 +30,7 @@
 #define MOST_HEIGHT 560.0
 #define MOST_OUTCOMES_HEIGHT 440.0
 #define NEAREST_POINTS 0.4 /* units; nearer points of an outline are left out */
-#define BOLD 1.13          /* most labels are */
+#define NEAR_SHARE 0.5     /* of the farthest outcome's reach: what is nearer is near (A) */
 
 const pappus_area *map_contour(const pappus_zone *zone, pappus_level level)
 {
@@ -51,21 +52,42 @@ static void add_zone(view_extent *extent, const pappus_zone *zone, pappus_level 
     view_extent_add(extent, zone->mean_east_m + e->major_m, zone->mean_north_m + e->major_m);
 }
 
+bool drawing_has_near(const pappus_answer *answer)
+{
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
+        if (drawing_is_near(answer, (pappus_outcome)i)) return true;
+    return false;
+}
+
+bool drawing_is_near(const pappus_answer *answer, pappus_outcome outcome)
+{
+    double farthest_m = 0;
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
+        if (answer->zones->outcomes[i].landings > 0)
+            farthest_m = fmax(farthest_m, answer->zones->outcomes[i].drift_m.p95);
+    return answer->zones->outcomes[outcome].landings > 0 &&
+           answer->zones->outcomes[outcome].drift_m.p95 <= NEAR_SHARE * farthest_m;
+}
+
 static view_extent find_extent(const drawing *d)
 {
     const pappus_answer *answer = d->answer;
     view_extent extent = view_extent_none();
     view_extent_add(&extent, 0, 0);
     if (d->subject == DRAWING_ZONE) {
+        for (size_t i = 0; answer->path && i < answer->path->count; i++)
+            view_extent_add(&extent, answer->path->points[i].east_m,
+                            answer->path->points[i].north_m);
         add_zone(&extent, &answer->zones->all, PAPPUS_LEVEL_95);
         for (size_t i = 0; answer->crews && i < answer->crews->post_count; i++)
             view_extent_add(&extent, answer->crews->posts[i].east_m,
                             answer->crews->posts[i].north_m);
     } else {
         for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
-            add_zone(&extent, &answer->zones->outcomes[i], PAPPUS_LEVEL_90);
+            if (d->subject == DRAWING_OUTCOMES || drawing_is_near(answer, (pappus_outcome)i))
+                add_zone(&extent, &answer->zones->outcomes[i], PAPPUS_LEVEL_90);
     }
-    if (answer->field && answer->field->has_boundary)
+    if (d->subject != DRAWING_NEAR && answer->field && answer->field->has_boundary)
         view_extent_add_near(&extent, &answer->field->boundary, WHOLE_FIELD, PART_OF_FIELD);
     return extent;
 }
@@ -118,26 +140,19 @@ void map_put_area(map *m, const char *style, const char *id, const pappus_area *
     svg_trace_put(&trace, style, id);
 }
 
-bool map_put_label(map *m, const char *style, view_label label, const char *text)
-{
-    char fitted[160];
-    double left, baseline;
-    svg_text_fit(fitted, sizeof fitted, text, MAP_TEXT, 190);
-    if (fitted[0] == '\0') return true;
-    label.size = MAP_TEXT;
-    label.width = BOLD * svg_text_width(fitted, MAP_TEXT);
-    if (!view_labels_place(&m->labels, &left, &baseline, label)) return false;
-    svg_text(m->xml, left + label.width / 2, baseline, style, "%s", fitted);
-    return true;
-}
-
 /* ---------------------------------------------------------------- the whole */
 
 /* A report has a map of each subject: ids of one are not those of the other. */
 static const struct {
-    const char *frame, *hatch;
-} ids[] = {[DRAWING_ZONE] = {"zone-frame", "zone-hatch"},
-           [DRAWING_OUTCOMES] = {"outcomes-frame", "outcomes-hatch"}};
+    const char *frame, *hatch, *keep;
+} ids[] = {[DRAWING_ZONE] = {"zone-frame", "zone-hatch", "m-keep"},
+           [DRAWING_OUTCOMES] = {"outcomes-frame", "outcomes-hatch", "m-keep m-keep-o"},
+           [DRAWING_NEAR] = {"near-frame", "near-hatch", "m-keep m-keep-n"}};
+
+const char *map_keep_style(const map *m)
+{
+    return ids[m->drawing->subject].keep;
+}
 
 static void put_patterns(map *m)
 {
@@ -157,6 +172,24 @@ static void put_patterns(map *m)
     pappus_xml_end(m->xml);
 }
 
+view_box map_inset(const map *m)
+{
+    drawing d = *m->drawing;
+    d.subject = DRAWING_NEAR;
+    view v = drawing_view(&d);
+    double ratio = m->view.scale / v.scale, x = view_x(&m->view, v.east_m);
+    double y = view_y(&m->view, v.north_m), wide = ratio * (v.frame.right - v.frame.left);
+    double high = ratio * (v.frame.bottom - v.frame.top);
+    return (view_box){x - wide / 2, y - high / 2, x + wide / 2, y + high / 2};
+}
+
+static void put_inset(map *m)
+{
+    if (m->drawing->subject != DRAWING_OUTCOMES || !drawing_has_near(m->answer)) return;
+    view_box box = map_inset(m);
+    svg_rectangle(m->xml, box.left, box.top, box.right - box.left, box.bottom - box.top, "m-inset");
+}
+
 static void put_frame(map *m)
 {
     const view_box *f = &m->view.frame;
@@ -170,7 +203,7 @@ static void put_frame(map *m)
     else
         map_put_outcomes(m);
     map_put_outlines(m);
-    map_put_north_and_scale(m);
+    put_inset(m);
     map_put_places(m);
     pappus_xml_end(m->xml);
     svg_rectangle(m->xml, f->left, f->top, f->right - f->left, f->bottom - f->top, "m-frame");
@@ -182,7 +215,7 @@ static void describe(char *out, size_t size, const drawing *d)
     const pappus_zone *all = &d->answer->zones->all;
     char distance[PAPPUS_TEXT_SIZE], inside[PAPPUS_TEXT_SIZE];
     double bearing_deg = pappus_bearing_of(all->mean_east_m, all->mean_north_m);
-    if (d->subject == DRAWING_OUTCOMES) {
+    if (d->subject != DRAWING_ZONE) {
         snprintf(out, size,
                  "Map of where each outcome comes down; the table of outcomes says "
                  "the same in words.");
@@ -205,7 +238,8 @@ static double put_all(pappus_xml *xml, const drawing *d)
     map_put_winds(&m, map_put_heading(&m, 0));
     put_patterns(&m);
     put_frame(&m);
-    double y = map_put_notes(&m, m.view.frame.bottom);
+    double y = map_put_notes(&m, map_put_scale_and_north(&m, m.view.frame.bottom));
+    if (d->subject == DRAWING_NEAR) return y;
     return map_put_caution(&m, map_put_legend(&m, y));
 }
 

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "both.h"
 #include "drawing_map.h"
 #include "si.h"
 #include "statement.h"
@@ -20,6 +21,7 @@
 #define LEAST_ALOFT_M 450.0   /* an apogee below this has no wind aloft of its own */
 #define READING_HEIGHT_M 10.0 /* where the surface wind is taken without a reading */
 #define SCALE_SHARE 0.3       /* of the frame's width, at most */
+#define SCALE_HEIGHT 40.0
 
 /* ------------------------------------------------------------------ heading */
 
@@ -106,46 +108,30 @@ double map_put_winds(map *m, double y)
     return y + WINDS_HEIGHT;
 }
 
-/* ---------------------------------------------------------- north and scale */
+/* ---------------------------------------------------------- scale and north */
 
-static void put_north(map *m)
+static void put_bar(map *m, double y, double length, const char *label)
 {
-    double x = m->view.frame.right - 22, y = m->view.frame.top + 34;
-    view_labels_take(&m->labels, (view_box){x - 18, y - 34, x + 18, y + 20});
-    svg_rectangle(m->xml, x - 15, y - 28, 30, 46, "m-plate");
-    svg_text(m->xml, x, y - 13, "m-text m-strong m-center", "N");
-    svg_arrow(m->xml, x, y + 3, 24, 0, "m-wind");
+    double x = MAP_EDGE + 1;
+    svg_rectangle(m->xml, x, y, length / 2, 6, "m-bar");
+    svg_rectangle(m->xml, x + length / 2, y, length / 2, 6, "m-bar m-bar-open");
+    svg_text(m->xml, x + length + 7, y + 8, "m-small", "%s", label);
 }
 
-static void put_bar(map *m, double x, double y, double length, const char *label, bool above)
-{
-    svg_rectangle(m->xml, x, y - 3, length / 2, 5, "m-bar");
-    svg_rectangle(m->xml, x + length / 2, y - 3, length / 2, 5, "m-bar m-bar-open");
-    svg_text(m->xml, x, above ? y - 7 : y + 16, "m-text", "%s", label);
-}
-
-static void put_scale(map *m)
+/* Below the frame, where they cover nothing. */
+double map_put_scale_and_north(map *m, double y)
 {
     double most_m = SCALE_SHARE * (m->view.frame.right - m->view.frame.left) / m->view.scale;
     double feet = view_round_length(most_m / PAPPUS_FOOT_M), metres = view_round_length(most_m);
-    double x = m->view.frame.left + 12, y = m->view.frame.bottom - 32;
+    double x = m->view.frame.right - 30;
     char label[PAPPUS_TEXT_SIZE];
-    double wide = fmax(feet * PAPPUS_FOOT_M, metres) * m->view.scale;
-    wide = fmax(wide, 70);
-    view_box plate = {x - 6, y - 24, x + wide + 8, y + 28};
-    view_labels_take(&m->labels, plate);
-    svg_rectangle(m->xml, plate.left, plate.top, plate.right - plate.left, plate.bottom - plate.top,
-                  "m-plate");
     snprintf(label, sizeof label, "%.0f ft", feet);
-    put_bar(m, x, y, feet * PAPPUS_FOOT_M * m->view.scale, label, true);
+    put_bar(m, y + 8, feet * PAPPUS_FOOT_M * m->view.scale, label);
     snprintf(label, sizeof label, "%.0f m", metres);
-    put_bar(m, x, y + 8, metres * m->view.scale, label, false);
-}
-
-void map_put_north_and_scale(map *m)
-{
-    put_north(m);
-    put_scale(m);
+    put_bar(m, y + 25, metres * m->view.scale, label);
+    svg_text(m->xml, x, y + 27, "m-text m-strong m-center", "N");
+    svg_arrow(m->xml, x + 18, y + 22, 26, 0, "m-wind");
+    return y + SCALE_HEIGHT;
 }
 
 /* -------------------------------------------------------------------- notes */
@@ -178,6 +164,7 @@ double map_put_notes(map *m, double y)
     const pappus_field *field = m->answer->field;
     char text[200];
     y += 4;
+    if (m->drawing->subject == DRAWING_NEAR) return y;
     if (m->drawing->subject == DRAWING_ZONE)
         for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
             y = note_outcome(m, y, (pappus_outcome)i);
@@ -230,34 +217,86 @@ static void legend_box(legend *l, const char *style, const char *text)
     legend_text(l, text);
 }
 
-static void legend_zone(legend *l)
+/* What is of the planned height only goes with it when the report's slider moves. */
+static void legend_plan(legend *l, bool begins)
 {
-    pappus_xml *xml = l->m->xml;
+    if (!begins) {
+        pappus_xml_end(l->m->xml);
+        return;
+    }
+    pappus_xml_start(l->m->xml, "g");
+    pappus_xml_attribute(l->m->xml, "class", "m-plan");
+}
+
+static void legend_dots(legend *l)
+{
     char data[200];
     double x = legend_x(l), y = legend_y(l);
     snprintf(data, sizeof data, "M%.1f %.1fh0M%.1f %.1fh0M%.1f %.1fh0M%.1f %.1fh0", x + 6, y - 3,
              x + 12, y + 4, x + 19, y - 2, x + 25, y + 3);
-    svg_path(xml, "m-dots", NULL, data);
+    svg_path(l->m->xml, "m-dots", NULL, data);
     legend_text(l, "1 dot: 1 landing in 1000");
-    if (map_contour(&l->m->answer->zones->all, 0)) {
+}
+
+static void legend_track(legend *l)
+{
+    double x, y;
+    if (!map_track_point(l->m, MAP_APOGEE, &x, &y)) return;
+    svg_line(l->m->xml, legend_x(l), legend_y(l), legend_x(l) + 30, legend_y(l), "m-track");
+    svg_circle(l->m->xml, legend_x(l) + 5, legend_y(l), 4.5, "m-event");
+    if (map_track_point(l->m, MAP_MAIN_OPEN, &x, &y))
+        map_put_diamond(l->m, legend_x(l) + 22, legend_y(l));
+    legend_text(l, "track of the mean flight");
+}
+
+static void legend_middle(legend *l)
+{
+    char data[96];
+    snprintf(data, sizeof data, "M%.1f %.1fh-8h16h-8v-8v16", legend_x(l) + 15, legend_y(l));
+    svg_path(l->m->xml, "m-middle", NULL, data);
+    legend_text(l, "middle of the landings");
+}
+
+static void legend_post(legend *l)
+{
+    svg_rectangle(l->m->xml, legend_x(l) + 6, legend_y(l) - 8.5, 17, 17, "m-post");
+    svg_text(l->m->xml, legend_x(l) + 14.5, legend_y(l) + 5, "m-post-text", "1");
+    legend_text(l, "recovery crew's post");
+}
+
+static void legend_zone(legend *l)
+{
+    if (map_contour(&l->m->answer->zones->all, PAPPUS_LEVEL_50)) {
         legend_line(l, "m-c50", "half land inside (50 %)");
         legend_line(l, "m-c90", "90 of 100 land inside");
         legend_line(l, "m-c95", "95 of 100 land inside");
     }
-    legend_line(l, "m-ellipse", "95 % ellipse (normal)");
-    x = legend_x(l);
-    y = legend_y(l);
-    snprintf(data, sizeof data, "M%.1f %.1fh-6h12h-6v-6v12", x + 15, y);
-    svg_path(xml, "m-middle", NULL, data);
-    legend_text(l, "middle of the landings");
-    if (!l->m->answer->crews || l->m->answer->crews->post_count == 0) return;
-    svg_rectangle(xml, legend_x(l) + 6, legend_y(l) - 8.5, 17, 17, "m-post");
-    svg_text(xml, legend_x(l) + 14.5, legend_y(l) + 5, "m-post-text", "1");
-    legend_text(l, "recovery crew's post");
+    legend_middle(l);
+    legend_plan(l, true);
+    legend_dots(l);
+    if (map_has_ellipse(l->m)) legend_line(l, "m-ellipse", "95 % ellipse if all works");
+    legend_track(l);
+    legend_plan(l, false);
+    if (l->m->answer->crews && l->m->answer->crews->post_count > 0) legend_post(l);
+}
+
+/* For which height: the report's slider puts another in its place. */
+static double put_height(map *m, double y)
+{
+    const pappus_heights *heights = m->answer->heights;
+    char height[PAPPUS_BOTH_SIZE];
+    if (m->drawing->subject != DRAWING_ZONE || !heights || heights->row_count == 0) return y;
+    pappus_format_both(height, PAPPUS_SHOW_HEIGHT, heights->planned_m, m->drawing->units);
+    pappus_xml_start(m->xml, "g");
+    pappus_xml_attribute(m->xml, "id", "zone-height");
+    svg_text(m->xml, MAP_EDGE, y + 17, "m-text m-strong", "Main at %s, as planned", height);
+    pappus_xml_end(m->xml);
+    return y + LINE;
 }
 
 static void legend_outcomes(legend *l)
 {
+    if (drawing_has_near(l->m->answer)) legend_box(l, "m-inset", "frame of the map above");
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
         if (!map_contour(&l->m->answer->zones->outcomes[i], 1)) continue;
         legend_line(l, map_outcome_style((pappus_outcome)i),
@@ -268,15 +307,13 @@ static void legend_outcomes(legend *l)
 double map_put_legend(map *m, double y)
 {
     const pappus_field *field = m->answer->field;
-    legend l = {m, y + 4, 0};
+    legend l = {m, put_height(m, y) + 4, 0};
     if (m->drawing->subject == DRAWING_ZONE)
         legend_zone(&l);
     else
         legend_outcomes(&l);
     if (field && field->has_boundary) legend_line(&l, "m-bound", "field boundary");
-    if (field && field->keep_out_count > 0)
-        legend_box(&l, m->drawing->subject == DRAWING_ZONE ? "m-keep" : "m-keep m-keep-o",
-                   "keep-out area");
+    if (field && field->keep_out_count > 0) legend_box(&l, map_keep_style(m), "keep-out area");
     if (field && field->road_count > 0) {
         svg_line(m->xml, legend_x(&l), legend_y(&l), legend_x(&l) + 30, legend_y(&l),
                  "m-road-edge");

@@ -20,14 +20,17 @@ const char drawing_map_style[] =
     ".m-plate{fill:#fff;fill-opacity:.86}"
     ".m-stamp{font-size:12px}.m-text{font-size:14px}.m-small,.m-note{font-size:13.6px}.m-strong{font-weight:bold}"
     ".m-center{text-anchor:middle}.m-decision{font-size:27px;font-weight:bold}"
-    ".m-label{font-size:14px;text-anchor:middle;stroke:#fff;stroke-width:3.5px;stroke-linejoin:"
+    ".m-label{font-size:14px;stroke:#fff;stroke-width:3.5px;stroke-linejoin:"
     "round;paint-order:stroke}"
+    ".m-mid{text-anchor:middle}.m-start{text-anchor:start}.m-end{text-anchor:end}"
     ".m-quiet{fill:#4a4a4a}.m-blue{fill:" BLUE "}.m-level{font-weight:bold}"
     ".m-danger{fill:#7a2e00;font-weight:bold}.m-green{fill:" GREEN ";font-weight:bold}"
     ".m-road-edge{fill:none;stroke:#6d6d6d;stroke-width:4.6}"
     ".m-road{fill:none;stroke:#fff;stroke-width:2.4}"
     ".m-keep{fill:url(#zone-hatch);stroke:" DANGER ";stroke-width:1.8}"
-    ".m-keep-o{fill:url(#outcomes-hatch)}.m-hatch-paper{fill:#fff;fill-opacity:.6}"
+    ".m-keep-o{fill:url(#outcomes-hatch)}.m-keep-n{fill:url(#near-hatch)}"
+    ".m-inset{fill:none;stroke:" INK ";stroke-width:1.6;stroke-dasharray:2 2}"
+    ".m-hatch-paper{fill:#fff;fill-opacity:.6}"
     ".m-hatch{stroke:" DANGER ";stroke-width:1.7}"
     ".m-bound-halo{fill:none;stroke:#fff;stroke-width:5;stroke-opacity:.7}"
     ".m-bound{fill:none;stroke:" GREEN ";stroke-width:2.6;stroke-dasharray:14 4 3 4}"
@@ -37,7 +40,11 @@ const char drawing_map_style[] =
     ".m-c90{stroke-width:2}.m-c95{stroke-width:1.4;stroke-dasharray:6 3}"
     ".m-ellipse{fill:none;stroke:" PURPLE ";stroke-width:1.4;stroke-dasharray:2 3}"
     ".m-dots{fill:none;stroke:#10222f;stroke-opacity:.62;stroke-width:2;stroke-linecap:round}"
-    ".m-middle{fill:none;stroke:" INK ";stroke-width:2.2}"
+    ".m-middle{fill:none;stroke:" INK ";stroke-width:2.4}"
+    ".m-middle-halo{fill:none;stroke:#fff;stroke-width:5.5}"
+    ".m-track{fill:none;stroke:" INK ";stroke-width:1.8;stroke-dasharray:7 2}"
+    ".m-track-halo{fill:none;stroke:#fff;stroke-width:4.5;stroke-opacity:.8}"
+    ".m-event{fill:#fff;stroke:" INK ";stroke-width:2}"
     ".m-pad{fill:" INK ";stroke:#fff;stroke-width:1.5}"
     ".m-post{fill:" INK ";stroke:#fff;stroke-width:2}"
     ".m-post-text{font-size:14px;font-weight:bold;fill:#fff;text-anchor:middle}"
@@ -47,6 +54,19 @@ const char drawing_map_style[] =
     ".m-o0{stroke:" BLUE ";fill:" SKY ";fill-opacity:.25}"
     ".m-o1{stroke:" DANGER ";stroke-dasharray:12 5}.m-o2{stroke:" GREEN ";stroke-dasharray:5 3}"
     ".m-o3{stroke:" PURPLE ";stroke-dasharray:10 3 2 3}.m-o4{stroke:" INK ";stroke-dasharray:2 3}";
+
+const char drawing_rose_style[] =
+    "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".r-text{font-size:15px}.r-small{font-size:15px}.r-strong{font-weight:bold}"
+    ".r-mid{text-anchor:middle}.r-end{text-anchor:end}"
+    ".r-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
+    ".r-ground{fill:#f6e3d8;stroke:" INK ";stroke-width:1}"
+    ".r-ring{fill:none;stroke:#7d8892;stroke-width:.8}"
+    ".r-go{fill:#fff;stroke:#7d8892;stroke-width:.8}.r-open{stroke-dasharray:3 2}"
+    ".r-turn{fill:none;stroke:" RED ";stroke-width:3.2}"
+    ".r-today{fill:" INK ";stroke:" INK ";stroke-width:3}.r-dot{fill:" INK
+    ";stroke:#fff;stroke-width:1.5}"
+    ".r-gust{stroke:" INK ";stroke-width:2.2}.r-calm{fill:none;stroke:" INK ";stroke-width:3}";
 
 const char drawing_trade_style[] =
     ".t-text{font:15px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK
@@ -65,7 +85,12 @@ const char drawing_trade_style[] =
 
 const char drawing_wind_style[] =
     "text{font-family:'DejaVu Sans',Arial,sans-serif;fill:" INK "}"
-    ".title{font-size:18px;font-weight:bold}.axis{font-size:14.5px}.label{font-size:14px}"
+    ".title{font-size:20px;font-weight:bold}.axis{font-size:16.5px}.label{font-size:16px}"
+    ".halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
+    ".apogee{stroke:" INK ";stroke-width:1.6;stroke-dasharray:10 3 2 3}"
+    ".error{stroke:" INK ";stroke-width:2}"
+    ".reading{fill:#fff;stroke-width:2.4}.reading.speed{stroke:" BLUE "}"
+    ".reading.direction{stroke:" DANGER "}"
     ".middle{text-anchor:middle}.end{text-anchor:end}"
     ".paper{fill:#ffffff}.grid{stroke:" GRID ";stroke-width:1}.frame{fill:none;stroke:" INK
     ";stroke-width:1}"
@@ -77,3 +102,13 @@ const char drawing_wind_style[] =
     ".after.speed{fill:" BLUE ";fill-opacity:.18}"
     ".after.direction{fill:" DANGER ";fill-opacity:.18}"
     ".barb{fill:" INK ";stroke:" INK ";stroke-width:1.3}circle.barb{fill:none}";
+
+/* Lightness falls from met over undecided to broken: grey tells them apart. */
+const char drawing_window_style[] =
+    "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".w-page{fill:#fff}.w-head{font-size:18px;font-weight:bold}.w-text{font-size:14px}"
+    ".w-small{font-size:13.6px}.w-end{text-anchor:end}.w-strong{font-weight:bold}"
+    ".w-number{font-size:13px;text-anchor:middle}.w-light{fill:#fff}"
+    ".w-met{fill:#d9f0e6}.w-near{fill:#a3d3bf}.w-open{fill:#f0e442}.w-broken{fill:" DANGER "}"
+    ".w-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
+    ".w-best{fill:none;stroke:" INK ";stroke-width:2.6}";

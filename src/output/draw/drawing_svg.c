@@ -109,6 +109,16 @@ void svg_text(pappus_xml *xml, double x, double y, const char *style, const char
     free(text);
 }
 
+void svg_text_turned(pappus_xml *xml, double x, double y, double turn_deg, const char *style,
+                     const char *text)
+{
+    pappus_xml_start(xml, "text");
+    svg_attribute(xml, "transform", "translate(%.1f %.1f) rotate(%.1f)", x, y, turn_deg);
+    pappus_xml_attribute(xml, "class", style);
+    pappus_xml_text(xml, text);
+    pappus_xml_end(xml);
+}
+
 void svg_trace_begin(svg_trace *trace, pappus_xml *xml)
 {
     *trace = (svg_trace){.xml = xml};

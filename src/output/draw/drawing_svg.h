@@ -7,7 +7,8 @@
 #include "xml_text.h"
 
 /** Style sheets of the drawings. */
-extern const char drawing_map_style[], drawing_trade_style[], drawing_wind_style[];
+extern const char drawing_map_style[], drawing_trade_style[], drawing_wind_style[],
+    drawing_rose_style[], drawing_window_style[];
 
 /** <svg> with its size as viewBox; `what` is what it shows, for those who do not
  * see it. Close with pappus_xml_end. */
@@ -28,6 +29,10 @@ void svg_clipped(pappus_xml *xml, const char *id);
 void svg_path(pappus_xml *xml, const char *style, const char *id, const char *data);
 void svg_text(pappus_xml *xml, double x, double y, const char *style, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
+
+/** Text about (x, y), its line turned clockwise. */
+void svg_text_turned(pappus_xml *xml, double x, double y, double turn_deg, const char *style,
+                     const char *text);
 
 /** Path data being put together: lines, outlines, dots. A failure is remembered in xml. */
 typedef struct {

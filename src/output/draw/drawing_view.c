@@ -102,39 +102,77 @@ double view_round_length(double most)
     return power * (share >= 5.0 ? 5.0 : share >= 2.0 ? 2.0 : 1.0);
 }
 
+bool view_meets(const view_box *a, const view_box *b)
+{
+    return a->left < b->right && a->right > b->left && a->top < b->bottom && a->bottom > b->top;
+}
+
+/* Liang and Barsky, ACM Trans. Graphics 3:1, 1984 (from memory). */
+bool view_line_clip(view_line *line, const view_box *box)
+{
+    double dx = line->x2 - line->x1, dy = line->y2 - line->y1, from = 0, to = 1;
+    const double steps[4] = {-dx, dx, -dy, dy};
+    const double rooms[4] = {line->x1 - box->left, box->right - line->x1, line->y1 - box->top,
+                             box->bottom - line->y1};
+    for (size_t i = 0; i < 4; i++) {
+        if (steps[i] < 0) from = fmax(from, rooms[i] / steps[i]);
+        if (steps[i] > 0) to = fmin(to, rooms[i] / steps[i]);
+        if (steps[i] == 0 && rooms[i] < 0) return false;
+    }
+    if (!(from <= to)) return false;
+    *line = (view_line){line->x1 + from * dx, line->y1 + from * dy, line->x1 + to * dx,
+                        line->y1 + to * dy};
+    return true;
+}
+
 void view_labels_take(view_labels *labels, view_box box)
 {
     if (labels->count < VIEW_MOST_BOXES) labels->boxes[labels->count++] = box;
 }
 
-static bool is_free(const view_labels *labels, view_box box)
+void view_labels_avoid(view_labels *labels, view_line line)
+{
+    if (labels->line_count < VIEW_MOST_LINES && view_line_clip(&line, &labels->frame))
+        labels->lines[labels->line_count++] = line;
+}
+
+bool view_labels_free(const view_labels *labels, view_box box, size_t lines)
 {
     const view_box *f = &labels->frame;
     if (box.left < f->left || box.right > f->right || box.top < f->top || box.bottom > f->bottom)
         return false;
-    for (size_t i = 0; i < labels->count; i++) {
-        const view_box *b = &labels->boxes[i];
-        if (box.left < b->right && box.right > b->left && box.top < b->bottom &&
-            box.bottom > b->top)
-            return false;
+    for (size_t i = 0; i < labels->count; i++)
+        if (view_meets(&box, &labels->boxes[i])) return false;
+    for (size_t i = 0; i < lines; i++) {
+        view_line line = labels->lines[i];
+        if (view_line_clip(&line, &box)) return false;
     }
     return true;
 }
 
-bool view_labels_place(view_labels *labels, double *left, double *baseline, view_label label)
+/* Side (-1 left, 0 middle, 1 right) and height (-1 above, 0 level, 1 below). */
+static view_spot spot_at(const view_label *label, int side, int height)
 {
-    /* Side (-1 left, 0 middle, 1 right) and height (-1 above, 0 level, 1 below). */
+    double middle = label->x + side * (label->gap_x + label->width / 2);
+    double level = label->y + height * (label->gap_y + 0.6 * label->size);
+    return (view_spot){.x = middle - side * label->width / 2,
+                       .baseline = level + 0.36 * label->size,
+                       .anchor = side,
+                       .box = {middle - label->width / 2 - 2, level - 0.6 * label->size,
+                               middle + label->width / 2 + 2, level + 0.6 * label->size}};
+}
+
+bool view_labels_place(view_labels *labels, view_spot *spot, view_label label)
+{
     static const int places[][2] = {{0, 0},  {1, 0}, {-1, 0},  {0, -1}, {0, 1},
                                     {1, -1}, {1, 1}, {-1, -1}, {-1, 1}};
-    for (size_t i = label.over ? 0 : 1; i < sizeof places / sizeof places[0]; i++) {
-        double middle = label.x + places[i][0] * (label.gap_x + label.width / 2);
-        double level = label.y + places[i][1] * (label.gap_y + 0.6 * label.size);
-        view_box box = {middle - label.width / 2 - 2, level - 0.6 * label.size,
-                        middle + label.width / 2 + 2, level + 0.6 * label.size};
-        if (!is_free(labels, box)) continue;
-        view_labels_take(labels, box);
-        *left = middle - label.width / 2;
-        *baseline = level + 0.36 * label.size;
+    const size_t count = sizeof places / sizeof places[0];
+    const size_t lines[] = {labels->line_count, labels->edge_count, 0};
+    for (size_t i = 0; i < 3 * count; i++) { /* clear of all lines, of edges, of none */
+        if (i % count == 0 && !label.over) continue;
+        *spot = spot_at(&label, places[i % count][0], places[i % count][1]);
+        if (!view_labels_free(labels, spot->box, lines[i / count])) continue;
+        view_labels_take(labels, spot->box);
         return true;
     }
     return false;

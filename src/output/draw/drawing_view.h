@@ -42,22 +42,41 @@ double view_round_length(double most);
 
 /* ------------------------------------------------------------------ labels */
 
-#define VIEW_MOST_BOXES 96
+enum { VIEW_MOST_BOXES = 160, VIEW_MOST_LINES = 512 };
+
+typedef struct {
+    double x1, y1, x2, y2;
+} view_line;
+
+bool view_meets(const view_box *a, const view_box *b);
+/** Cuts a line to what of it is in a box; false when nothing is. */
+bool view_line_clip(view_line *line, const view_box *box);
 
 typedef struct {
     view_box frame;
     size_t count;
     view_box boxes[VIEW_MOST_BOXES]; /**< taken already */
+    size_t line_count;
+    size_t edge_count; /**< of them the first, the field's: crossed only for want of any room */
+    view_line lines[VIEW_MOST_LINES]; /**< then roads, which are crossed before those */
 } view_labels;
 
 void view_labels_take(view_labels *labels, view_box box);
+void view_labels_avoid(view_labels *labels, view_line line);
+/** Whether a box is in the frame and free, and crossed by none of the first lines. */
+bool view_labels_free(const view_labels *labels, view_box box, size_t lines);
 /** A text to be placed: its point, how far to keep from it, and its own size. */
 typedef struct {
     double x, y, gap_x, gap_y, width, size;
     bool over; /**< may stand on its point, and rather would */
 } view_label;
-/** Finds a free place, gives the text's left end and baseline, and takes it. False
- * when there is none. */
-bool view_labels_place(view_labels *labels, double *left, double *baseline, view_label label);
+/** Where its baseline is, and which part of the text is at x. */
+typedef struct {
+    double x, baseline;
+    int anchor; /**< 1: it begins there, 0: its middle is there, -1: it ends there */
+    view_box box;
+} view_spot;
+/** Finds a free place and takes it. False when there is none. */
+bool view_labels_place(view_labels *labels, view_spot *spot, view_label label);
 
 #endif

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * What lies within the frame of a map: the ground, the landings, the places. */
+ * What lies within the frame of a map: the ground, the landings, the central flight's
+ * track over the ground. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -7,10 +8,8 @@
 #include "drawing_map.h"
 #include "format.h"
 
-#define CONTOUR_ANCHORS 24
-#define POST_SIZE 9.0
-#define BADGE_SIZE 17.0
-#define SMALL_AREA 0.25 /* of the frame, either way */
+#define TRACK_STEP 2.0 /* units from point to point */
+#define MOST_OFF 0.02  /* a normal ellipse whose share is further off misleads (A) */
 
 /* ------------------------------------------------------------------- ground */
 
@@ -34,8 +33,7 @@ void map_put_ground(map *m)
         put_road(m, &field->roads[i], "m-road");
     }
     for (size_t i = 0; i < field->keep_out_count; i++)
-        map_put_area(m, m->drawing->subject == DRAWING_ZONE ? "m-keep" : "m-keep m-keep-o", NULL,
-                     &field->keep_outs[i]);
+        map_put_area(m, map_keep_style(m), NULL, &field->keep_outs[i]);
 }
 
 void map_put_outlines(map *m)
@@ -64,28 +62,34 @@ static void put_dots(map *m)
                 m->dots_outside++;
         }
     }
-    svg_trace_put(&dots, "m-dots", NULL);
+    svg_trace_put(&dots, "m-dots m-plan", NULL);
 }
 
-static void put_ellipse(map *m, const pappus_zone *zone, pappus_level level)
+/* Of all outcomes together the far ones stretch it; of the nominal ones it tells the truth
+ * or is left out. */
+bool map_has_ellipse(const map *m)
 {
-    const pappus_ellipse *e = &zone->ellipses[level];
-    if (!isfinite(e->major_m) || !isfinite(e->bearing_deg)) return;
+    const pappus_ellipse *e = &m->answer->zones->outcomes[PAPPUS_NOMINAL].ellipses[DRAWING_ELLIPSE];
+    return m->answer->zones->outcomes[PAPPUS_NOMINAL].landings > 0 && isfinite(e->major_m) &&
+           isfinite(e->bearing_deg) && fabs(e->share - e->level) <= MOST_OFF;
+}
+
+static void put_ellipse(map *m)
+{
+    const pappus_zone *zone = &m->answer->zones->outcomes[PAPPUS_NOMINAL];
+    const pappus_ellipse *e = &zone->ellipses[DRAWING_ELLIPSE];
+    if (!map_has_ellipse(m)) return;
     pappus_xml_start(m->xml, "ellipse");
     svg_number(m->xml, "rx", e->minor_m * m->view.scale);
     svg_number(m->xml, "ry", e->major_m * m->view.scale);
     svg_attribute(m->xml, "transform", "translate(%.1f %.1f) rotate(%.1f)",
                   view_x(&m->view, zone->mean_east_m), view_y(&m->view, zone->mean_north_m),
                   e->bearing_deg);
-    pappus_xml_attribute(m->xml, "class", "m-ellipse");
+    pappus_xml_attribute(m->xml, "class", "m-ellipse m-plan");
     pappus_xml_end(m->xml);
 }
 
-/* The drawn levels with their classes, ids and labels. */
-static const struct {
-    pappus_level level;
-    const char *fill, *line, *fill_id, *line_id, *text;
-} drawn[] = {
+const map_level map_levels[DRAWING_CONTOURS] = {
 #define DRAWN(n) {PAPPUS_LEVEL_##n, "m-in" #n, "m-c" #n, "fill-" #n, "line-" #n, #n " %"},
     DRAWING_LEVEL_LIST(DRAWN)
 #undef DRAWN
@@ -95,19 +99,83 @@ static const struct {
 static void put_contours(map *m, bool lines)
 {
     for (size_t i = DRAWING_CONTOURS; i-- > 0;) {
-        const pappus_area *shape = map_contour(&m->answer->zones->all, drawn[i].level);
+        const pappus_area *shape = map_contour(&m->answer->zones->all, map_levels[i].level);
         if (shape)
-            map_put_area(m, lines ? drawn[i].line : drawn[i].fill,
-                         lines ? drawn[i].line_id : drawn[i].fill_id, shape);
+            map_put_area(m, lines ? map_levels[i].line : map_levels[i].fill,
+                         lines ? map_levels[i].line_id : map_levels[i].fill_id, shape);
     }
+}
+
+/* The point of the path at a time, linear between its points. */
+static bool path_at(const pappus_path *path, double time_s, double *east_m, double *north_m)
+{
+    size_t i = 0;
+    if (path->count == 0 || isnan(time_s)) return false;
+    while (i + 1 < path->count && path->points[i].time_s < time_s)
+        i++;
+    const pappus_path_point *b = &path->points[i], *a = i > 0 ? b - 1 : b;
+    double span_s = b->time_s - a->time_s;
+    double share = span_s > 0 ? fmin(1, (time_s - a->time_s) / span_s) : 1;
+    *east_m = a->east_m + share * (b->east_m - a->east_m);
+    *north_m = a->north_m + share * (b->north_m - a->north_m);
+    return true;
+}
+
+bool map_track_point(const map *m, map_event event, double *x, double *y)
+{
+    const pappus_path *path = m->answer->path;
+    double east_m, north_m;
+    if (m->drawing->subject != DRAWING_ZONE || !path || path->count < 2) return false;
+    double time_s = event == MAP_APOGEE ? path->points[0].time_s : path->main_full_open_s;
+    if (!path_at(path, time_s, &east_m, &north_m)) return false;
+    *x = view_x(&m->view, east_m);
+    *y = view_y(&m->view, north_m);
+    return true;
+}
+
+void map_put_diamond(map *m, double x, double y)
+{
+    char data[96];
+    snprintf(data, sizeof data, "M%.1f %.1fl6 6l-6 6l-6-6z", x, y - 6);
+    svg_path(m->xml, "m-event m-plan", NULL, data);
+}
+
+static void trace_track(svg_trace *line, const map *m, const pappus_path *path)
+{
+    double last_x = NAN, last_y = NAN;
+    for (size_t i = 0; i < path->count; i++) {
+        double x = view_x(&m->view, path->points[i].east_m);
+        double y = view_y(&m->view, path->points[i].north_m);
+        if (i + 1 < path->count && hypot(x - last_x, y - last_y) < TRACK_STEP) continue;
+        svg_trace_to(line, x, y);
+        last_x = x;
+        last_y = y;
+    }
+}
+
+/* A ring at the apogee, a diamond where the main is open. */
+static void put_track(map *m)
+{
+    static const char *const styles[] = {"m-track-halo m-plan", "m-track m-plan"};
+    double x, y;
+    if (!map_track_point(m, MAP_APOGEE, &x, &y)) return;
+    for (size_t i = 0; i < 2; i++) {
+        svg_trace line;
+        svg_trace_begin(&line, m->xml);
+        trace_track(&line, m, m->answer->path);
+        svg_trace_put(&line, styles[i], NULL);
+    }
+    svg_circle(m->xml, x, y, 4.5, "m-event m-plan");
+    if (map_track_point(m, MAP_MAIN_OPEN, &x, &y)) map_put_diamond(m, x, y);
 }
 
 void map_put_zone(map *m)
 {
     put_contours(m, false);
     put_dots(m);
-    put_ellipse(m, &m->answer->zones->all, drawn[DRAWING_CONTOURS - 1].level);
+    put_ellipse(m);
     put_contours(m, true);
+    put_track(m);
 }
 
 const char *map_outcome_style(pappus_outcome outcome)
@@ -122,189 +190,4 @@ void map_put_outcomes(map *m)
         const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], PAPPUS_LEVEL_90);
         if (shape) map_put_area(m, map_outcome_style((pappus_outcome)i), NULL, shape);
     }
-}
-
-/* ------------------------------------------------------------------- places */
-
-static const pappus_ring *longest_ring(const pappus_area *area)
-{
-    const pappus_ring *longest = NULL;
-    for (size_t i = 0; i < area->polygon_count; i++) {
-        if (area->polygons[i].ring_count == 0) continue;
-        const pappus_ring *shell = &area->polygons[i].rings[0];
-        if (!longest || shell->point_count > longest->point_count) longest = shell;
-    }
-    return longest;
-}
-
-/* Names an outline at the first point round it that leaves room; start: share of the
- * way round, so that nested outlines are named in different places. */
-static void label_outline(map *m, const pappus_area *area, const char *style, double start,
-                          const char *text)
-{
-    const pappus_ring *ring = longest_ring(area);
-    if (!ring || ring->point_count == 0) return;
-    for (size_t i = 0; i < CONTOUR_ANCHORS; i++) {
-        double share = fmod(start + (double)i / CONTOUR_ANCHORS, 1.0);
-        size_t k = (size_t)(share * (double)ring->point_count) % ring->point_count;
-        double east = ring->points_m[2 * k], north = ring->points_m[2 * k + 1];
-        if (!view_holds(&m->view, east, north)) continue;
-        view_label label = {.x = view_x(&m->view, east),
-                            .y = view_y(&m->view, north),
-                            .gap_x = MAP_GAP,
-                            .gap_y = MAP_GAP,
-                            .over = true};
-        if (map_put_label(m, style, label, text)) return;
-    }
-}
-
-static void label_contours(map *m)
-{
-    static const double starts[DRAWING_CONTOURS] = {0.25, 0.75, 0.0};
-    for (size_t i = DRAWING_CONTOURS; i-- > 0;) {
-        const pappus_area *shape = map_contour(&m->answer->zones->all, drawn[i].level);
-        if (shape) label_outline(m, shape, "m-label m-blue m-level", starts[i], drawn[i].text);
-    }
-}
-
-static void label_outcomes(map *m)
-{
-    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++) {
-        const pappus_area *shape = map_contour(&m->answer->zones->outcomes[i], PAPPUS_LEVEL_90);
-        if (shape)
-            label_outline(m, shape, "m-label m-strong", 0.1 + 0.2 * (double)i,
-                          pappus_outcome_text((pappus_outcome)i));
-    }
-}
-
-/* What of an area's extent is in the frame; nothing is when a side is not before its
- * opposite. */
-static view_box area_in_frame(const map *m, const pappus_area *area)
-{
-    view_extent extent = view_extent_none();
-    const view_box *frame = &m->view.frame;
-    view_extent_add_area(&extent, area);
-    return (view_box){.left = fmax(view_x(&m->view, extent.west_m), frame->left),
-                      .top = fmax(view_y(&m->view, extent.north_m), frame->top),
-                      .right = fmin(view_x(&m->view, extent.east_m), frame->right),
-                      .bottom = fmin(view_y(&m->view, extent.south_m), frame->bottom)};
-}
-
-/* Names an area in the middle of what of it is in the frame, or beside it when it is
- * small. */
-static void label_area(map *m, const pappus_area *area, const char *style)
-{
-    view_box box = area_in_frame(m, area);
-    if (!(box.left < box.right) || !(box.top < box.bottom)) return;
-    double width = svg_text_width(area->name ? area->name : "", MAP_TEXT);
-    view_label label = {.x = (box.left + box.right) / 2,
-                        .y = (box.top + box.bottom) / 2,
-                        .gap_x = (box.right - box.left) / 2 + MAP_GAP,
-                        .gap_y = (box.bottom - box.top) / 2 + MAP_GAP,
-                        .over = width < box.right - box.left - 2 * MAP_GAP};
-    map_put_label(m, style, label, area->name ? area->name : "");
-    /* other labels stay off a small area, lest they seem to name it */
-    const view_box *f = &m->labels.frame;
-    if (box.right - box.left < SMALL_AREA * (f->right - f->left) &&
-        box.bottom - box.top < SMALL_AREA * (f->bottom - f->top))
-        view_labels_take(&m->labels, box);
-}
-
-/* Within the field, near its upper edge, else lower. */
-static void label_boundary(map *m)
-{
-    static const double shares[] = {0.06, 0.94, 0.14, 0.86, 0.3, 0.7};
-    const pappus_area *area = &m->answer->field->boundary;
-    view_box box = area_in_frame(m, area);
-    for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
-        view_label label = {.x = (box.left + box.right) / 2,
-                            .y = box.top + shares[i] * (box.bottom - box.top),
-                            .over = true};
-        if (map_put_label(m, "m-label m-green", label, area->name ? area->name : "")) return;
-    }
-}
-
-static void label_roads(map *m)
-{
-    const pappus_field *field = m->answer->field;
-    for (size_t i = 0; field && i < field->road_count; i++) {
-        const pappus_road *road = &field->roads[i];
-        for (size_t k = 0; k + 1 < road->point_count; k++) {
-            double share = 0.25;
-            double east = road->points_m[2 * k] * (1 - share) + road->points_m[2 * k + 2] * share;
-            double north =
-                road->points_m[2 * k + 1] * (1 - share) + road->points_m[2 * k + 3] * share;
-            if (!view_holds(&m->view, east, north)) continue;
-            view_label label = {.x = view_x(&m->view, east),
-                                .y = view_y(&m->view, north),
-                                .gap_x = MAP_GAP,
-                                .gap_y = MAP_GAP};
-            if (map_put_label(m, "m-label m-quiet", label, road->name)) break;
-        }
-    }
-}
-
-static void take_around(map *m, double x, double y, double reach)
-{
-    view_labels_take(&m->labels, (view_box){x - reach, y - reach, x + reach, y + reach});
-}
-
-/* A square on the spot and its number beside it, so that the spot stays in sight. */
-static void put_posts(map *m)
-{
-    const pappus_crews *crews = m->answer->crews;
-    for (size_t i = 0; crews && i < crews->post_count; i++) {
-        double left, baseline, x = view_x(&m->view, crews->posts[i].east_m);
-        double y = view_y(&m->view, crews->posts[i].north_m);
-        view_label label = {x,          y,    POST_SIZE / 2 + 1, POST_SIZE / 2 + 1, BADGE_SIZE,
-                            BADGE_SIZE, false};
-        svg_rectangle(m->xml, x - POST_SIZE / 2, y - POST_SIZE / 2, POST_SIZE, POST_SIZE, "m-post");
-        if (!view_labels_place(&m->labels, &left, &baseline, label)) continue;
-        double middle = baseline - 0.36 * BADGE_SIZE;
-        svg_rectangle(m->xml, left, middle - BADGE_SIZE / 2, BADGE_SIZE, BADGE_SIZE, "m-post");
-        svg_text(m->xml, left + BADGE_SIZE / 2, middle + 5, "m-post-text", "%zu", i + 1);
-    }
-}
-
-static void put_pad(map *m)
-{
-    double x = view_x(&m->view, 0), y = view_y(&m->view, 0);
-    char data[96];
-    snprintf(data, sizeof data, "M%.1f %.1fl8 14h-16z", x, y - 9);
-    svg_path(m->xml, "m-pad", NULL, data);
-}
-
-static void put_middle(map *m)
-{
-    const pappus_zone *all = &m->answer->zones->all;
-    char data[128];
-    if (!isfinite(all->mean_east_m)) return;
-    snprintf(data, sizeof data, "M%.1f %.1fh-6h12h-6v-6v12", view_x(&m->view, all->mean_east_m),
-             view_y(&m->view, all->mean_north_m));
-    svg_path(m->xml, "m-middle", "zone-middle", data);
-}
-
-/* Spots are taken and posts numbered first: they matter most. */
-void map_put_places(map *m)
-{
-    const pappus_crews *crews = m->answer->crews;
-    const pappus_field *field = m->answer->field;
-    bool zone = m->drawing->subject == DRAWING_ZONE;
-    view_label pad = {.x = view_x(&m->view, 0), .y = view_y(&m->view, 0), .gap_x = 11, .gap_y = 12};
-    take_around(m, pad.x, pad.y, 9);
-    for (size_t i = 0; zone && crews && i < crews->post_count; i++)
-        take_around(m, view_x(&m->view, crews->posts[i].east_m),
-                    view_y(&m->view, crews->posts[i].north_m), POST_SIZE / 2);
-    if (zone) put_middle(m);
-    if (zone) put_posts(m);
-    map_put_label(m, "m-label m-strong", pad, "pad");
-    for (size_t i = 0; field && i < field->keep_out_count; i++)
-        label_area(m, &field->keep_outs[i], "m-label m-danger");
-    if (zone)
-        label_contours(m);
-    else
-        label_outcomes(m);
-    if (field && field->has_boundary) label_boundary(m);
-    label_roads(m);
-    put_pad(m);
 }

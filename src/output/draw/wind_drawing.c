@@ -5,7 +5,7 @@
  * winds, before and after the measured winds: from the quantiles of u and v at 51
  * steps each, taken as independent, which is exact for one profile and near
  * enough for several. Only the first of several profiles is drawn, and their
- * number told. */
+ * number told. With the plan too the measured winds and the apogee are drawn. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,7 +20,7 @@
 #include "wind_profile.h"
 
 #define WIDTH 820.0
-#define HEIGHT 650.0
+#define HEIGHT 676.0
 #define TOP 104.0
 #define BOTTOM 560.0
 #define SPEED_LEFT 78.0
@@ -30,6 +30,7 @@
 #define BARB_X 736.0
 #define BARB_GAP 24.0
 #define DOT_RADIUS 2.6
+#define READING 6.0 /* half a diamond */
 #define CALM_RADIUS 5.0
 #define DEFAULT_SPAN_M 6000.0
 #define SURFACE_TOP_M 500.0 /* the surface wind's own profile is constant above 300 m */
@@ -54,6 +55,8 @@ typedef struct {
     const pappus_wind_profile *profile; /* NULL: the surface wind alone */
     size_t profile_count;
     const pappus_air *air;
+    const pappus_plan *plan; /* NULL: no measured winds, no flight */
+    double age_s;
     pappus_unit_system units;
     size_t point_count;
     point *points;            /* levels with wind, rising */
@@ -249,6 +252,48 @@ static void draw_levels(drawing *d)
     }
 }
 
+/* ------------------------------------------------- measured winds, the apogee */
+
+static void draw_diamond(drawing *d, double x, double y, const char *style)
+{
+    char data[96];
+    snprintf(data, sizeof data, "M%.1f %.1fl%.0f %.0fl-%.0f %.0fl-%.0f-%.0fz", x, y - READING,
+             READING, READING, READING, READING, READING, READING);
+    svg_path(&d->xml, style, NULL, data);
+}
+
+/* With its error, one standard deviation, as a bar. */
+static void draw_reading(drawing *d, const pappus_observation *o)
+{
+    double y = plot_at(&d->height, o->height_m), x = plot_at(&d->speed, o->speed_mps);
+    if (!(o->height_m >= d->height.low && o->height_m <= d->height.high)) return;
+    if (o->error_mps > 0)
+        svg_line(&d->xml, plot_at(&d->speed, fmax(0, o->speed_mps - o->error_mps)), y,
+                 fmin(plot_at(&d->speed, o->speed_mps + o->error_mps), SPEED_RIGHT), y, "error");
+    draw_diamond(d, x, y, "reading speed");
+    if (o->speed_mps > 0)
+        draw_diamond(d, plot_at(&direction_scale, fmod(o->direction_deg, 360)), y,
+                     "reading direction");
+}
+
+static void draw_readings(drawing *d)
+{
+    if (d->plan->wind.has_surface) draw_reading(d, &d->plan->wind.surface);
+    for (size_t i = 0; i < d->plan->wind.observation_count; i++)
+        draw_reading(d, &d->plan->wind.observations[i]);
+}
+
+static void draw_apogee(drawing *d)
+{
+    double apogee_m = d->plan->apogee.height_m.mean, y = plot_at(&d->height, apogee_m);
+    char height[PAPPUS_TEXT_SIZE];
+    if (!(apogee_m > d->height.low && apogee_m <= d->height.high)) return;
+    pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, apogee_m, d->units);
+    svg_line(&d->xml, SPEED_LEFT, y, SPEED_RIGHT, y, "apogee");
+    svg_line(&d->xml, DIRECTION_LEFT, y, DIRECTION_RIGHT, y, "apogee");
+    svg_text(&d->xml, SPEED_LEFT + 5, y - 6, "label halo", "apogee %s", height);
+}
+
 /* ---------------------------------------------------------------------- axes */
 
 static const plot_tick upright = {1, {{TOP, BOTTOM}}, "grid"};
@@ -264,9 +309,9 @@ static void draw_ticks(drawing *d)
     const plot_axis axes[] = {
         {d->height, true, unit_m, plot_step(span, 10), &level, SPEED_LEFT - 8, 4, "label end", NULL,
          0, NULL},
-        {d->speed, false, unit_mps, plot_step(d->speed.high / unit_mps, 7), &upright, BOTTOM, 16,
+        {d->speed, false, unit_mps, plot_step(d->speed.high / unit_mps, 7), &upright, BOTTOM, 18,
          "label middle", NULL, 0, NULL},
-        {direction_scale, false, 1, 90, &upright, BOTTOM, 16, "label middle", names, 0, NULL}};
+        {direction_scale, false, 1, 90, &upright, BOTTOM, 18, "label middle", names, 0, NULL}};
     for (size_t i = 0; i < sizeof axes / sizeof axes[0]; i++)
         plot_put_axis(&d->xml, &axes[i]);
 }
@@ -289,16 +334,34 @@ static void draw_axes(drawing *d)
     draw_ticks(d);
     svg_text(&d->xml, SPEED_LEFT - 56, TOP - 12, "axis", "height %s, %s", height_base(d),
              pappus_quantity_unit(PAPPUS_SHOW_HEIGHT, d->units));
-    svg_text(&d->xml, (SPEED_LEFT + SPEED_RIGHT) / 2, BOTTOM + 36, "axis middle", "wind speed, %s",
+    svg_text(&d->xml, (SPEED_LEFT + SPEED_RIGHT) / 2, BOTTOM + 38, "axis middle", "wind speed, %s",
              pappus_quantity_unit(PAPPUS_SHOW_WIND, d->units));
-    svg_text(&d->xml, (DIRECTION_LEFT + DIRECTION_RIGHT) / 2, BOTTOM + 36, "axis middle",
+    svg_text(&d->xml, (DIRECTION_LEFT + DIRECTION_RIGHT) / 2, BOTTOM + 38, "axis middle",
              "wind comes from, degrees true");
-    svg_text(&d->xml, BARB_X, BOTTOM + 36, "axis middle", "barbs, knots");
+    svg_text(&d->xml, BARB_X, BOTTOM + 38, "axis middle", "barbs, knots");
+}
+
+/* Which of its times the profile is of, and what flight it is for. */
+static void draw_hour(drawing *d)
+{
+    const pappus_wind_profile *p = d->profile;
+    char time[40], flight[40], more[80] = "", age[48] = "";
+    double when_s = isnan(p->valid_utc_s) ? p->issued_utc_s : p->valid_utc_s;
+    double flight_s = d->plan ? d->plan->wind.time_utc_s : NAN;
+    pappus_time_format(time, sizeof time, when_s);
+    pappus_time_format(flight, sizeof flight, flight_s);
+    if (d->profile_count > 1)
+        snprintf(more, sizeof more, ", the first of %zu profiles", d->profile_count);
+    if (d->age_s > 0) snprintf(age, sizeof age, ", %.1f h old at the flight", d->age_s / 3600);
+    svg_text(&d->xml, 22, 54, "axis", "%s%s%s%s", p->format, isnan(when_s) ? "" : " of ",
+             isnan(when_s) ? "" : time, more);
+    if (d->age_s > 0 || !isnan(flight_s))
+        svg_text(&d->xml, 22, 75, "axis", "for the flight%s%s%s", isnan(flight_s) ? "" : " at ",
+                 isnan(flight_s) ? "" : flight, age);
 }
 
 static void draw_titles(drawing *d)
 {
-    char time[40], more[80] = "";
     const pappus_wind_profile *p = d->profile;
     if (!p) {
         svg_text(&d->xml, 22, 32, "title", "Surface wind alone");
@@ -307,22 +370,20 @@ static void draw_titles(drawing *d)
     const char *name = strrchr(p->path, '/');
     svg_text(&d->xml, 22, 32, "title", "%.160s%s%.40s", name ? name + 1 : p->path,
              p->station ? ", station " : "", p->station ? p->station : "");
-    double when_s = isnan(p->valid_utc_s) ? p->issued_utc_s : p->valid_utc_s;
-    pappus_time_format(time, sizeof time, when_s);
-    if (d->profile_count > 1)
-        snprintf(more, sizeof more, ", the first of %zu profiles", d->profile_count);
-    svg_text(&d->xml, 22, 52, "axis", "%s%s%s%s", p->format, isnan(when_s) ? "" : ", ",
-             isnan(when_s) ? "" : time, more);
+    draw_hour(d);
 }
 
 static void draw_key(drawing *d)
 {
-    svg_text(&d->xml, 22, HEIGHT - 28, "label",
-             "Dots: levels of the file. Half a feather is 5 kt, a whole one 10, a pennant 50.");
+    bool measured = d->plan && (d->plan->wind.has_surface || d->plan->wind.observation_count > 0);
+    double y = HEIGHT - 54;
+    svg_text(&d->xml, 22, y, "label", "Dots: levels of the file.%s",
+             measured ? " Diamonds: measured winds, bar: their error (one sd)." : "");
     if (d->air)
-        svg_text(&d->xml, 22, HEIGHT - 12, "label",
-                 "Shaded: 90 %% of the sampled winds. Dashed: the same before the measured winds "
-                 "are taken in.");
+        svg_text(&d->xml, 22, y + 21, "label",
+                 "Shaded: 90 %% of the sampled winds. Dashed: the same before the measured winds.");
+    svg_text(&d->xml, 22, y + (d->air ? 42 : 21), "label",
+             "Half a feather is 5 kt, a whole one 10, a pennant 50.");
 }
 
 static void panel(drawing *d, double left, double right)
@@ -345,6 +406,8 @@ static void draw_all(drawing *d)
     if (d->air) draw_bands(d, bands);
     draw_lines(d);
     draw_levels(d);
+    if (d->air && d->plan) draw_apogee(d);
+    if (d->air && d->plan) draw_readings(d);
     panel(d, SPEED_LEFT, SPEED_RIGHT);
     panel(d, DIRECTION_LEFT, DIRECTION_RIGHT);
 }
@@ -362,7 +425,8 @@ static int draw_text(char **out, drawing *d, pappus_error *err)
 }
 
 int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air *air,
-                         pappus_unit_system units, double top_m, pappus_error *err)
+                         const pappus_plan *plan, pappus_unit_system units, double top_m,
+                         pappus_error *err)
 {
     pappus_locale locale;
     *out = NULL;
@@ -371,6 +435,8 @@ int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air
     drawing d = {.profile = winds->profile_count ? &winds->profiles[0] : NULL,
                  .profile_count = winds->profile_count,
                  .air = air,
+                 .plan = plan,
+                 .age_s = winds->age_s,
                  .units = units};
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     int status = read_points(&d, err);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * report.html: the answer of a brief as one page. */
+ * report.html and flight_line.html: the answer of a brief as a page and as a sheet. */
 #ifndef PAPPUS_OUTPUT_REPORT_H
 #define PAPPUS_OUTPUT_REPORT_H
 

@@ -45,6 +45,20 @@ static int add_trade(json_builder *build, cJSON *root, const pappus_output *outp
     return add_svg(build, root, "trade_svg", &xml, status, err);
 }
 
+static int add_rose(json_builder *build, cJSON *root, const pappus_output *output,
+                    pappus_error *err)
+{
+    pappus_xml xml;
+    if (!output->answer->ceiling) {
+        json_add_null(build, root, "rose_svg");
+        return PAPPUS_OK;
+    }
+    int status = pappus_xml_fragment(&xml, err);
+    if (status == PAPPUS_OK)
+        status = drawing_rose(&xml, output->answer, output->options->units, err);
+    return add_svg(build, root, "rose_svg", &xml, status, err);
+}
+
 static int add_outlines(json_builder *build, cJSON *item, const view *v,
                         const pappus_height_row *row, pappus_error *err)
 {
@@ -74,8 +88,7 @@ static int add_places(json_builder *build, cJSON *root, const pappus_output *out
     for (size_t i = 0; status == PAPPUS_OK && item; i++, item = item->next) {
         const pappus_height_row *row = &heights->rows[i];
         char path[128];
-        snprintf(path, sizeof path, "M%.1f %.1fh-6h12h-6v-6v12", view_x(&v, row->mean_east_m),
-                 view_y(&v, row->mean_north_m));
+        drawing_middle_path(path, sizeof path, &v, row->mean_east_m, row->mean_north_m);
         json_add_text(build, item, "middle", path);
         drawing_trade_mark(path, sizeof path, heights, row->height_m);
         json_add_text(build, item, "mark", path);
@@ -87,17 +100,33 @@ static int add_places(json_builder *build, cJSON *root, const pappus_output *out
     return status;
 }
 
+/* Where each outcome comes down, and larger those that do so near the pad. */
+static int add_outcomes(json_builder *build, cJSON *root, const pappus_output *output,
+                        pappus_error *err)
+{
+    const pappus_answer *answer = output->answer;
+    bool any = false;
+    int status = PAPPUS_OK;
+    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
+        any |= answer->zones->outcomes[i].contour_count > 0;
+    if (any)
+        status = add_map(build, root, "outcomes_svg", output, DRAWING_OUTCOMES, err);
+    else
+        json_add_null(build, root, "outcomes_svg");
+    if (status != PAPPUS_OK) return status;
+    if (any && drawing_has_near(answer))
+        return add_map(build, root, "near_svg", output, DRAWING_NEAR, err);
+    json_add_null(build, root, "near_svg");
+    return PAPPUS_OK;
+}
+
 int report_add_drawings(json_builder *build, cJSON *root, const pappus_output *output,
                         pappus_error *err)
 {
-    bool any = false;
-    for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
-        any |= output->answer->zones->outcomes[i].contour_count > 0;
     int status = add_map(build, root, "map_svg", output, DRAWING_ZONE, err);
-    if (!any) json_add_null(build, root, "outcomes_svg");
-    if (status == PAPPUS_OK && any)
-        status = add_map(build, root, "outcomes_svg", output, DRAWING_OUTCOMES, err);
+    if (status == PAPPUS_OK) status = add_outcomes(build, root, output, err);
     if (status == PAPPUS_OK) status = add_trade(build, root, output, err);
+    if (status == PAPPUS_OK) status = add_rose(build, root, output, err);
     return status == PAPPUS_OK ? add_places(build, root, output, err) : status;
 }
 
@@ -132,8 +161,9 @@ int report_add_wind_drawing(json_builder *build, cJSON *wind, const pappus_outpu
         json_add_null(build, wind, "drawing");
         return PAPPUS_OK;
     }
-    int status = pappus_wind_svg_text(&svg, answer->winds, answer->air, output->options->units,
-                                      1.1 * answer->plan->apogee.height_m.mean, err);
+    int status =
+        pappus_wind_svg_text(&svg, answer->winds, answer->air, answer->plan, output->options->units,
+                             1.1 * answer->plan->apogee.height_m.mean, err);
     if (status != PAPPUS_OK) return status;
     char *text = base64(svg);
     json_add_item(build, wind, "drawing", text ? cJSON_CreateString(text) : NULL);

@@ -10,6 +10,8 @@
         figure = document.getElementById('zone-figure'),
         mark = document.getElementById('trade-mark'),
         middle = document.getElementById('zone-middle'),
+        halo = document.getElementById('zone-middle-halo'),
+        height = document.querySelector('#zone-height text'),
         first = {};
     if (!box || !rows.length) { return; }
     function each(f) {
@@ -23,23 +25,27 @@
     each(function (path, id) { first[id] = path.getAttribute('d'); });
     if (middle) { first.middle = middle.getAttribute('d'); }
     if (mark) { first.mark = mark.getAttribute('d'); }
+    if (height) { first.height = height.textContent; }
     function light(row) {
         rows.forEach(function (r) { r.className = r === row ? 'on' : ''; });
     }
+    function put(path, mark_path, words) {
+        if (middle) { middle.setAttribute('d', path); halo.setAttribute('d', path); }
+        if (mark) { mark.setAttribute('d', mark_path); }
+        if (height) { height.textContent = words; }
+    }
     function show() {
-        var row = rows[range.value];
+        var row = rows[range.value], told = row.getAttribute('data-height');
         each(function (path, id, name) { path.setAttribute('d', row.getAttribute(name)); });
-        if (middle) { middle.setAttribute('d', row.getAttribute('data-middle')); }
-        if (mark) { mark.setAttribute('d', row.getAttribute('data-mark')); }
+        put(row.getAttribute('data-middle'), row.getAttribute('data-mark'), 'Main at ' + told);
         say.textContent = row.getAttribute('data-say');
-        range.setAttribute('aria-valuetext', row.getAttribute('data-height'));
+        range.setAttribute('aria-valuetext', told);
         figure.classList.add('moved');
         light(row);
     }
     function plan() {
         each(function (path, id) { path.setAttribute('d', first[id]); });
-        if (middle) { middle.setAttribute('d', first.middle); }
-        if (mark) { mark.setAttribute('d', first.mark); }
+        put(first.middle, first.mark, first.height);
         range.value = range.defaultValue;
         say.textContent = 'As planned.';
         range.setAttribute('aria-valuetext', 'as planned');
