@@ -7,6 +7,7 @@ import random
 import subprocess
 import tempfile
 import unittest
+from html import unescape
 
 from helpers import PAPPUS, demo_plan, read_json, run
 
@@ -143,6 +144,24 @@ class Skill(unittest.TestCase):
         self.assertIn("pairs", fragment["learned_from"])
         self.assertEqual(run("skill", archive, "-o", archive)[0], 2)
         self.assertEqual(run("skill", archive, "-o", self.path("x.txt"))[0], 2)
+
+    def test_page(self):
+        """The drawings stand over the text of the terminal."""
+        archive, page = self.path("a.csv", table(80)), self.path("page.html")
+        plan = self.path("plan.json", json.dumps(demo_plan()))
+        arguments = ["skill", archive, "--plan", plan, "-n", "300"]
+        status, text, err = run(*arguments, "-o", page)
+        self.assertEqual(status, 0, err)
+        with open(page, encoding="utf-8") as f:
+            html = f.read()
+        self.assertEqual(html.count("<svg"), 4)
+        self.assertTrue(text in unescape(html))
+        # X: 4 levels, with and without the reading, learned and as planned, each a dot
+        coverage = html.split("<svg")[4]
+        self.assertEqual(coverage.count("<circle"), 16 + 4)
+        run("skill", archive, "-o", page)
+        with open(page, encoding="utf-8") as f:
+            self.assertEqual(f.read().count("<svg"), 3)
 
     def test_learned_is_the_base_of_a_plan(self):
         """A plan laid over what was learned flies with it and tells where it is from."""

@@ -7,7 +7,7 @@
 #include "xml_text.h"
 
 /** Style sheets of the drawings. */
-extern const char drawing_map_style[], drawing_trade_style[], drawing_wind_style[],
+extern const char drawing_skill_style[], drawing_map_style[], drawing_trade_style[], drawing_wind_style[],
     drawing_rose_style[];
 
 /** <svg> with its size as viewBox; `what` is what it shows, for those who do not
