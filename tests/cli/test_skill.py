@@ -59,6 +59,33 @@ def igra(count, station="XXM00012345", surface=True):
     return "\n".join(out) + "\n"
 
 
+LAW_HEIGHTS = [10, 50, 100, 200, 300, 500, 700, 900, 1200, 1500, 1800, 2100, 2500, 3000]
+LAW = {"growth": 2.0, "dof": 6, "length": 400, "ground": 0.6, "decoupling": 0.3}
+
+
+def of_the_law(pairs, age_h=12):
+    """X: calms, and 12 h after each a wind drawn from DESIGN's law of the error by its
+    formulas, four days apart so that no other pairs arise."""
+    draw = random.Random(21)
+    lines = ["time,height_agl_m,u_mps,v_mps"]
+    length = LAW["length"] * math.sqrt(age_h)
+    depth = [z / length + LAW["decoupling"] * (1 - math.exp(-z / 60)) for z in LAW_HEIGHTS]
+    for i in range(pairs):
+        first, then = stamp(96 * i), stamp(96 * i + age_h)
+        lines += ["%s,%d,0,0" % (first, z) for z in LAW_HEIGHTS]
+        chi2 = draw.gammavariate(LAW["dof"] / 2, 2)
+        scale = LAW["growth"] * age_h ** (1 / 3) * math.sqrt((LAW["dof"] - 2) / chi2)
+        x = [draw.gauss(0, 1), draw.gauss(0, 1)]
+        for j, z in enumerate(LAW_HEIGHTS):
+            keep = math.exp(depth[j - 1] - depth[j]) if j else 0
+            x = [keep * c + math.sqrt(1 - keep * keep) * draw.gauss(0, 1) for c in x]
+            factor = (LAW["ground"] + (1 - LAW["ground"]) * min(z / 400, 1) +
+                      0.25 * max(0, z - 2000) / 2500)
+            lines.append("%s,%d,%.3f,%.3f" % (then, z, scale * factor * x[0],
+                                              scale * factor * x[1]))
+    return "\n".join(lines) + "\n"
+
+
 class Skill(unittest.TestCase):
     def setUp(self):
         self.folder = tempfile.TemporaryDirectory()
@@ -203,6 +230,21 @@ class Skill(unittest.TestCase):
             self.assertEqual(sum(ranks["counts"]), 78)
         one = run("skill", *arguments, "--json", "--threads", "1")[1]
         self.assertEqual(one, run("skill", *arguments, "--json", "--threads", "3")[1])
+
+    def test_zones_of_the_true_law_hold_what_they_say(self):
+        """Every contour's share within 4 standard errors of the binomial law, by the law as
+        planned and as learned, without a reading and with one that has no error."""
+        plan = demo_plan()
+        plan["wind"].update({"error": "0 m/s", "growth": "2 m/s", "error_dof": 6,
+                             "ground_factor": 0.6, "correlation_growth": "400 m",
+                             "decoupling": 0.3})
+        plan["wind"]["surface"]["error"] = "0 m/s"
+        answer = self.json_of(self.path("a.csv", of_the_law(400)), "--age", "12", "-n", "500",
+                              "--plan", self.path("plan.json", json.dumps(plan)))
+        for key in ("coverage", "coverage_as_planned"):
+            for c in answer[key]:
+                error = math.sqrt(c["level"] * (1 - c["level"]) / c["pairs"])
+                self.assertAlmostEqual(c["share"], c["level"], delta=4 * error, msg=(key, c))
 
     def test_calm_is_proved(self):
         """The same wind every day: flights lie where the zone is, far more than it says."""
