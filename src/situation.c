@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The situation: five parts, each made of those before it, immutable once made and
+ * The situation: parts, each made of those before it, immutable once made and
  * counted, so that situations and answers share them. A change makes a situation that
  * shares what the key leaves alone and makes the rest anew; only when all of it has been
  * made does it take the place of the old one. */
@@ -8,18 +8,19 @@
 #include "error.h"
 #include "plan_reader.h"
 
+#include <math.h>
 #include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-typedef enum { TEXTS, PLAN, WINDS, FIELD, AIR, PARTS } part_kind;
+typedef enum { TEXTS, PLAN, FILES, WINDS, FIELD, AIR, PARTS } part_kind;
 
 /* What the plan is made of: its trees, files merged and settings laid over, and what the
  * caller asked. The trees make the plan again without a file. */
 typedef struct {
     pappus_plan_sources sources;
-    bool needs_wind;
+    bool needs_wind, any_time;
     char *pad; /* NULL: the first or the site */
 } texts;
 
@@ -39,6 +40,11 @@ struct pappus_situation {
 static const texts *texts_of(const pappus_situation *s)
 {
     return s->parts[TEXTS]->object;
+}
+
+const pappus_winds *pappus_situation_files(const pappus_situation *situation)
+{
+    return situation->parts[FILES]->object;
 }
 
 pappus_givens pappus_situation_givens(const pappus_situation *situation)
@@ -61,6 +67,7 @@ static void free_object(part_kind kind, void *object)
     case PLAN:
         pappus_plan_free(object);
         break;
+    case FILES:
     case WINDS:
         pappus_winds_free(object);
         break;
@@ -109,10 +116,25 @@ static int make_plan(pappus_situation *s, part *made)
     return status;
 }
 
-static int read_winds(pappus_situation *s, part *made)
+static int read_files(pappus_situation *s, part *made)
 {
     pappus_winds *winds = NULL;
-    int status = pappus_winds_read(&winds, s->parts[PLAN]->object, &made->log);
+    int status = pappus_winds_load(&winds, s->parts[PLAN]->object, &made->log);
+    made->object = winds;
+    return status;
+}
+
+/* Nothing to do without the files: their faults are told. */
+static int settle_winds(pappus_situation *s, part *made)
+{
+    pappus_winds *winds = NULL;
+    const pappus_plan *plan = s->parts[PLAN]->object;
+    const pappus_winds *loaded = s->parts[FILES]->object;
+    double time_utc_s = plan->wind.time_utc_s, last_utc_s;
+    if (!loaded) return PAPPUS_OK;
+    if (isnan(time_utc_s) && texts_of(s)->any_time)
+        pappus_winds_span(&time_utc_s, &last_utc_s, loaded);
+    int status = pappus_winds_settle(&winds, loaded, plan, time_utc_s, &made->log);
     made->object = winds;
     return status;
 }
@@ -135,8 +157,8 @@ static int build_air(pappus_situation *s, part *made)
     return status;
 }
 
-/* Each is made of what stands above it. Winds and field are both read before a fault of
- * either ends the making: all that is wrong is told at once. */
+/* Each is made of what stands above it. Winds and field are all read before a fault of one
+ * ends the making: all that is wrong is told at once. */
 static const struct {
     part_kind kind;
     unsigned spoiled_by; /* bits of a key's `spoils`; 0: any key */
@@ -144,7 +166,8 @@ static const struct {
     int (*make)(pappus_situation *s, part *made);
 } steps[] = {
     {PLAN, 0, true, make_plan},
-    {WINDS, PAPPUS_SPOILS_WINDS, false, read_winds},
+    {FILES, PAPPUS_SPOILS_FILES, false, read_files},
+    {WINDS, PAPPUS_SPOILS_WINDS, false, settle_winds},
     {FIELD, PAPPUS_SPOILS_FIELD, true, read_field},
     {AIR, PAPPUS_SPOILS_AIR, true, build_air},
 };
@@ -152,13 +175,24 @@ static const struct {
 static void tell_stage(const pappus_run *run, part_kind kind)
 {
     static const char *const names[PARTS] = {
-        [TEXTS] = "plan", [WINDS] = "winds and field", [AIR] = "air"};
+        [TEXTS] = "plan", [FILES] = "winds and field", [AIR] = "air"};
     if (run && run->stage && names[kind]) run->stage(run->stage_context, names[kind]);
+}
+
+/* What a key spoils, and a file too whose date is found near the time of the launch. */
+static unsigned spoiled_with_files(const pappus_situation *s, unsigned spoiled)
+{
+    const pappus_winds *files = s->parts[FILES] ? s->parts[FILES]->object : NULL;
+    for (size_t i = 0; files && i < files->profile_count; i++)
+        if ((spoiled & PAPPUS_SPOILS_WINDS) && files->profiles[i].dated_by_launch)
+            return spoiled | PAPPUS_SPOILS_FILES;
+    return spoiled;
 }
 
 static int make_parts(pappus_situation *s, unsigned spoiled, const pappus_run *run)
 {
     int status = PAPPUS_OK;
+    spoiled = spoiled_with_files(s, spoiled);
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         if (steps[i].spoiled_by == 0 || (steps[i].spoiled_by & spoiled)) {
             tell_stage(run, steps[i].kind);
@@ -183,6 +217,7 @@ static int read_texts(pappus_situation *s, const char *text, size_t length, cons
     if (!read) return PAPPUS_E_MEMORY;
     made->object = read;
     read->needs_wind = options->needs_wind;
+    read->any_time = options->any_time;
     read->pad = options->pad ? strdup(options->pad) : NULL;
     if (options->pad && !read->pad) return PAPPUS_E_MEMORY;
     return pappus_plan_sources_read(&read->sources, path, text, length, options, &made->log);
@@ -249,19 +284,25 @@ pappus_situation *pappus_situation_share(const pappus_situation *situation)
 
 /* --------------------------------------------------------------------- set */
 
-/* A copy of the texts with one more setting. */
-static int set_text(pappus_situation *s, const texts *from, const char *setting, unsigned *spoiled)
+/* A copy of the texts with more settings. */
+static int set_texts(pappus_situation *s, const texts *from, size_t count,
+                     const char *const *settings, unsigned *spoiled)
 {
     part *made = renew(s, TEXTS);
     texts *copy = made ? calloc(1, sizeof *copy) : NULL;
     if (!copy) return PAPPUS_E_MEMORY;
     made->object = copy;
     copy->needs_wind = from->needs_wind;
+    copy->any_time = from->any_time;
     copy->pad = from->pad ? strdup(from->pad) : NULL;
     if (from->pad && !copy->pad) return PAPPUS_E_MEMORY;
     int status = pappus_plan_sources_copy(&copy->sources, &from->sources, &made->log);
-    if (status != PAPPUS_OK) return status;
-    return pappus_plan_sources_set(&copy->sources, setting, spoiled, &made->log);
+    for (size_t i = 0; i < count && status == PAPPUS_OK; i++) {
+        unsigned one = 0;
+        status = pappus_plan_sources_set(&copy->sources, settings[i], &one, &made->log);
+        *spoiled |= one;
+    }
+    return status;
 }
 
 /* Only what the change has made anew speaks: the rest was told when it was made. */
@@ -272,30 +313,41 @@ static void tell_changed(pappus_log *log, const pappus_situation *next,
         if (next->parts[i] != before->parts[i]) pappus_log_append(log, &next->parts[i]->log);
 }
 
-static int change(pappus_situation *next, const pappus_situation *from, const char *key,
-                  const char *value)
+static int change(pappus_situation *next, const pappus_situation *from, size_t count,
+                  const char *const *settings)
 {
     unsigned spoiled = 0;
-    char *setting = NULL;
-    if (asprintf(&setting, "%s=%s", key, value) < 0) return PAPPUS_E_MEMORY;
-    int status = set_text(next, texts_of(from), setting, &spoiled);
-    free(setting);
+    int status = set_texts(next, texts_of(from), count, settings, &spoiled);
     return status == PAPPUS_OK ? make_parts(next, spoiled, NULL) : status;
+}
+
+int pappus_situation_vary(pappus_situation **out, const pappus_situation *situation, size_t count,
+                          const char *const *settings, pappus_log *log)
+{
+    pappus_situation *next = pappus_situation_share(situation);
+    int status = next ? change(next, situation, count, settings) : PAPPUS_E_MEMORY;
+    *out = NULL;
+    if (status == PAPPUS_OK) {
+        *out = next;
+        return PAPPUS_OK;
+    }
+    if (next) tell_changed(log, next, situation);
+    pappus_situation_free(next);
+    return tell_failure(log, status);
 }
 
 int pappus_situation_set(pappus_situation *situation, const char *key, const char *value,
                          pappus_log *log)
 {
-    pappus_situation *next = pappus_situation_share(situation);
-    int status = next ? change(next, situation, key, value) : PAPPUS_E_MEMORY;
-    if (status == PAPPUS_OK) {
-        pappus_situation before = *situation;
-        *situation = *next;
-        *next = before;
-    } else {
-        if (next) tell_changed(log, next, situation);
-        tell_failure(log, status);
-    }
+    pappus_situation *next = NULL;
+    char *setting = NULL;
+    if (asprintf(&setting, "%s=%s", key, value) < 0) return tell_failure(log, PAPPUS_E_MEMORY);
+    int status = pappus_situation_vary(&next, situation, 1, (const char *const *)&setting, log);
+    free(setting);
+    if (status != PAPPUS_OK) return status;
+    pappus_situation before = *situation;
+    *situation = *next;
+    *next = before;
     pappus_situation_free(next);
-    return status;
+    return PAPPUS_OK;
 }

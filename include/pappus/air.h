@@ -45,6 +45,9 @@ double pappus_air_gust_mps(const pappus_air *air);
  * after the measured winds; closed form. */
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
                               double *u_mps, double *v_mps);
+/** Above the pad, where the first of the profiles ends; infinite when only the surface wind
+ * is known. */
+double pappus_air_wind_top_m(const pappus_air *air);
 /** What the measured winds make of the variance of the wind's error beside what they
  * would if they came as expected: over 1, they contradict the profiles and the zone is
  * wider for it; under 1, they agree. 1 without any, or with a normal law. */

@@ -3,7 +3,7 @@
 #ifndef PAPPUS_CARD_H
 #define PAPPUS_CARD_H
 
-#include <pappus/plan.h>
+#include <pappus/winds.h>
 #include <pappus/limit.h>
 
 #include <stdbool.h>
@@ -87,7 +87,9 @@ typedef struct {
 } pappus_card_section;
 
 typedef struct {
-    char *title;
+    char *title, *plan_path;
+    double latitude_deg, longitude_deg; /**< of the pad */
+    double flight_utc_s;                /**< wind.time; NaN: not given */
     double mass_kg, elevation_msl_m, temperature_k, density_kgpm3; /**< at the pad */
     pappus_card_canopy drogue, main;
     pappus_charge drogue_charge, main_charge;
@@ -111,6 +113,10 @@ typedef struct {
  * to work and every canopy to hold, so that the bad cases can be told one by one.
  * Faults go to `log`, what is out of the usual range to the card's findings. */
 int pappus_card_build(pappus_card **out, const pappus_plan *plan, pappus_log *log);
+/** The same in the air that a brief has: temperatures and pressures of these winds, which
+ * move what an altimeter shows. Nothing blows on the bench. */
+int pappus_card_build_in(pappus_card **out, const pappus_plan *plan, const pappus_winds *winds,
+                         pappus_log *log);
 void pappus_card_free(pappus_card *card);
 
 

@@ -5,6 +5,7 @@
 
 #include <pappus/brief.h>
 #include <pappus/card.h>
+#include <pappus/window.h>
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -20,6 +21,7 @@ typedef struct {
     pappus_unit_system units;
     pappus_crs crs;
     bool layers_only; /**< scatter: layers and summary.json */
+    bool alternatives; /**< several answers are no parts of one flight: one of them is flown */
 } pappus_write_options;
 
 /** Whether a folder may be written: PAPPUS_E_REFUSED unless its parent exists and it
@@ -43,7 +45,8 @@ int pappus_answer_text(char **out, const pappus_answer *answer, const pappus_tex
 /* Several answers are the parts of one flight that come down untied: the worst
  * decision of them is the flight's. With one answer these do the same as the
  * calls above; with more, each part has a folder of its own inside the output
- * folder, named after its plan's file, beside a summary.json of the whole. */
+ * folder, named after its plan's file, beside a summary.json of the whole, an index.html
+ * (all side by side) and, where they share a pad, a map.svg of all. */
 pappus_decision pappus_decision_of(const pappus_answer *const *answers, size_t count);
 int pappus_answers_write(const pappus_answer *const *answers, size_t count, const char *folder,
                          const pappus_write_options *options, pappus_error *err);
@@ -52,6 +55,13 @@ int pappus_answers_summary(char **out, const pappus_answer *const *answers, size
 int pappus_answers_text(char **out, const pappus_answer *const *answers, size_t count,
                         const pappus_text_options *options, pappus_error *err);
 
+/* Alternatives are judged each by itself, and no decision is made of them together. */
+int pappus_alternatives_summary(char **out, const pappus_answer *const *answers, size_t count,
+                                pappus_error *err);
+/** Decision, tightest limit, place, zone and walk side by side. */
+int pappus_alternatives_text(char **out, const pappus_answer *const *answers, size_t count,
+                             const pappus_text_options *options, pappus_error *err);
+
 /** The trade, the ceiling and the posts as tables of plain text; caller frees. */
 int pappus_heights_text(char **out, const pappus_answer *answer,
                         const pappus_text_options *options, pappus_error *err);
@@ -59,6 +69,22 @@ int pappus_ceiling_text(char **out, const pappus_answer *answer,
                         const pappus_text_options *options, pappus_error *err);
 int pappus_crews_text(char **out, const pappus_answer *answer,
                       const pappus_text_options *options, pappus_error *err);
+
+/** The window as a table of plain text, as JSON, and as CSV; caller frees. */
+int pappus_window_text(char **out, const pappus_window *window, const pappus_plan *plan,
+                       pappus_unit_system units, pappus_error *err);
+int pappus_window_json_text(char **out, const pappus_window *window, const pappus_plan *plan,
+                            pappus_error *err);
+int pappus_window_csv_text(char **out, const pappus_window *window, const pappus_plan *plan,
+                           pappus_error *err);
+
+/** The same as a picture (SVG): hours across, main heights up. */
+int pappus_window_svg_text(char **out, const pappus_window *window, const pappus_plan *plan,
+                           pappus_unit_system units, pappus_error *err);
+/** Writes a folder, whole or not at all: window.json, window.csv, window.svg and, where hours
+ * have contours, hours.geojson with the 50 % and 95 % zones of each hour at its `time`. */
+int pappus_window_write(const pappus_window *window, const pappus_plan *plan, const char *folder,
+                        pappus_unit_system units, pappus_error *err);
 
 /** The bench card as plain text, as JSON, and as a page to print written to `path`
  * (whole or not at all). Texts are the caller's to free. */

@@ -45,6 +45,7 @@
 #include <pappus/choice.h>
 #include <pappus/card.h>
 #include <pappus/brief.h>
+#include <pappus/window.h>
 #include <pappus/output.h>
 
 #endif

@@ -31,6 +31,7 @@ typedef struct {
 typedef struct {
     double latitude_deg, longitude_deg; /**< of the pad in use */
     double elevation_msl_m;
+    char *time_zone;        /**< IANA name or offset; NULL: not given */
     double declination_deg; /**< east positive; NaN: not known */
     double temperature_k;   /**< at the pad; NaN: not given */
     double pressure_pa;     /**< at the pad (station pressure); NaN: not given */
@@ -164,6 +165,9 @@ typedef struct {
 /** Degrees of freedom from which on the wind's error is normal. */
 #define PAPPUS_NORMAL_DOF 1e6
 
+/** How long a measured wind counts (assumed). */
+#define PAPPUS_READING_HOLDS_S (2 * 3600.0)
+
 typedef struct {
     size_t profile_count;
     pappus_profile_source *profiles;
@@ -183,6 +187,7 @@ typedef struct {
     bool has_surface;
     pappus_observation surface;
     double gust_mps; /**< NaN: not given */
+    double reading_holds_s; /**< of measured winds, before and after wind.time */
     size_t observation_count;
     pappus_observation *observations;
     double shear_exponent;
@@ -239,8 +244,9 @@ typedef struct {
     const char *const *settings; /**< "dotted.key=value" */
     const char *pad;             /**< pad name, NULL: the first or the site */
     bool needs_wind;             /**< an absent wind is a fault */
+    bool any_time; /**< without wind.time a situation is at the first of the winds' times */
 } pappus_plan_options;
-#define PAPPUS_PLAN_OPTIONS_INIT {0, NULL, NULL, true}
+#define PAPPUS_PLAN_OPTIONS_INIT {0, NULL, NULL, true, false}
 
 /** Reads a plan. All faults and warnings of the plan go to `log`.
  * PAPPUS_E_PLAN when there is any fault. */

@@ -89,6 +89,8 @@ typedef int (*pappus_progress)(void *context, double fraction); /**< 0 go on, el
  * "2027-04-17T15:00:30.5Z", "2027-04-17T10:00-05:00". err->message says what is
  * accepted on failure (PAPPUS_E_PLAN). */
 int pappus_time_parse(double *utc_s, const char *text, pappus_error *err);
+/** Reads a length of time with its unit: "30 min", "1h". err->message says what is accepted. */
+int pappus_duration_parse(double *s, const char *text, pappus_error *err);
 
 #ifdef __cplusplus
 }

@@ -252,6 +252,19 @@ static void fill_nodes(pappus_air *air)
 
 /* -------------------------------------------------------------------- wind */
 
+static double end_of(const pappus_profile *profile)
+{
+    return profile->height_m[profile->count - 1];
+}
+
+double pappus_air_wind_top_m(const pappus_air *air)
+{
+    double top = INFINITY;
+    for (size_t k = 0; air->wind && !air->surface_only && k < air->wind->profile_count; k++)
+        top = fmin(top, end_of(&air->wind->profiles[k]));
+    return top;
+}
+
 static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_winds *winds,
                  pappus_log *log)
 {
@@ -264,7 +277,7 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);
     for (size_t k = 0; k < air->wind->profile_count; k++) {
         const pappus_profile *p = &air->wind->profiles[k];
-        double last = p->height_m[p->count - 1];
+        double last = end_of(p);
         if (apogee > last)
             pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, winds->profiles[k].path,
                            "wind.profiles", NULL,

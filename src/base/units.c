@@ -458,3 +458,8 @@ int pappus_units_format_uncertain(char *out, size_t size, pappus_dimension dimen
         return snprintf(out, size, "none");
     }
 }
+
+int pappus_duration_parse(double *s, const char *text, pappus_error *err)
+{
+    return pappus_units_parse(s, NULL, PAPPUS_DIM_AGE, text, err);
+}

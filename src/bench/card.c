@@ -30,6 +30,7 @@
 /* Everything that the card's parts work on. */
 typedef struct {
     const pappus_plan *plan;
+    const pappus_winds *winds; /* whose air it is; NULL: the plan's own */
     pappus_variant sure; /* every altimeter works, and no wind; its altimeters are the bench's */
     pappus_air *air;     /* the variant's */
     pappus_draws *draws;
@@ -50,7 +51,7 @@ static int make_sure(bench *b)
 {
     size_t count = b->plan->altimeter_count;
     pappus_plan *sure = &b->sure.plan;
-    pappus_variant_begin(&b->sure, &(pappus_givens){.plan = b->plan});
+    pappus_variant_begin(&b->sure, &(pappus_givens){.plan = b->plan, .winds = b->winds});
     sure->altimeters = calloc(count + 1, sizeof *sure->altimeters);
     if (!sure->altimeters) return pappus_fail_memory(&b->error);
     for (size_t i = 0; i < count; i++) {
@@ -343,6 +344,10 @@ static int fill_head(pappus_card *card, bench *b)
 {
     const pappus_plan *plan = b->plan;
     card->title = strdup(plan->title ? plan->title : "");
+    card->plan_path = strdup(plan->path ? plan->path : "");
+    card->latitude_deg = plan->site.latitude_deg;
+    card->longitude_deg = plan->site.longitude_deg;
+    card->flight_utc_s = plan->wind.time_utc_s;
     card->mass_kg = plan->rocket.mass_kg.mean;
     card->apogee_m = plan->apogee.height_m.mean;
     card->elevation_msl_m = plan->site.elevation_msl_m;
@@ -352,7 +357,7 @@ static int fill_head(pappus_card *card, bench *b)
     card->load_limit_g = plan->limits.opening_load;
     card->speed_limit_mps = plan->limits.landing_speed_mps;
     card->motor_delay_s = plan->motor_delay_s;
-    return card->title ? PAPPUS_OK : pappus_fail_memory(&b->error);
+    return card->title && card->plan_path ? PAPPUS_OK : pappus_fail_memory(&b->error);
 }
 
 static int fill_charges(pappus_card *card, bench *b)
@@ -381,7 +386,13 @@ static int fill_card(pappus_card *card, bench *b)
 
 int pappus_card_build(pappus_card **out, const pappus_plan *plan, pappus_log *log)
 {
-    bench b = {.plan = plan};
+    return pappus_card_build_in(out, plan, NULL, log);
+}
+
+int pappus_card_build_in(pappus_card **out, const pappus_plan *plan, const pappus_winds *winds,
+                         pappus_log *log)
+{
+    bench b = {.plan = plan, .winds = winds};
     *out = NULL;
     pappus_card *card = calloc(1, sizeof *card);
     int status = card ? fill_card(card, &b) : pappus_fail_memory(&b.error);
@@ -407,6 +418,7 @@ void pappus_card_free(pappus_card *card)
     free(card->altimeters);
     free(card->altimeter_true_m);
     free(card->title);
+    free(card->plan_path);
     pappus_log_clear(&card->findings);
     free(card);
 }

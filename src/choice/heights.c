@@ -47,6 +47,7 @@ typedef struct {
     const pappus_givens *given;
     pappus_run run;
     const pappus_crews *crews;
+    bool contours;
     pappus_field_shapes *shapes;
     pappus_heights *heights;
     size_t rows_done;
@@ -178,7 +179,7 @@ static int find_full_open(pappus_height_row *row, const pappus_cloud *cloud,
     return PAPPUS_OK;
 }
 
-static int draw_zone(pappus_height_row *row, const pappus_cloud *cloud, int threads,
+static int draw_zone(pappus_height_row *row, const pappus_cloud *cloud, bool contours, int threads,
                      pappus_error *err)
 {
     pappus_strata strata;
@@ -191,9 +192,10 @@ static int draw_zone(pappus_height_row *row, const pappus_cloud *cloud, int thre
     row->mean_east_m = mean_m[0];
     row->mean_north_m = mean_m[1];
     status = find_full_open(row, cloud, &nominal, err);
-    if (status == PAPPUS_OK)
+    if (status == PAPPUS_OK && contours) {
         status = pappus_contours_build(row->contours, NULL, cloud, &strata, threads, err);
-    if (status == PAPPUS_OK) row->contour_count = PAPPUS_LEVELS;
+        if (status == PAPPUS_OK) row->contour_count = PAPPUS_LEVELS;
+    }
     pappus_strata_clear(&strata);
     return status;
 }
@@ -205,7 +207,7 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
     int status = pappus_hits_of_shapes(&hits, work->shapes, cloud, threads, err);
     if (status == PAPPUS_OK) status = take_shares(row, &hits, err);
     if (status == PAPPUS_OK) status = judge_row(row, work->given, cloud, &hits, err);
-    if (status == PAPPUS_OK) status = draw_zone(row, cloud, threads, err);
+    if (status == PAPPUS_OK) status = draw_zone(row, cloud, work->contours, threads, err);
     if (status == PAPPUS_OK) {
         means(row, cloud, work->crews);
         weigh(row, cloud, &work->given->plan->limits);
@@ -413,12 +415,13 @@ static void set_heights(pappus_heights *heights, const pappus_plan *plan)
 }
 
 static int trade(pappus_heights *heights, const pappus_givens *given, const pappus_run *run,
-                 const pappus_crews *crews, pappus_error *err)
+                 const pappus_crews *crews, bool contours, pappus_error *err)
 {
     const pappus_plan *plan = given->plan;
     trade_work work = {.given = given,
                        .run = pappus_run_of_plan(run, plan),
                        .crews = crews,
+                       .contours = contours,
                        .heights = heights,
                        .err = err};
     heights->planned_m = planned_height_m(plan);
@@ -431,8 +434,8 @@ static int trade(pappus_heights *heights, const pappus_givens *given, const papp
     return PAPPUS_OK;
 }
 
-int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
-                         const pappus_crews *crews, pappus_error *err)
+static int find(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
+                const pappus_crews *crews, bool contours, pappus_error *err)
 {
     size_t count = 0;
     *out = NULL;
@@ -442,13 +445,25 @@ int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const
     if (!heights) return pappus_fail_memory(err);
     heights->rows = calloc(count + 1, sizeof *heights->rows);
     heights->row_count = heights->rows ? count : 0;
-    status = heights->rows ? trade(heights, given, run, crews, err) : pappus_fail_memory(err);
+    status = heights->rows ? trade(heights, given, run, crews, contours, err) : pappus_fail_memory(err);
     if (status != PAPPUS_OK) {
         pappus_heights_free(heights);
         return status;
     }
     *out = heights;
     return PAPPUS_OK;
+}
+
+int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
+                         const pappus_crews *crews, pappus_error *err)
+{
+    return find(out, given, run, crews, true, err);
+}
+
+int pappus_heights_count(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
+                         pappus_error *err)
+{
+    return find(out, given, run, NULL, false, err);
 }
 
 double pappus_height_worst_keep_out(const pappus_height_row *row)

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * pappus brief: the main job. Several plans are the parts of one flight that come
- * down untied: the worst decision of them is the flight's. */
+ * down untied: the worst decision of them is the flight's; or alternatives to compare. */
 #include "commands.h"
 
 #include <stdlib.h>
@@ -10,12 +10,26 @@ static const int exit_of[] = {
 
 static int write_answers(const cli_request *request, pappus_answer **answers)
 {
-    pappus_write_options options = {request->units, request->crs, false};
+    pappus_write_options options = {.units = request->units,
+                                    .crs = request->crs,
+                                    .alternatives = request->compare};
     pappus_error error = {0};
     if (!request->output) return -1;
     int status = pappus_answers_write((const pappus_answer *const *)answers,
                                       request->argument_count, request->output, &options, &error);
     return status == PAPPUS_OK ? -1 : cli_fault(&error);
+}
+
+/* Of alternatives one is flown. */
+static pappus_decision best_of(const pappus_answer *const *answers, size_t count)
+{
+    pappus_decision best = PAPPUS_NO_GO;
+    for (size_t i = 0; i < count; i++) {
+        pappus_decision decision = pappus_decision_of(&answers[i], 1);
+        if (decision == PAPPUS_GO) return PAPPUS_GO;
+        if (decision == PAPPUS_NOT_DECIDED) best = decision;
+    }
+    return best;
 }
 
 static int print_answers(const cli_request *request, pappus_answer **answers)
@@ -26,11 +40,14 @@ static int print_answers(const cli_request *request, pappus_answer **answers)
     pappus_error error = {0};
     char *text = NULL;
     int status;
+    bool compared = request->compare && request->argument_count > 1;
+    if (compared) decision = best_of((const pappus_answer *const *)answers, request->argument_count);
     if (request->json)
-        status = pappus_answers_summary(&text, (const pappus_answer *const *)answers,
+        status = (compared ? pappus_alternatives_summary : pappus_answers_summary)(&text, (const pappus_answer *const *)answers,
                                         request->argument_count, &error);
     else
-        status = pappus_answers_text(&text, (const pappus_answer *const *)answers,
+        status = (compared ? pappus_alternatives_text : pappus_answers_text)(
+            &text, (const pappus_answer *const *)answers,
                                      request->argument_count, &options, &error);
     return status == PAPPUS_OK ? cli_print_text(text, exit_of[decision]) : cli_fault(&error);
 }

@@ -4,7 +4,8 @@
 
 static int write_and_print(const cli_request *request, const pappus_answer *answer)
 {
-    pappus_write_options options = {request->units, request->crs, true};
+    pappus_write_options options = {
+        .units = request->units, .crs = request->crs, .layers_only = true};
     pappus_text_options layout = cli_text_options(request);
     pappus_error error = {0};
     char *text = NULL;

@@ -15,11 +15,23 @@ static int print_card(const cli_request *request, const pappus_card *card)
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 
+/* The bench needs no wind; where one can be read its temperatures move what an altimeter
+ * shows, as they do in a brief. */
+static void read_air(pappus_winds **winds, pappus_plan *plan, pappus_log *log)
+{
+    pappus_log faults = {0};
+    if (plan->has_wind && pappus_winds_read(winds, plan, &faults) != PAPPUS_OK)
+        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind", NULL,
+                       "cannot be read: the card is for standard air at the site's temperature");
+    pappus_log_clear(&faults);
+}
+
 int cmd_size(const cli_request *request)
 {
     pappus_plan_options options = request->plan;
     pappus_plan *plan = NULL;
     pappus_card *card = NULL;
+    pappus_winds *winds = NULL;
     pappus_log log = {0};
     if (request->output && !cli_ends_in(request->output, ".html")) {
         fprintf(stderr, "pappus: --output: found %s: accepted is a name ending in .html\n",
@@ -29,10 +41,12 @@ int cmd_size(const cli_request *request)
     if (cli_same_file(request->output, request->arguments[0])) return cli_refuse_input(request);
     options.needs_wind = false;
     int status = pappus_plan_read(&plan, request->arguments[0], &options, &log);
-    if (status == PAPPUS_OK) status = pappus_card_build(&card, plan, &log);
+    if (status == PAPPUS_OK) read_air(&winds, plan, &log);
+    if (status == PAPPUS_OK) status = pappus_card_build_in(&card, plan, winds, &log);
     cli_print_log(&log, request->quiet);
     status = status == PAPPUS_OK ? print_card(request, card) : pappus_status_exit(status);
     pappus_card_free(card);
+    pappus_winds_free(winds);
     pappus_plan_free(plan);
     pappus_log_clear(&log);
     return status;

@@ -29,6 +29,7 @@ int cmd_scatter(const cli_request *request);
 int cmd_heights(const cli_request *request);
 int cmd_ceiling(const cli_request *request);
 int cmd_crews(const cli_request *request);
+int cmd_window(const cli_request *request);
 int cmd_size(const cli_request *request);
 int cmd_wind(const cli_request *request);
 int cmd_skill(const cli_request *request);
@@ -63,5 +64,15 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
 /** How text is laid out on stdout: as wide as COLUMNS or the terminal says, in colour on a
  * terminal that wants it (NO_COLOR: no-color.org; TERM=dumb has none). */
 pappus_text_options cli_text_options(const cli_request *request);
+/** Progress after a while on a terminal, and the time of each stage. */
+typedef struct {
+    bool timings, bar, drawn;
+    int columns;
+    const char *stage;
+    double started, stage_started, bar_after_s;
+} cli_watch;
+/** Fills *run with what the request asks, watched until the end. */
+void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request);
+void cli_watch_end(cli_watch *w);
 
 #endif

@@ -100,14 +100,6 @@ pappus_text_options cli_text_options(const cli_request *request)
 #define BAR_FRAME (STAGE_WIDTH + 10) /* all but the bar, and a column for the cursor */
 #define LEAST_BAR 5
 
-/* Progress after a while on a terminal, and the time of each stage. */
-typedef struct {
-    bool timings, bar, drawn;
-    int columns;
-    const char *stage;
-    double started, stage_started, bar_after_s;
-} watch;
-
 /* One second, or as a test says: whether work is long depends on the machine. */
 static double bar_after_s(void)
 {
@@ -122,7 +114,7 @@ static double now_s(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static void end_stage(const watch *w)
+static void end_stage(const cli_watch *w)
 {
     if (w->timings && w->stage)
         fprintf(stderr, "%8.3f s  %s\n", now_s() - w->stage_started, w->stage);
@@ -130,7 +122,7 @@ static void end_stage(const watch *w)
 
 static void begin_stage(void *context, const char *name)
 {
-    watch *w = context;
+    cli_watch *w = context;
     end_stage(w);
     w->stage = name;
     w->stage_started = now_s();
@@ -139,7 +131,7 @@ static void begin_stage(void *context, const char *name)
 static int show_progress(void *context, double fraction)
 {
     static const char full[] = "##############################";
-    watch *w = context;
+    cli_watch *w = context;
     if (!w->bar || now_s() - w->started < w->bar_after_s) return 0;
     int width = w->columns - BAR_FRAME, most = (int)(sizeof full - 1);
     if (width > most) width = most;
@@ -153,31 +145,42 @@ static int show_progress(void *context, double fraction)
     return 0;
 }
 
+void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request)
+{
+    *w = (cli_watch){.timings = request->timings,
+                     .bar = !request->quiet && isatty(STDERR_FILENO),
+                     .columns = columns_of(STDERR_FILENO),
+                     .started = now_s(),
+                     .bar_after_s = bar_after_s()};
+    if (w->columns == 0) w->columns = 80;
+    *run = request->run;
+    run->progress = show_progress;
+    run->progress_context = w;
+    run->stage = begin_stage;
+    run->stage_context = w;
+}
+
+void cli_watch_end(cli_watch *w)
+{
+    end_stage(w);
+    int wiped = w->columns - 1 < BAR_FRAME + 30 ? w->columns - 1 : BAR_FRAME + 30;
+    if (w->drawn) fprintf(stderr, "\r%*s\r", wiped, "");
+}
+
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
                unsigned parts, bool tells_warnings)
 {
     bool told = tells_warnings && !request->json && isatty(STDOUT_FILENO) && isatty(STDERR_FILENO);
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
     pappus_situation *situation = NULL;
-    watch w = {.timings = request->timings,
-               .bar = !request->quiet && isatty(STDERR_FILENO),
-               .columns = columns_of(STDERR_FILENO),
-               .started = now_s(),
-               .bar_after_s = bar_after_s()};
+    cli_watch w;
     pappus_log log = {0};
-    if (w.columns == 0) w.columns = 80;
-    options.run = request->run;
-    options.run.progress = show_progress;
-    options.run.progress_context = &w;
-    options.run.stage = begin_stage;
-    options.run.stage_context = &w;
+    cli_watch_begin(&w, &options.run, request);
     options.parts = parts;
     int status = pappus_situation_open(&situation, plan_path, &request->plan, &options.run, &log);
     if (status == PAPPUS_OK) status = pappus_brief(out, situation, &options, &log);
     pappus_situation_free(situation);
-    end_stage(&w);
-    int wiped = w.columns - 1 < BAR_FRAME + 30 ? w.columns - 1 : BAR_FRAME + 30;
-    if (w.drawn) fprintf(stderr, "\r%*s\r", wiped, "");
+    cli_watch_end(&w);
     if (status == PAPPUS_OK) print_log(&(*out)->log, request->quiet, told);
     else print_log(&log, request->quiet, false);
     pappus_log_clear(&log);

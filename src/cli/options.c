@@ -5,12 +5,16 @@
 
 #include <errno.h>
 #include <getopt.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 const cli_command cli_commands[] = {
-    {"brief", "PLAN...", "everything for a launch decision", "pappus brief plan.json -o saturday",
+    {"brief", "PLAN...",
+     "everything for a launch decision; several plans are the parts of one flight that come down "
+     "untied, of which the worst decides, or with --compare alternatives side by side, of which "
+     "the best gives the exit status", "pappus brief plan.json -o saturday",
      1, 16, cmd_brief},
     {"scatter", "PLAN", "landings, ellipses and contours only",
      "pappus scatter plan.json -o cloud -n 100000", 1, 1, cmd_scatter},
@@ -20,6 +24,8 @@ const cli_command cli_commands[] = {
      "pappus ceiling plan.json --units si", 1, 1, cmd_ceiling},
     {"crews", "PLAN", "posts for the recovery crews", "pappus crews plan.json --set crews.posts=3",
      1, 1, cmd_crews},
+    {"window", "PLAN", "the decision hour by hour, the best hour first",
+     "pappus window plan.json --step 30min", 1, 1, cmd_window},
     {"size", "PLAN", "canopies, charges, loads, altimeter settings: a bench card",
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
@@ -42,16 +48,18 @@ static int take_size(void *variable, const cli_option *option, const char *text)
 static int take_uint64(void *variable, const cli_option *option, const char *text);
 static int take_int(void *variable, const cli_option *option, const char *text);
 static int take_word(void *variable, const cli_option *option, const char *text);
+static int take_place(void *variable, const cli_option *option, const char *text);
+static int take_number(void *variable, const cli_option *option, const char *text);
 static int take_setting(void *variable, const cli_option *option, const char *text);
 
 /* The commands an option is for; NULL: all. */
-#define RUNS "brief scatter heights ceiling crews"
+#define RUNS "brief scatter heights ceiling crews window"
 #define PLANS RUNS " size wind check skill"
 #define TO(member) offsetof(cli_request, member)
 
 const cli_option cli_options[] = {
-    {'o', "output", "PATH", "folder to write (brief, scatter) or file (size, wind, skill)",
-     "brief scatter size wind skill", take_text, TO(output), 0, 0},
+    {'o', "output", "PATH", "folder to write (brief, scatter, window) or file (size, wind, skill)",
+     "brief scatter window size wind skill", take_text, TO(output), 0, 0},
     {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill", take_size,
      TO(run.landings), 100, 10000000},
     {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill", take_uint64,
@@ -67,6 +75,10 @@ const cli_option cli_options[] = {
      take_word, TO(crs), 0, 0},
     {0, "pad", "NAME", "the pad of site.pads to fly from", PLANS, take_text, TO(plan.pad), 0, 0},
     {0, "station", "ID", "wind: the station of a bulletin", "wind", take_text, TO(station), 0, 0},
+    {0, "at", "LAT,LON", "wind: the place, for a forecast on a grid, e.g. 41.76,-98.44", "wind",
+     take_place, TO(at), 0, 0},
+    {0, "member", "N", "wind: the member of an ensemble, as the file numbers it", "wind",
+     take_number, TO(member), 0, 9999},
     {0, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z", "wind", take_text,
      TO(sounding), 0, 0},
     {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text,
@@ -77,6 +89,13 @@ const cli_option cli_options[] = {
      TO(months), 0, 0},
     {0, "hours", "LIST", "skill: later winds of these hours UTC alone, e.g. 9-18", "skill",
      take_text, TO(hours), 0, 0},
+    {0, "from", "TIME", "the first hour, e.g. 2027-04-17T06Z; else that of the winds", "window",
+     take_text, TO(from), 0, 0},
+    {0, "to", "TIME", "the last hour", "window", take_text, TO(to), 0, 0},
+    {0, "step", "TIME", "from one hour to the next, e.g. '30 min'; 1 h by default", "window",
+     take_text, TO(step), 0, 0},
+    {0, "compare", NULL, "brief: several plans are alternatives side by side, not parts of a flight",
+     "brief", take_flag, TO(compare), 0, 0},
     {0, "wind", NULL, "new: writes a wind table to fill in", "new", take_flag, TO(wind_table), 0, 0},
     {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
      0, 0},
@@ -169,6 +188,30 @@ static int take_int(void *variable, const cli_option *option, const char *text)
     int status = take_uint64(&number, option, text);
     *(int *)variable = (int)number;
     return status;
+}
+
+/* Kept as text: a member may be 0, and NULL is none. */
+static int take_number(void *variable, const cli_option *option, const char *text)
+{
+    uint64_t ignored;
+    int status = take_uint64(&ignored, option, text);
+    *(const char **)variable = text;
+    return status;
+}
+
+/* Two numbers parted by a comma, degrees north and east. */
+static int take_place(void *variable, const cli_option *option, const char *text)
+{
+    double *place = variable;
+    const char *comma = strchr(text, ',');
+    char *end;
+    place[0] = strtod(text, &end);
+    bool good = comma && comma > text && end == comma && fabs(place[0]) <= 90.0;
+    if (good) place[1] = strtod(comma + 1, &end);
+    if (good && comma[1] && !*end && fabs(place[1]) <= 360.0) return -1;
+    return option_fault(option, text,
+                        "accepted is latitude,longitude in degrees, north and east positive, e.g. "
+                        "41.76,-98.44");
 }
 
 /* One of two words. */
@@ -285,7 +328,7 @@ static int wants_files(const cli_request *request, const cli_command *command)
 
 int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv)
 {
-    *request = (cli_request){.run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
+    *request = (cli_request){.at = {NAN, NAN}, .run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
     *command = NULL;
     int status = parse_options(request, argc, argv);
     if (status >= 0) return status;

@@ -16,10 +16,14 @@ typedef struct {
     pappus_plan_options plan; /**< its settings are owned */
     pappus_unit_system units;
     pappus_crs crs;
-    const char *station, *sounding;
+    struct {
+        double latitude_deg, longitude_deg; /**< NaN: not given */
+    } at;
+    const char *member; /**< a whole number; NULL: all */
+    const char *station, *sounding, *from, *to, *step;
     const char *tried_plan, *months, *hours; /**< skill */
     int age_h;                              /**< 0: as the archive has them */
-    bool timings, quiet, json, help, version;
+    bool timings, quiet, json, compare, help, version;
     bool wind_table; /**< new: a layer table, not a plan */
     unsigned given; /**< a bit for each row of the option table */
 } cli_request;

@@ -11,6 +11,7 @@
 #include "c_locale.h"
 #include "drawing.h"
 #include "error.h"
+#include "index_page.h"
 #include "layer.h"
 #include "parts.h"
 #include "publish.h"
@@ -67,9 +68,12 @@ static int write_answers(const char *folder, const pappus_answer *const *answers
                          const pappus_write_options *options, pappus_error *err)
 {
     pappus_decision flight = pappus_decision_of(answers, count);
-    pappus_output output = {answers[0], folder, options, count > 1 ? &flight : NULL};
+    pappus_output output = {answers[0], folder, options,
+                            count > 1 && !options->alternatives ? &flight : NULL};
     if (count == 1) return write_answer(&output, err);
     int status = pappus_write_parts_summary(&output, answers, count, err);
+    if (status == PAPPUS_OK && !options->layers_only)
+        status = pappus_write_index(&output, answers, count, err);
     for (size_t i = 0; status == PAPPUS_OK && i < count; i++)
         status = write_part(&output, answers, i, err);
     return status;

@@ -84,15 +84,18 @@ class Sums(SizeCase):
                                     "force": "200 lbf"}}
         text = self.size(plan, "--quiet")
         steps = {m[1]: float(m[2]) for m in re.finditer(
-            r"^  (area|volume|force|pressure|powder|backup) .*? {2,}([\d.]+) ", text, re.M)}
+            r"^  (area|volume|force|pressure|powder|in grams|backup) .*? {2,}([\d.]+) ", text, re.M)}
         self.assertEqual(steps["area"], 12.57)
         self.assertAlmostEqual(steps["area"] * 36, steps["volume"], delta=0.005 * 36 + 0.05)
         self.assertEqual(steps["force"], 200.0)
         self.assertAlmostEqual(steps["force"] / steps["area"], steps["pressure"], delta=0.015)
         self.assertAlmostEqual(200 * 3 / (22.16 * 3307), steps["powder"], delta=0.0000005)
         primary = float(re.search(r"PRIMARY +([\d.]+) g", text)[1])
-        self.assertAlmostEqual(steps["powder"] * 453.6, primary, delta=0.005 + 0.0003)
-        self.assertAlmostEqual(steps["powder"] * 1.25, steps["backup"], delta=0.0000056)
+        # every factor is in the words of its step: 36 inch / 12, 453.59 g in a pound (C)
+        self.assertAlmostEqual(steps["force"] * 36 / 12 / 73283, steps["powder"], delta=0.0000006)
+        self.assertAlmostEqual(steps["powder"] * 453.59, steps["in grams"], delta=0.0008)
+        self.assertAlmostEqual(steps["in grams"], primary, delta=0.0051)
+        self.assertAlmostEqual(steps["in grams"] * 1.25, steps["backup"], delta=0.0012)
 
 
 class OneAnswer(SizeCase):
@@ -186,9 +189,37 @@ class Plans(SizeCase):
                     self.assertIn("does not fly", text)
                 json.loads(self.size(plan, "--json"))
 
-    def test_wind_and_field_change_nothing(self):
+    def test_the_field_changes_nothing_and_the_wind_its_air_alone(self):
         with_wind = demo_plan()
-        self.assertEqual(self.card(bench_plan()), self.card(with_wind))
+        whole = self.card(with_wind)
+        del with_wind["field"]
+        self.assertEqual(self.card(with_wind), whole)
+        bench = self.card(bench_plan())
+        self.assertEqual(whole["charges"], bench["charges"])
+        self.assertAlmostEqual(whole["touchdown_mps"], bench["touchdown_mps"], delta=0.02)
+        with_wind["wind"]["profiles"] = ["gone.csv"]
+        self.assertEqual(self.card(with_wind), bench)
+
+    def test_true_heights_as_the_report_has_them(self):
+        plan = self.write("plan.json", demo_plan("no_go_day.json"))
+        run("brief", plan, "-n", "2000", "-o", self.path("out"))
+        with open(self.path("out/report.html"), encoding="utf-8") as report:
+            told = re.findall(r'"True height today">(.*?)</td>', report.read())
+        rows = re.findall(r"^  (?:primary|backup) .* (\d+ ft)$", run("size", plan)[1], re.M)
+        self.assertEqual(len(rows), 2)
+        self.assertEqual([t.replace("\u00a0", " ").split(" (")[0] for t in told], rows)
+
+    def test_head_and_what_fires_when(self):
+        """The plan's name, a line to fill in, and each charge with its pins and its times."""
+        text = self.size(demo_plan())
+        head = text.split("SET ON")[0]
+        self.assertIn("Plan plan.json; pad 41.76250, -98.44100; flight time not given.", head)
+        self.assertRegex(head, "Date _+  Checked by _+")
+        fires = re.sub(r"\s+", " ", text.split("WHAT FIRES WHEN")[1].split("EJECTION")[0])
+        for words in ("drogue", "4.0 x 12.0 inch", "2 of 35.00 lbf", "0.65 g", "0.81 g",
+                      "primary apogee + 0.0 s, backup apogee + 1.0 s", "4.0 x 20.0 inch",
+                      "3 of 35.00 lbf", "primary at 700 ft, backup at 600 ft"):
+            self.assertIn(words, fires)
 
     def test_si_comes_first(self):
         text = self.size(bench_plan(), "--units", "si")

@@ -230,6 +230,7 @@ static const setting settings[] = {
     {"site.declination", "9 deg"},
     {"site.declination", "null"},
     {"site.temperature", "33 degC"},
+    {"site.time_zone", "Europe/Vienna"},
     {"site.pressure", "900 hPa"},
     {"site.pads", "null"},
     {"site.pads[0].name", "near"},
@@ -367,6 +368,7 @@ static const setting settings[] = {
     {"wind.surface.height", "6 m"},
     {"wind.surface.gust", "20 mph"},
     {"wind.surface.error", "0.4 m/s"},
+    {"wind.surface.holds", "3 h"},
     {"wind.observations", "null"},
     {"wind.observations[0].height", "222 m"},
     {"wind.observations[0].speed", "3 m/s"},
@@ -465,6 +467,7 @@ START_TEST(what_a_key_leaves_alone_is_not_made_anew)
         {"wind.observations[0].speed", "3 mph", false, false, true},
         {"wind.error", "2 m/s", false, false, true},
         {"apogee.height", "900 m", false, false, true},
+        {"wind.shear_exponent", "0.2", true, false, true},
         {"wind.profiles[0]", "two.csv", true, false, true},
         {"field.roads", "lane.geojson", false, true, false},
         {"site.latitude", "41.2501 deg", true, true, true},
@@ -521,6 +524,11 @@ START_TEST(second_brief_reads_no_file)
     after = summary_of(situation);
     ck_assert_str_eq(after, expected);
     free(after);
+    /* winds at another time are made of the files as they were read */
+    ck_assert_int_eq(pappus_situation_set(situation, "wind.time", "2027-04-17T15Z", &log),
+                     PAPPUS_OK);
+    ck_assert_int_eq(pappus_situation_set(situation, "wind.shear_exponent", "0.2", &log),
+                     PAPPUS_OK);
     free(before);
     free(expected);
     pappus_log_clear(&log);

@@ -42,7 +42,7 @@ static int remove_entry(const char *path, const struct stat *status, int type, s
 static pappus_answer *whole_scatter(const char *plan, size_t landings, const char *folder)
 {
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
-    const pappus_write_options write = {PAPPUS_UNITS_US, PAPPUS_CRS_WGS84, true};
+    const pappus_write_options write = {.layers_only = true};
     pappus_situation *situation;
     pappus_answer *answer;
     pappus_log log = {0};

@@ -13,6 +13,7 @@
 #include "grow.h"
 #include "json.h"
 #include "utf8.h"
+#include "vector.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -120,6 +121,25 @@ static void outline_clear(pappus_outline *outline)
 
 /* ----------------------------------------------------------------- reading */
 
+/* A file of a map program or a receiver, by way of GeoJSON. */
+static int read_foreign(pappus_outline *outline, const char *path)
+{
+    char *text;
+    size_t length;
+    pappus_error err = {0};
+    int status = pappus_vector_read(&text, &length, path, &err);
+    if (status != PAPPUS_OK) {
+        outline->fault_count++;
+        pappus_log_error(outline->log, &err);
+        return status == PAPPUS_E_MEMORY ? status : PAPPUS_OK;
+    }
+    outline->tracks = !outline->lines;
+    status = pappus_outline_read_geojson(outline, text, length);
+    outline->hint = NULL;
+    free(text);
+    return status;
+}
+
 static int read_file(pappus_outline *outline, const char *path)
 {
     static const char shapefile_magic[4] = {0, 0, 0x27, 0x0a}; /* 9994, big-endian */
@@ -138,9 +158,13 @@ static int read_file(pappus_outline *outline, const char *path)
         status = pappus_outline_read_shapefile(outline, path);
     else if (text[mark + strspn(text + mark, " \t\r\n")] == '{')
         status = pappus_outline_read_geojson(outline, text + mark, length - mark);
+    else if (pappus_vector_is(text, length < PAPPUS_FILE_HEAD_BYTES ? length
+                                                                    : PAPPUS_FILE_HEAD_BYTES))
+        status = read_foreign(outline, path);
     else
         pappus_outline_fault(outline, 0, NULL,
-                             "is neither GeoJSON (RFC 7946) nor a shapefile (.shp)");
+                             "is neither GeoJSON (RFC 7946) nor a shapefile (.shp), KML, GPX or a "
+                             "GeoPackage");
     free(text);
     return status;
 }

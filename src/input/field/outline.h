@@ -7,6 +7,8 @@
 
 #include <pappus/field.h>
 
+#include <cjson/cJSON.h>
+
 typedef enum {
     PAPPUS_OUTLINE_SHELL,
     PAPPUS_OUTLINE_HOLE, /**< of the shell before it */
@@ -31,6 +33,7 @@ typedef struct {
     const char *what; /**< "boundary", "keep-out", "road" */
     const char *hint; /**< put after a coordinate out of range */
     bool lines;       /**< lines are wanted, else polygons */
+    bool tracks;      /**< where polygons are wanted, a closed line is one */
     pappus_log *log;
     size_t fault_count;
     size_t point_count, xy_capacity;
@@ -58,6 +61,9 @@ void pappus_outline_part_end(pappus_outline *outline);
 
 /** text: the whole file, terminated. */
 int pappus_outline_read_geojson(pappus_outline *outline, const char *text, size_t length);
+/** Coordinates of a LineString, or of a MultiLineString (segments), as one area. */
+int pappus_outline_read_track(pappus_outline *outline, size_t number, const cJSON *coordinates,
+                              bool segments);
 /** path: the .shp. */
 int pappus_outline_read_shapefile(pappus_outline *outline, const char *path);
 

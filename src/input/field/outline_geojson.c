@@ -93,6 +93,10 @@ static int read_geometry(pappus_outline *outline, size_t number, const cJSON *ge
         return read_nested(outline, number, coordinates, outline->lines ? 0 : 1);
     if (strcmp(type, multiple) == 0)
         return read_nested(outline, number, coordinates, outline->lines ? 1 : 2);
+    if (outline->tracks && strcmp(type, "LineString") == 0)
+        return pappus_outline_read_track(outline, number, coordinates, false);
+    if (outline->tracks && strcmp(type, "MultiLineString") == 0)
+        return pappus_outline_read_track(outline, number, coordinates, true);
     pappus_outline_fault(outline, number, type, "a %s takes %s or %s geometry", outline->what,
                          single, multiple);
     return PAPPUS_OK;

@@ -5,6 +5,8 @@
 #include "body_drag.h"
 #include "uncertain.h"
 
+#include "time_zone.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -80,11 +82,21 @@ static void check_pad_names(pappus_plan_reader *reader)
     }
 }
 
+static void check_zone(pappus_plan_reader *reader)
+{
+    const char *zone = reader->plan->site.time_zone;
+    if (zone && !pappus_zone_known(zone))
+        pappus_plan_fault(reader, "site.time_zone", zone,
+                          "accepted is a zone that this system knows, as in \"Europe/Vienna\", or "
+                          "an offset, as in \"-06:00\"");
+}
+
 static void choose_pad(pappus_plan_reader *reader, const char *wanted)
 {
     pappus_site *site = &reader->plan->site;
     bool own = given(site->latitude_deg) && given(site->longitude_deg);
     check_pad_names(reader);
+    check_zone(reader);
     if (wanted) {
         const pappus_pad *pad = pad_named(site, wanted);
         char names[300];

@@ -65,8 +65,9 @@ static const char *const wind_kinds[] = {"sounding", "forecast", NULL};
 #define OPTIONAL PAPPUS_KEY_OPTIONAL
 #define LIMIT PAPPUS_KEY_CAN_BE_OFF
 
-/* What a key spoils beside the plan. The air is made of the winds: WINDS spoils both. */
+/* What a key spoils beside the plan, each with what is made of it. */
 #define NOTHING 0
+#define FILES (PAPPUS_SPOILS_FILES | WINDS)
 #define WINDS (PAPPUS_SPOILS_WINDS | PAPPUS_SPOILS_AIR)
 #define FIELD PAPPUS_SPOILS_FIELD
 #define AIR PAPPUS_SPOILS_AIR
@@ -141,11 +142,11 @@ const pappus_plan_key pappus_plan_keys[] = {
         "heading of the report"),
 
     GROUP("site", NONE, REQUIRED, "where the pad is, and its air"),
-    ROW("site.latitude", WINDS | FIELD, VALUE, LATITUDE, P(site.latitude_deg), -89, 89, NULL,
+    ROW("site.latitude", FILES | FIELD, VALUE, LATITUDE, P(site.latitude_deg), -89, 89, NULL,
         "41.25 deg", 0, "of the pad, WGS 84, north positive; needed unless site.pads gives it"),
-    ROW("site.longitude", WINDS | FIELD, VALUE, LONGITUDE, P(site.longitude_deg), -180, 180, NULL,
+    ROW("site.longitude", FILES | FIELD, VALUE, LONGITUDE, P(site.longitude_deg), -180, 180, NULL,
         "-96.5 deg", 0, "of the pad, WGS 84, east positive; needed unless site.pads gives it"),
-    ROW("site.elevation", WINDS, VALUE, LENGTH, P(site.elevation_msl_m), -500, 6000, "0 m", "350 m",
+    ROW("site.elevation", FILES, VALUE, LENGTH, P(site.elevation_msl_m), -500, 6000, "0 m", "350 m",
         0, "of the pad above mean sea level"),
     ROW("site.declination", FIELD | AIR, VALUE, DECLINATION, P(site.declination_deg), -180, 180,
         NULL, "3 deg", 0, "magnetic declination, east positive; needed for bearings in degM"),
@@ -153,13 +154,15 @@ const pappus_plan_key pappus_plan_keys[] = {
         "20 degC", 0, "of the air at the pad; else the sounding's or the standard"),
     ROW("site.pressure", AIR, VALUE, PRESSURE, P(site.pressure_pa), 40000, 110000, NULL, NULL, 0,
         "of the air at the pad (station pressure, not reduced to sea level)"),
-    LIST("site.pads[]", WINDS | FIELD, P(site.pads), P(site.pad_count), pappus_pad, 100, NULL,
+    ROW("site.time_zone", NOTHING, TEXT, NUMBER, P(site.time_zone), 1, 60, NULL, NULL, 0,
+        "shown beside UTC: a name of the IANA data base, Europe/Vienna, or an offset, -06:00"),
+    LIST("site.pads[]", FILES | FIELD, P(site.pads), P(site.pad_count), pappus_pad, 100, NULL,
          "named pads, one of which --pad chooses"),
-    ROW("site.pads[].name", WINDS | FIELD, TEXT, NUMBER, IN(pappus_pad, name), 1, 100, NULL, NULL,
+    ROW("site.pads[].name", FILES | FIELD, TEXT, NUMBER, IN(pappus_pad, name), 1, 100, NULL, NULL,
         REQUIRED, "what --pad says"),
-    ROW("site.pads[].latitude", WINDS | FIELD, VALUE, LATITUDE, IN(pappus_pad, latitude_deg), -89,
+    ROW("site.pads[].latitude", FILES | FIELD, VALUE, LATITUDE, IN(pappus_pad, latitude_deg), -89,
         89, NULL, NULL, REQUIRED, "WGS 84, north positive"),
-    ROW("site.pads[].longitude", WINDS | FIELD, VALUE, LONGITUDE, IN(pappus_pad, longitude_deg),
+    ROW("site.pads[].longitude", FILES | FIELD, VALUE, LONGITUDE, IN(pappus_pad, longitude_deg),
         -180, 180, NULL, NULL, REQUIRED, "WGS 84, east positive"),
 
     GROUP("field", NONE, 0, "where it may land and where not"),
@@ -271,7 +274,7 @@ const pappus_plan_key pappus_plan_keys[] = {
 
     GROUP("wind", P(has_wind), OPTIONAL, "wind aloft, measured wind and how far to trust them"),
     {.key = "wind.profiles[]",
-     .spoils = WINDS,
+     .spoils = FILES,
      .kind = PAPPUS_KEY_LIST,
      .offset = P(wind.profiles),
      .extra = P(wind.profile_count),
@@ -279,22 +282,22 @@ const pappus_plan_key pappus_plan_keys[] = {
      .shorthand = "file",
      .high = 500,
      .help = "wind files: paths, or objects that choose inside one"},
-    ROW("wind.profiles[].file", WINDS, PATH, NUMBER, IN(pappus_profile_source, path), 1, 4000, NULL,
+    ROW("wind.profiles[].file", FILES, PATH, NUMBER, IN(pappus_profile_source, path), 1, 4000, NULL,
         NULL, REQUIRED, "layer table, IGRA v2 sounding or FB bulletin"),
-    ROW("wind.profiles[].station", WINDS, TEXT, NUMBER, IN(pappus_profile_source, station), 1, 100,
+    ROW("wind.profiles[].station", FILES, TEXT, NUMBER, IN(pappus_profile_source, station), 1, 100,
         NULL, NULL, 0, "station in a bulletin"),
-    ROW("wind.profiles[].sounding", WINDS, TIME, NUMBER, IN(pappus_profile_source, sounding_utc_s),
+    ROW("wind.profiles[].sounding", FILES, TIME, NUMBER, IN(pappus_profile_source, sounding_utc_s),
         0, 0, NULL, NULL, 0, "time of the sounding in a file of many; else the newest"),
-    ROW("wind.profiles[].valid", WINDS, TIME, NUMBER, IN(pappus_profile_source, valid_utc_s), 0, 0,
+    ROW("wind.profiles[].valid", FILES, TIME, NUMBER, IN(pappus_profile_source, valid_utc_s), 0, 0,
         NULL, NULL, 0,
         "time the profile is for; with wind.time the two neighbours are interpolated"),
-    CHOICE("wind.profiles[].kind", WINDS, CHOICE, IN(pappus_profile_source, kind),
+    CHOICE("wind.profiles[].kind", FILES, CHOICE, IN(pappus_profile_source, kind),
            IN(pappus_profile_source, kind_given), wind_kinds, NULL, NULL,
            "what this layer table was made from"),
-    ROW("wind.profiles[].weight", WINDS, VALUE, NUMBER, IN(pappus_profile_source, weight), 0.000001,
+    ROW("wind.profiles[].weight", FILES, VALUE, NUMBER, IN(pappus_profile_source, weight), 0.000001,
         1000000, "1", NULL, 0, "chance of the profile over that of the others"),
     ROW("wind.time", WINDS, TIME, NUMBER, P(wind.time_utc_s), 0, 0, NULL, NULL, 0, "of the launch"),
-    CHOICE("wind.kind", WINDS, CHOICE, P(wind.kind), P(wind.kind_given), wind_kinds, NULL, NULL,
+    CHOICE("wind.kind", FILES, CHOICE, P(wind.kind), P(wind.kind_given), wind_kinds, NULL, NULL,
            "what layer tables were made from: a sounding's error grows more; else sounding"),
     ROW("wind.age", WINDS, VALUE, AGE, P(wind.age_s), 0, 864000, NULL, NULL, 0,
         "of the profiles at launch, where the files do not know it; else 6 h"),
@@ -333,6 +336,8 @@ const pappus_plan_key pappus_plan_keys[] = {
         "highest of the same minutes"),
     ROW("wind.surface.error", AIR, VALUE, SPEED, P(wind.surface.error_mps), 0, 30, "1 m/s", NULL, 0,
         "standard deviation of the reading, per component"),
+    ROW("wind.surface.holds", NOTHING, VALUE, AGE, P(wind.reading_holds_s), 0, 86400, "2 h", NULL, 0,
+        "how long before and after wind.time what was measured counts, in a window of hours"),
     LIST("wind.observations[]", AIR, P(wind.observations), P(wind.observation_count),
          pappus_observation, 200, NULL, "winds measured at more heights"),
     ROW("wind.observations[].height", AIR, VALUE, LENGTH, IN(pappus_observation, height_m), 0.5,

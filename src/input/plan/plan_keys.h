@@ -31,9 +31,15 @@ enum {
     PAPPUS_KEY_CAN_BE_OFF = 4 /**< null and "off" switch it off */
 };
 
-/** What of a situation a key spoils, beside the plan itself. The air is made of the winds,
- * so what spoils them spoils both. */
-enum { PAPPUS_SPOILS_WINDS = 1, PAPPUS_SPOILS_FIELD = 2, PAPPUS_SPOILS_AIR = 4 };
+/** What of a situation a key spoils, beside the plan itself: the wind files as read, the
+ * winds at the launch, which are made of them, the air, which is made of the winds, and the
+ * field. What spoils one spoils all that is made of it. */
+enum {
+    PAPPUS_SPOILS_FILES = 1,
+    PAPPUS_SPOILS_WINDS = 2,
+    PAPPUS_SPOILS_FIELD = 4,
+    PAPPUS_SPOILS_AIR = 8
+};
 
 #define PAPPUS_NO_OFFSET ((size_t)-1)
 

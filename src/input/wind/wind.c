@@ -14,6 +14,7 @@
 #include "timestamp.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -116,7 +117,7 @@ static int load_entry(pappus_winds *winds, const pappus_plan *plan, size_t entry
 }
 
 /* `valid` is for all profiles or for none, and never with a weight. */
-static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log)
+static int check_sources(const pappus_plan *plan, double time_utc_s, bool *by_time, pappus_log *log)
 {
     const pappus_wind_plan *wind = &plan->wind;
     size_t with_valid = 0;
@@ -132,7 +133,7 @@ static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log
     if (with_valid > 0 && with_valid < wind->profile_count)
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.profiles", NULL,
                               "some profiles have `valid` and some not; accepted is all or none");
-    if (with_valid > 1 && isnan(wind->time_utc_s))
+    if (with_valid > 1 && isnan(time_utc_s))
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND, plan->path, "wind.time", NULL,
                               "not given; profiles with `valid` need it");
     return PAPPUS_OK;
@@ -140,13 +141,47 @@ static int check_sources(const pappus_plan *plan, bool *by_time, pappus_log *log
 
 static int load_all(pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
 {
-    bool by_time = false;
-    int status = check_sources(plan, &by_time, log);
+    int status = PAPPUS_OK;
     for (size_t i = 0; i < plan->wind.profile_count; i++) {
         int entry = load_entry(winds, plan, i, log);
         if (status == PAPPUS_OK) status = entry;
     }
     return status;
+}
+
+int pappus_winds_keep_member(pappus_winds *winds, int member, pappus_log *log)
+{
+    char asked[16];
+    size_t kept = 0;
+    for (size_t i = 0; i < winds->profile_count; i++) {
+        pappus_wind_profile one = winds->profiles[i];
+        if (one.member != member) continue;
+        winds->profiles[i] = winds->profiles[kept];
+        winds->profiles[kept++] = one;
+    }
+    snprintf(asked, sizeof asked, "%d", member);
+    if (kept == 0)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND,
+                              winds->profile_count > 0 ? winds->profiles[0].path : NULL, "member",
+                              asked, "not in the file; accepted is one that is");
+    for (size_t i = kept; i < winds->profile_count; i++)
+        pappus_wind_profile_clear(&winds->profiles[i]);
+    winds->profile_count = kept;
+    return PAPPUS_OK;
+}
+
+bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_winds *loaded)
+{
+    double first = INFINITY, last = -INFINITY;
+    for (size_t i = 0; i < loaded->profile_count; i++) {
+        double valid = loaded->profiles[i].valid_utc_s;
+        first = fmin(first, valid);
+        last = fmax(last, valid);
+    }
+    if (!(first <= last)) return false;
+    *first_utc_s = first;
+    *last_utc_s = last;
+    return true;
 }
 
 /* ------------------------------------------------------------- at the launch */
@@ -201,6 +236,25 @@ static bool times_known(const settling *s)
     return known;
 }
 
+/* With so many members at a time their spread stands for the growth of the error. */
+#define MEMBERS_OF_SPREAD 5
+
+static bool has_member_before(const pappus_winds *winds, size_t first, size_t i)
+{
+    for (size_t j = first; j < i; j++)
+        if (winds->profiles[j].member == winds->profiles[i].member) return true;
+    return false;
+}
+
+static void mark_spread(pappus_winds *winds, size_t first)
+{
+    size_t members = 0;
+    for (size_t i = first; i < winds->profile_count; i++)
+        members += winds->profiles[i].member >= 0 && !has_member_before(winds, first, i);
+    for (size_t i = first; i < winds->profile_count; i++)
+        winds->profiles[i].of_spread = members >= MEMBERS_OF_SPREAD;
+}
+
 /* What came of one group shares its weight. */
 static int settle_group(settling *s)
 {
@@ -212,6 +266,7 @@ static int settle_group(settling *s)
                                                                      s->time_utc_s, ground, s->log);
     for (size_t i = first; i < s->out->profile_count; i++)
         s->out->profiles[i].weight /= (double)(s->out->profile_count - first);
+    mark_spread(s->out, first);
     return status;
 }
 
@@ -256,7 +311,7 @@ int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pa
                   .series = calloc(loaded->profile_count + 1, sizeof *s.series),
                   .log = log};
     *out = NULL;
-    int status = s.out && s.series ? check_sources(plan, &s.by_time, log)
+    int status = s.out && s.series ? check_sources(plan, time_utc_s, &s.by_time, log)
                                    : memory_fault(plan->path, log);
     if (status == PAPPUS_OK) status = settle_all(&s, loaded);
     free(s.series);

@@ -265,6 +265,7 @@ static int read_station(bulletin *b, const pappus_lines *lines)
         pappus_wind_builder_clear(&builder);
         return pappus_wind_memory_fault(b->reading);
     }
+    profile->dated_by_launch = true;
     profile->issued_utc_s = b->issued_utc_s;
     profile->valid_utc_s = b->valid_utc_s;
     check_use(b);

@@ -53,6 +53,17 @@ static const char *over(pappus_verdict verdict)
 
 /* -------------------------------------------------------------------- head */
 
+static void add_stamp(const sheet *s, const pappus_card *card, cJSON *root)
+{
+    char place[PAPPUS_TEXT_SIZE], flight[PAPPUS_TEXT_SIZE];
+    pappus_format_position(place, sizeof place, card->latitude_deg, card->longitude_deg);
+    pappus_format_flight(flight, sizeof flight, card->flight_utc_s);
+    sheet_say(s, root, "lines",
+              sheet_text(s, "Plan %s; pad %s; %s.", pappus_file_name(card->plan_path), place,
+                         flight));
+    sheet_say(s, root, "lines", "Date ____________________  Checked by ____________________");
+}
+
 static void add_lines(const sheet *s, const pappus_card *card, cJSON *root)
 {
     double celsius = card->temperature_k - PAPPUS_ZERO_DEGC_K;
@@ -153,8 +164,16 @@ static void add_mass(const sheet *s, cJSON *table, const char *what, double mass
                                                          force_n / c->needed_n)));
 }
 
+/* Four digits, as all steps. */
+static const char *grams(const sheet *s, double mass_kg)
+{
+    double g = 1000 * mass_kg;
+    return sheet_text(s, "%.*f g", g < 1 ? 4 : g < 10 ? 3 : 2, g);
+}
+
 static void add_charge(const sheet *s, cJSON *to, const pappus_charge *c)
 {
+    bool us = s->units == PAPPUS_UNITS_US;
     if (!c->present) return;
     cJSON *table = sheet_part(s, to, sheet_text(s, "%s charge, from %s", c->name, c->from),
                               "dense steps", "Every step, to be checked by hand", "Step|How|Value");
@@ -164,16 +183,63 @@ static void add_charge(const sheet *s, cJSON *to, const pappus_charge *c)
     step(s, table, "volume", "area x L", BENCH_VOLUME, c->volume_m3);
     add_pins(s, table, c);
     add_force(s, table, c);
-    step(s, table, "powder", "force x L / (R T)", BENCH_POWDER, c->mass_kg);
-    step(s, table, "backup", sheet_text(s, "powder x %.2f", c->backup_factor), BENCH_POWDER,
-         c->backup_mass_kg);
+    step(s, table, "powder",
+         us ? "force x L / 12 (inch in a foot) / (R T)" : "force x L / 1000 (mm in a m) / (R T)",
+         BENCH_POWDER, c->mass_kg);
+    sheet_row(s, table, false, "in grams", us ? "powder x 453.59 (g in a lb)" : "powder x 1000",
+              grams(s, c->mass_kg), NULL);
+    sheet_row(s, table, false, "backup", sheet_text(s, "in grams x %.2f", c->backup_factor),
+              grams(s, c->backup_mass_kg), NULL);
     add_mass(s, table, "PRIMARY", c->mass_kg, c->force_n, c->pressure_pa, c);
     add_mass(s, table, "BACKUP", c->backup_mass_kg, c->backup_force_n, c->backup_pressure_pa, c);
+}
+
+/* "primary apogee + 0.0 s, backup apogee + 1.0 s": what fires a canopy's charge. */
+static const char *fires(const sheet *s, const pappus_card *card, bool main)
+{
+    const char *list = "";
+    for (size_t i = 0; i < card->altimeter_count; i++) {
+        const pappus_altimeter *a = &card->altimeters[i];
+        if (main && isnan(a->main_height_m)) continue;
+        list = sheet_text(s, "%s%s%s %s", list, list[0] ? ", " : "", a->name,
+                          main ? sheet_text(s, "at %s", sheet_show(s, PAPPUS_SHOW_HEIGHT,
+                                                                   a->main_height_m))
+                               : sheet_text(s, "apogee + %.1f s", a->drogue_delay_s.mean));
+    }
+    return list[0] ? list : "no altimeter";
+}
+
+static void add_bay(const sheet *s, const pappus_card *card, cJSON *table, const pappus_charge *c)
+{
+    char wide[PAPPUS_TEXT_SIZE], length[PAPPUS_TEXT_SIZE];
+    if (!c->present) return;
+    bool main = strcmp(c->name, "main") == 0;
+    bool own = main && card->drogue.present; /* else the only canopy opens at apogee */
+    pappus_format_number(wide, sizeof wide, PAPPUS_SHOW_DIAMETER, c->bay_diameter_m, s->units);
+    sheet_row(s, table, false, c->name,
+              sheet_text(s, "%s x %s", wide,
+                         pappus_format(length, sizeof length, PAPPUS_SHOW_DIAMETER,
+                                       c->bay_length_m, s->units)),
+              c->pin_count > 0 ? sheet_text(s, "%d of %s", c->pin_count,
+                                            single(s, BENCH_FORCE, c->pin_strength_n))
+                               : "none given",
+              sheet_text(s, "%.2f g", 1000 * c->mass_kg),
+              sheet_text(s, "%.2f g", 1000 * c->backup_mass_kg), fires(s, card, own), NULL);
 }
 
 static bool charged(const pappus_card *card)
 {
     return card->drogue_charge.present || card->main_charge.present;
+}
+
+static void add_bays(const sheet *s, const pappus_card *card)
+{
+    if (!charged(card)) return;
+    cJSON *to = sheet_section(s, (sheet_heading){.id = "bays", .text = "What fires when"});
+    cJSON *table = sheet_part(s, to, NULL, "", "Bays, pins and charges",
+                              "Charge|Bay|Shear pins|Primary|Backup|Fires");
+    add_bay(s, card, table, &card->drogue_charge);
+    add_bay(s, card, table, &card->main_charge);
 }
 
 static void add_charges(const sheet *s, const pappus_card *card)
@@ -430,11 +496,13 @@ static void add_touchdown(const sheet *s, const pappus_card *card)
 cJSON *card_sheet(json_builder *build, const pappus_card *card, pappus_unit_system units, bool both)
 {
     static void (*const parts[])(const sheet *, const pappus_card *) = {
-        add_findings, add_altimeters, add_charges,  add_ground_test,
+        add_findings, add_altimeters, add_bays, add_charges,  add_ground_test,
         add_canopies, add_loads,      add_touchdown};
     sheet s;
     cJSON *root = sheet_begin(&s, build, units, both);
     json_add_text(build, root, "title", card->title);
+    json_add_null(build, root, "bays_svg");
+    add_stamp(&s, card, root);
     add_lines(&s, card, root);
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
         parts[i](&s, card);

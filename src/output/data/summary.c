@@ -277,6 +277,15 @@ static void put_ceiling_row(json_builder *build, cJSON *item, const pappus_ceili
     json_add_bool(build, item, "monotonic", row->monotonic);
 }
 
+static void put_round(json_builder *build, cJSON *object, const pappus_ceiling_round *round)
+{
+    put_ceiling_row(build, object, &round->planned);
+    put_ceiling_row(build, json_add_object(build, object, "worst"), &round->worst);
+    cJSON *rows = json_add_array(build, object, "directions");
+    for (size_t i = 0; i < round->row_count; i++)
+        put_ceiling_row(build, json_append_object(build, rows), &round->rows[i]);
+}
+
 static void add_ceiling(json_builder *build, cJSON *root, const pappus_ceiling *ceiling)
 {
     if (!ceiling) {
@@ -284,11 +293,9 @@ static void add_ceiling(json_builder *build, cJSON *root, const pappus_ceiling *
         return;
     }
     cJSON *object = json_add_object(build, root, "ceiling");
-    put_ceiling_row(build, object, &ceiling->planned);
-    put_ceiling_row(build, json_add_object(build, object, "worst"), &ceiling->worst);
-    cJSON *rows = json_add_array(build, object, "directions");
-    for (size_t i = 0; i < ceiling->row_count; i++)
-        put_ceiling_row(build, json_append_object(build, rows), &ceiling->rows[i]);
+    json_add_text(build, object, "of", ceiling->has_reading ? "reading" : "whole wind");
+    put_round(build, object, pappus_ceiling_first(ceiling));
+    put_round(build, json_add_object(build, object, "whole_wind"), &ceiling->whole);
     json_add_number(build, object, "top_mps", ceiling->top_mps);
     json_add_bool(build, object, "fixed_bearing", ceiling->fixed_bearing);
 }
@@ -311,6 +318,10 @@ static void put_post(json_builder *build, cJSON *item, const pappus_post *post)
     json_add_number(build, item, "share", post->share);
     json_add_number(build, item, "served_east_m", post->served_east_m);
     json_add_number(build, item, "served_north_m", post->served_north_m);
+    json_add_number(build, item, "near_chance", post->near_chance);
+    json_add_number(build, item, "look_bearing_deg", post->look_bearing_deg);
+    json_add_number(build, item, "look_elevation_deg", post->look_elevation_deg);
+    json_add_number(build, item, "look_s", post->look_s);
     json_add_text(build, item, "road", post->road);
     add_walk(build, item, post->walk_mean_m, post->walk_p90_m);
 }
@@ -456,12 +467,15 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 }
 
 /* Part of a flight in several: its plan's file names it. */
-static cJSON *build_parts(json_builder *build, const pappus_answer *const *answers, size_t count)
+static cJSON *build_parts(json_builder *build, const pappus_answer *const *answers, size_t count,
+                          bool alternatives)
 {
     cJSON *root = cJSON_CreateObject();
     json_add_text(build, root, "pappus", pappus_version());
-    json_add_text(build, root, "decision", pappus_decision_text(pappus_decision_of(answers, count)));
-    cJSON *parts = json_add_array(build, root, "parts");
+    if (!alternatives)
+        json_add_text(build, root, "decision",
+                      pappus_decision_text(pappus_decision_of(answers, count)));
+    cJSON *parts = json_add_array(build, root, alternatives ? "alternatives" : "parts");
     for (size_t i = 0; i < count; i++) {
         char *name = pappus_part_name(answers, i);
         cJSON *item = json_append_object(build, parts);
@@ -473,18 +487,30 @@ static cJSON *build_parts(json_builder *build, const pappus_answer *const *answe
     return root;
 }
 
-int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
-                           pappus_error *err)
+static int make_summary(char **out, const pappus_answer *const *answers, size_t count,
+                        bool alternatives, pappus_error *err)
 {
     pappus_locale locale;
     json_builder build = {false};
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    cJSON *root =
-        count == 1 ? pappus_summary_tree(&build, answers[0]) : build_parts(&build, answers, count);
+    cJSON *root = count == 1 ? pappus_summary_tree(&build, answers[0])
+                             : build_parts(&build, answers, count, alternatives);
     int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);
     return status;
+}
+
+int pappus_answers_summary(char **out, const pappus_answer *const *answers, size_t count,
+                           pappus_error *err)
+{
+    return make_summary(out, answers, count, false, err);
+}
+
+int pappus_alternatives_summary(char **out, const pappus_answer *const *answers, size_t count,
+                                pappus_error *err)
+{
+    return make_summary(out, answers, count, true, err);
 }
 
 int pappus_answer_summary(char **out, const pappus_answer *answer, pappus_error *err)
@@ -496,7 +522,7 @@ int pappus_write_parts_summary(const pappus_output *output, const pappus_answer 
                                size_t count, pappus_error *err)
 {
     char *text;
-    int status = pappus_answers_summary(&text, answers, count, err);
+    int status = make_summary(&text, answers, count, output->options->alternatives, err);
     if (status != PAPPUS_OK) return status;
     size_t length = strlen(text);
     text[length] = '\n'; /* the end of the string is no part of the file */

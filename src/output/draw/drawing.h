@@ -30,6 +30,9 @@ typedef struct {
 
 /** Writes the <svg> element. */
 int drawing_map(pappus_xml *xml, const drawing *d, pappus_error *err);
+/** The zones of several answers, which share a pad, on one map: the <svg> element. */
+int drawing_flight(pappus_xml *xml, const pappus_answer *const *answers, size_t count,
+                   pappus_unit_system units, pappus_error *err);
 /** The same view of the ground that drawing_map takes. */
 view drawing_view(const drawing *d);
 /** Whether an outcome comes down near the pad, as against the farthest. */

@@ -112,3 +112,13 @@ const char drawing_skill_style[] =
     ".k-dot.k-0{fill:" BLUE "}.k-dot.k-1{fill:#fff}.k-dot.k-2{fill:" GREEN
     ";fill-opacity:.45}.k-dot.k-3{fill:#fff;stroke-dasharray:2 2}"
     ".k-meant{stroke:" INK ";stroke-width:4;stroke-opacity:.3}";
+
+/* Lightness falls from met over undecided to broken: grey tells them apart. */
+const char drawing_window_style[] =
+    "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".w-page{fill:#fff}.w-head{font-size:18px;font-weight:bold}.w-text{font-size:14px}"
+    ".w-small{font-size:13.6px}.w-end{text-anchor:end}.w-strong{font-weight:bold}"
+    ".w-number{font-size:13px;text-anchor:middle}.w-light{fill:#fff}"
+    ".w-met{fill:#d9f0e6}.w-near{fill:#a3d3bf}.w-open{fill:#f0e442}.w-broken{fill:" DANGER "}"
+    ".w-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
+    ".w-best{fill:none;stroke:" INK ";stroke-width:2.6}";

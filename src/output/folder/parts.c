@@ -8,7 +8,8 @@
 #include <string.h>
 
 #define NAME_BYTES 64
-#define TAKEN "summary.json" /* the other file beside the parts */
+/* The other files beside the parts. */
+static const char *const taken[] = {"summary.json", "index.html", "map.svg"};
 
 /* Letters, digits and what is above ASCII stay; the rest becomes '-'. */
 static void stem_of(char stem[NAME_BYTES], const pappus_answer *answer)
@@ -28,7 +29,10 @@ static void stem_of(char stem[NAME_BYTES], const pappus_answer *answer)
         stem[i] = keeps ? name[i] : '-';
     }
     stem[length] = '\0';
-    if (length == 0 || strcmp(stem, TAKEN) == 0) strcpy(stem, "part");
+    bool is_taken = length == 0;
+    for (size_t i = 0; i < sizeof taken / sizeof taken[0]; i++)
+        is_taken |= strcmp(stem, taken[i]) == 0;
+    if (is_taken) strcpy(stem, "part");
 }
 
 char *pappus_part_name(const pappus_answer *const *answers, size_t part)

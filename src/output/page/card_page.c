@@ -3,6 +3,7 @@
 #include <stdlib.h>
 
 #include "c_locale.h"
+#include "card_drawing.h"
 #include "card_sheet.h"
 #include "error.h"
 #include "page_value.h"
@@ -13,8 +14,11 @@ static int make_page(char **out, size_t *size, const pappus_card *card, pappus_u
     json_builder build = {false};
     page_reader reader = {.units = units};
     cJSON *tree = card_sheet(&build, card, units, true);
-    int status = tree && !build.failed ? page_make(out, size, "card.html", tree, &reader, err)
-                                       : pappus_fail_memory(err);
+    int status = tree && !build.failed ? card_add_drawing(&build, tree, err) : PAPPUS_E_MEMORY;
+    if (status == PAPPUS_OK && !build.failed)
+        status = page_make(out, size, "card.html", tree, &reader, err);
+    else
+        status = pappus_fail_memory(err);
     cJSON_Delete(tree);
     return status;
 }

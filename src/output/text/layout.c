@@ -79,6 +79,7 @@ static size_t unbroken(const char *text)
 static void put_broken(layout *to, int column, int indent, int most, const char *text)
 {
     int lines = 1;
+    most = (most * LAYOUT_USUAL + to->columns - 1) / to->columns;
     for (bool first = true; *text; first = false) {
         size_t length = unbroken(text);
         int width = word_width(text, length);
@@ -143,7 +144,8 @@ void layout_table_add(layout *to, layout_table *table, const char *const *cells,
     table->row_count++;
 }
 
-static void put_row(layout *to, const layout_table *table, const int *widths, size_t row)
+static void put_row(layout *to, const layout_table *table, const int *widths, int gap,
+                    size_t row)
 {
     int column = TABLE_INDENT;
     size_t last = table->cell_count - 1;
@@ -152,9 +154,9 @@ static void put_row(layout *to, const layout_table *table, const int *widths, si
         const char *text = table->rows[row][i];
         bool blank = table->blanks && text[0] == '\0';
         fprintf(to->stream, "%.*s", blank ? widths[i] : 1 << 20, blank ? BLANK : text);
-        int pad = widths[i] - (blank ? widths[i] : layout_width(text)) + GAP;
+        int pad = widths[i] - (blank ? widths[i] : layout_width(text)) + gap;
         fprintf(to->stream, "%*s", pad, "");
-        column += widths[i] + GAP;
+        column += widths[i] + gap;
     }
     const char *text = table->rows[row][last];
     layout_words(to, column, column, 0, table->blanks && text[0] == '\0' ? "________" : text);
@@ -198,12 +200,13 @@ void layout_table_end(layout *to, layout_table *table)
         }
     for (size_t i = 0; i < table->cell_count; i++) {
         bool last = i + 1 == table->cell_count;
-        taken += !last ? widths[i] + GAP : widths[i] < LEAST_LAST ? widths[i] : LEAST_LAST;
+        taken += !last ? widths[i] + 1 : widths[i] < LEAST_LAST ? widths[i] : LEAST_LAST;
     }
     bool fits = taken <= to->columns;
+    int gap = taken + (int)table->cell_count - 1 <= to->columns ? GAP : 1;
     for (size_t row = fits ? 0 : 1; row < table->row_count && !to->failed; row++) {
         if (fits)
-            put_row(to, table, widths, row);
+            put_row(to, table, widths, gap, row);
         else
             tell_row(to, table, row);
     }

@@ -21,7 +21,8 @@ layout layout_begin(FILE *stream, int columns);
 int layout_width(const char *text);
 /** Prints text from `column` on, and ends the line; further lines start at `indent`. Control
  * characters become spaces, so that no text of a user drives a terminal. A word longer than a
- * line is cut. most: lines, the last of them cut at a word; 0: as many as it takes. */
+ * line is cut. most: lines of 80 columns, the
+ * last of them cut at a word; 0: as many as it takes. */
 void layout_words(layout *to, int column, int indent, int most, const char *text);
 /** The same behind a mark or heading, indented by its width or more. */
 void layout_beside(layout *to, const char *heading, int indent, int most, const char *text);

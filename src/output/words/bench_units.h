@@ -15,7 +15,7 @@
     X(DRAG_AREA, "ft2", PAPPUS_FOOT_M * PAPPUS_FOOT_M, "m2", 1.0)                           \
     X(FORCE, "lbf", PAPPUS_POUND_FORCE_N, "N", 1.0)                                         \
     X(PRESSURE, "psi", PAPPUS_PSI_PA, "kPa", 1000.0)                                        \
-    X(POWDER, "lb", PAPPUS_POUND_KG, "g", 0.001)                                            \
+    X(POWDER, "lb", PAPPUS_POUND_KG, "kg", 1.0)                                             \
     X(ENERGY_PER_MASS, "ft lbf/lb", PAPPUS_FOOT_M * PAPPUS_GRAVITY_MPS2, "J/kg", 1.0)       \
     X(DENSITY, "lb/ft3", PAPPUS_POUND_KG / (PAPPUS_FOOT_M * PAPPUS_FOOT_M * PAPPUS_FOOT_M), \
       "kg/m3", 1.0)

@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "timestamp.h"
 #include "utf8.h"
 
 #define MOST_DECIMALS 6
@@ -152,6 +153,14 @@ char *pappus_format_position(char *out, size_t size, double latitude_deg, double
 {
     if (!isfinite(latitude_deg) || !isfinite(longitude_deg)) return put(out, size, "not known");
     return put(out, size, "%.5f, %.5f", latitude_deg, longitude_deg);
+}
+
+char *pappus_format_flight(char *out, size_t size, double utc_s)
+{
+    char iso[40];
+    if (isnan(utc_s)) return put(out, size, "flight time not given");
+    pappus_time_format(iso, sizeof iso, utc_s);
+    return put(out, size, "flight %.10s %.5s UTC", iso, iso + 11);
 }
 
 const char *pappus_decision_text(pappus_decision decision)

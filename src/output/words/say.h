@@ -21,9 +21,6 @@ statement *say(sayer *s, say_kind kind, say_tone tone, size_t index);
 char *say_words(sayer *s, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void say_value(statement *to, const char *key, pappus_quantity quantity, double si);
 
-/** "flight 2027-04-17 15:00 UTC", "flight time not given". */
-char *say_flight_time(char *out, size_t size, double utc_s);
-
 /* What is said, in order. */
 void say_stamp(sayer *s);
 void say_decision(sayer *s);

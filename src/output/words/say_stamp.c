@@ -7,22 +7,9 @@
 #include <string.h>
 
 #include "say.h"
-#include "timestamp.h"
 
 #define HOUR_S 3600.0
 #define MOST_FILES 3 /* of the winds, told by name */
-
-char *say_flight_time(char *out, size_t size, double utc_s)
-{
-    char iso[40];
-    if (isnan(utc_s)) {
-        snprintf(out, size, "flight time not given");
-        return out;
-    }
-    pappus_time_format(iso, sizeof iso, utc_s);
-    snprintf(out, size, "flight %.10s %.5s UTC", iso, iso + 11);
-    return out;
-}
 
 static statement *put(sayer *s, const char *about, size_t index, char *words)
 {
@@ -42,7 +29,7 @@ static void put_plan(sayer *s)
     char place[PAPPUS_TEXT_SIZE], flight[PAPPUS_TEXT_SIZE];
     const char *name = site->pad_name && site->pad_name[0] ? site->pad_name : NULL;
     pappus_format_position(place, sizeof place, site->latitude_deg, site->longitude_deg);
-    say_flight_time(flight, sizeof flight, plan->wind.time_utc_s);
+    pappus_format_flight(flight, sizeof flight, plan->wind.time_utc_s);
     put(s, "plan", 0,
         say_words(s, "%s; pad %s%s%s; %s", pappus_file_name(plan->path), name ? name : "",
                   name ? " at " : "", place, flight));

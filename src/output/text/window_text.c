@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The window on the terminal: the best first, then a line for each hour. */
+#include <math.h>
+#include <string.h>
+
+#include "terminal.h"
+#include "window_words.h"
+
+typedef struct {
+    const pappus_window *window;
+    const pappus_plan *plan;
+    pappus_unit_system units;
+} page;
+
+static void put_words(FILE *stream, const char *words)
+{
+    if (words[0]) fprintf(stream, "%s\n", words);
+}
+
+static void put_hour(FILE *stream, const page *p, size_t i)
+{
+    const pappus_window_hour *hour = &p->window->hours[i];
+    char clock[PAPPUS_TEXT_SIZE], local[PAPPUS_TEXT_SIZE],
+        inside[PAPPUS_TEXT_SIZE] = "-", height[PAPPUS_TEXT_SIZE] = "-",
+        wind[PAPPUS_TEXT_SIZE] = "-", limit[WINDOW_WORDS];
+    window_clock(clock, p->window, NULL, hour->time_utc_s);
+    window_local(local, p->plan->site.time_zone, hour->time_utc_s);
+    if (!hour->why) {
+        if (!isnan(hour->inside_field.value)) window_chance(inside, hour->inside_field.value);
+        if (!isnan(hour->recommended_m))
+            pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, hour->recommended_m, p->units);
+        pappus_format(wind, sizeof wind, PAPPUS_SHOW_WIND, hour->surface_wind_mps, p->units);
+    }
+    bool best = p->window->go && i == p->window->best;
+    fprintf(stream, "%c %.5s%s%.5s  %-5s %8s %8s %9s %-3s  %s\n", best ? '>' : ' ',
+            clock + strlen(clock) - 6, local[0] ? " " : "", local, window_verdict(hour), inside,
+            height, wind, hour->why ? "" : pappus_compass_point(hour->surface_from_deg),
+            window_limit(limit, hour));
+}
+
+static void write_page(FILE *stream, const void *context)
+{
+    const page *p = context;
+    const pappus_window *window = p->window;
+    const char *zone = p->plan->site.time_zone;
+    char words[WINDOW_WORDS], day[PAPPUS_TEXT_SIZE], before[PAPPUS_TEXT_SIZE] = "";
+    put_words(stream, window_head(words, window, zone));
+    put_words(stream, window_then(words, window));
+    put_words(stream, window_height(words, window, zone, p->units));
+    put_words(stream, window_readings(words, window));
+    bool local = zone && zone[0];
+    fprintf(stream, "\n  %5s%s  %-5s %8s %8s %9s %-3s  %s\n", "UTC", local ? " local" : "", "plan",
+            "inside", "main at", "surface", "", "limit");
+    for (size_t i = 0; i < window->hour_count; i++) {
+        window_day(day, window->hours[i].time_utc_s);
+        if (strcmp(day, before) != 0) fprintf(stream, "%s\n", day);
+        memcpy(before, day, sizeof before);
+        put_hour(stream, p, i);
+    }
+    fprintf(stream,
+            "\nplan: the decision with the plan's main height. main at: the height that the\n"
+            "trade recommends. surface: wind at 10 m, or as measured. limit: in the way, or\n"
+            "of those that the wind decides the tightest; share used up. ?: undecided.\n"
+            "A planning estimate from a forecast: the range safety officer decides.\n");
+}
+
+int pappus_window_text(char **out, const pappus_window *window, const pappus_plan *plan,
+                       pappus_unit_system units, pappus_error *err)
+{
+    page p = {window, plan, units};
+    return pappus_terminal_page(out, write_page, &p, err);
+}
