@@ -272,8 +272,8 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
     if (!winds) return;
     if (isnan(air->upwind_bearing_deg))
         pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, NULL, "wind", NULL,
-                       "calm below 300 m: upwind and downwind have no direction; an apogee given "
-                       "by them is taken above the pad");
+                       "calm expected below 300 m: upwind and downwind are those of each "
+                       "landing's own wind; the expected path starts above the pad");
     if (air->surface_only) return;
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);
     for (size_t k = 0; k < air->wind->profile_count; k++) {

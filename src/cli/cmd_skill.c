@@ -110,7 +110,13 @@ static int write_output(const cli_request *request, const skill_work *work)
     for (size_t i = 0; i < request->argument_count; i++)
         if (cli_same_file(request->output, request->arguments[i])) return cli_refuse_input(request);
     if (cli_same_file(request->output, request->tried_plan)) return cli_refuse_input(request);
-    int status = pappus_skill_plan_text(&text, work->archive, work->skill, &error);
+    int status;
+    if (cli_ends_in(request->output, ".html")) {
+        status = pappus_skill_write(work->archive, work->skill, work->proof, request->output,
+                                    request->units, &error);
+        return status == PAPPUS_OK ? EXIT_GO : cli_fault(&error);
+    }
+    status = pappus_skill_plan_text(&text, work->archive, work->skill, &error);
     if (status == PAPPUS_OK)
         status = pappus_file_write(request->output, text, strlen(text), &error);
     free(text);
@@ -133,8 +139,9 @@ int cmd_skill(const cli_request *request)
 {
     pappus_skill_options choice = PAPPUS_SKILL_OPTIONS_INIT;
     skill_work work = {0};
-    if (request->output && !cli_ends_in(request->output, ".json"))
-        return usage("--output", request->output, "accepted are names ending in .json");
+    if (request->output && !cli_ends_in(request->output, ".json") &&
+        !cli_ends_in(request->output, ".html"))
+        return usage("--output", request->output, "accepted are names ending in .json and .html");
     int status = read_choice(&choice, request);
     if (status >= 0) return status;
     status = run(&work, request, &choice);

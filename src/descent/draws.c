@@ -181,7 +181,7 @@ static double true_height_m(const trigger_table *table, double indicated_m)
     return table->true_m[i] + (at - floor_at) * (table->true_m[i + 1] - table->true_m[i]);
 }
 
-/* None for upwind and downwind where a calm is expected. */
+/* Where a calm is expected, upwind and downwind have none but a landing's own. */
 static direction direction_of(pappus_heading heading, const pappus_air *air)
 {
     double against = heading.kind == PAPPUS_UPWIND     ? 1.0
@@ -191,7 +191,7 @@ static direction direction_of(pappus_heading heading, const pappus_air *air)
                              ? heading.bearing_deg
                              : air->upwind_bearing_deg + 90.0 * (1.0 - against);
     double radians = bearing_deg * M_PI / 180.0;
-    if (isnan(bearing_deg)) return (direction){0.0, 0.0, 0.0};
+    if (isnan(bearing_deg)) return (direction){0.0, 0.0, against};
     return (direction){sin(radians), cos(radians), against};
 }
 

@@ -53,8 +53,8 @@ pappus_wind_error pappus_law_of(const double at[PARAMETERS])
     return law;
 }
 
-/* 200, 500 and 1000 m. */
-static const int coupled[PAPPUS_COUPLED] = {2, 4, 6};
+/* 200, 500, 1000, 1500 and 2000 m. */
+static const int coupled[PAPPUS_COUPLED] = {2, 4, 6, 7, 8};
 
 /* Heights whose products tell the correlation. */
 static const int linked[] = {0, 2, 4, 6, 7, 8, 10};
@@ -109,19 +109,17 @@ static void fill_correlation(pappus_age_terms *out, const pappus_wind_error *law
                               correlation_slope(law, out->age_h, z[linked[i]], z[linked[j]]);
 }
 
+/* Weights by the rule of trapezia, 0 at the ground itself. */
 static void fill_coupled(pappus_age_terms *out, const pappus_wind_error *law)
 {
-    pappus_wind_error none = *law;
-    none.decoupling = 0.0;
+    const double *z = pappus_grid_heights_m;
+    double below = PAPPUS_GROUND_M, top = z[coupled[PAPPUS_COUPLED - 1]];
     out->ground_factor = pappus_wind_error_height_factor(law, PAPPUS_GROUND_M);
     for (int i = 0; i < PAPPUS_COUPLED; i++) {
-        double z = pappus_grid_heights_m[coupled[i]], one;
-        pappus_wind_error unit = none;
-        unit.decoupling = 1.0;
-        out->coupled[i] = pappus_wind_error_correlation(law, PAPPUS_GROUND_M, z, out->age_h);
-        one = log(pappus_wind_error_correlation(&unit, PAPPUS_GROUND_M, z, out->age_h) /
-                  pappus_wind_error_correlation(&none, PAPPUS_GROUND_M, z, out->age_h));
-        out->coupled_slope[i] = one * out->coupled[i];
+        double here = z[coupled[i]], above = i + 1 < PAPPUS_COUPLED ? z[coupled[i + 1]] : here;
+        out->coupled[i] = pappus_wind_error_correlation(law, PAPPUS_GROUND_M, here, out->age_h);
+        out->coupled_weight[i] = 0.5 * (above - below) / top * out->factor[coupled[i]];
+        below = here;
     }
 }
 
@@ -219,7 +217,7 @@ static double decoupling_slope(const pappus_pairs *pairs, const pappus_pair *pai
         double v = change_v(pairs, pair, coupled[i]) / (sd * terms->factor[coupled[i]]);
         double squares = u * u + u0 * u0 + v * v + v0 * v0;
         double off = u * u0 + v * v0 - 0.5 * terms->coupled[i] * squares;
-        if (!isnan(off)) sum += terms->coupled_slope[i] * off;
+        if (!isnan(off)) sum -= terms->coupled_weight[i] * off;
     }
     return sum;
 }

@@ -7,6 +7,7 @@ import random
 import subprocess
 import tempfile
 import unittest
+from html import unescape
 
 from helpers import PAPPUS, demo_plan, read_json, run
 
@@ -56,6 +57,33 @@ def igra(count, station="XXM00012345", surface=True):
             station, t[:4], t[5:7], t[8:10], t[11:13], len(levels)))
         out += levels
     return "\n".join(out) + "\n"
+
+
+LAW_HEIGHTS = [10, 50, 100, 200, 300, 500, 700, 900, 1200, 1500, 1800, 2100, 2500, 3000]
+LAW = {"growth": 2.0, "dof": 6, "length": 400, "ground": 0.6, "decoupling": 0.3}
+
+
+def of_the_law(pairs, age_h=12):
+    """X: calms, and 12 h after each a wind drawn from DESIGN's law of the error by its
+    formulas, four days apart so that no other pairs arise."""
+    draw = random.Random(21)
+    lines = ["time,height_agl_m,u_mps,v_mps"]
+    length = LAW["length"] * math.sqrt(age_h)
+    depth = [z / length + LAW["decoupling"] * (1 - math.exp(-z / 60)) for z in LAW_HEIGHTS]
+    for i in range(pairs):
+        first, then = stamp(96 * i), stamp(96 * i + age_h)
+        lines += ["%s,%d,0,0" % (first, z) for z in LAW_HEIGHTS]
+        chi2 = draw.gammavariate(LAW["dof"] / 2, 2)
+        scale = LAW["growth"] * age_h ** (1 / 3) * math.sqrt((LAW["dof"] - 2) / chi2)
+        x = [draw.gauss(0, 1), draw.gauss(0, 1)]
+        for j, z in enumerate(LAW_HEIGHTS):
+            keep = math.exp(depth[j - 1] - depth[j]) if j else 0
+            x = [keep * c + math.sqrt(1 - keep * keep) * draw.gauss(0, 1) for c in x]
+            factor = (LAW["ground"] + (1 - LAW["ground"]) * min(z / 400, 1) +
+                      0.25 * max(0, z - 2000) / 2500)
+            lines.append("%s,%d,%.3f,%.3f" % (then, z, scale * factor * x[0],
+                                              scale * factor * x[1]))
+    return "\n".join(lines) + "\n"
 
 
 class Skill(unittest.TestCase):
@@ -144,6 +172,24 @@ class Skill(unittest.TestCase):
         self.assertEqual(run("skill", archive, "-o", archive)[0], 2)
         self.assertEqual(run("skill", archive, "-o", self.path("x.txt"))[0], 2)
 
+    def test_page(self):
+        """The drawings stand over the text of the terminal."""
+        archive, page = self.path("a.csv", table(80)), self.path("page.html")
+        plan = self.path("plan.json", json.dumps(demo_plan()))
+        arguments = ["skill", archive, "--plan", plan, "-n", "300"]
+        status, text, err = run(*arguments, "-o", page)
+        self.assertEqual(status, 0, err)
+        with open(page, encoding="utf-8") as f:
+            html = f.read()
+        self.assertEqual(html.count("<svg"), 4)
+        self.assertTrue(text in unescape(html))
+        # X: 4 levels, with and without the reading, learned and as planned, each a dot
+        coverage = html.split("<svg")[4]
+        self.assertEqual(coverage.count("<circle"), 16 + 4)
+        run("skill", archive, "-o", page)
+        with open(page, encoding="utf-8") as f:
+            self.assertEqual(f.read().count("<svg"), 3)
+
     def test_learned_is_the_base_of_a_plan(self):
         """A plan laid over what was learned flies with it and tells where it is from."""
         learned = self.path("learned.json")
@@ -184,6 +230,21 @@ class Skill(unittest.TestCase):
             self.assertEqual(sum(ranks["counts"]), 78)
         one = run("skill", *arguments, "--json", "--threads", "1")[1]
         self.assertEqual(one, run("skill", *arguments, "--json", "--threads", "3")[1])
+
+    def test_zones_of_the_true_law_hold_what_they_say(self):
+        """Every contour's share within 4 standard errors of the binomial law, by the law as
+        planned and as learned, without a reading and with one that has no error."""
+        plan = demo_plan()
+        plan["wind"].update({"error": "0 m/s", "growth": "2 m/s", "error_dof": 6,
+                             "ground_factor": 0.6, "correlation_growth": "400 m",
+                             "decoupling": 0.3})
+        plan["wind"]["surface"]["error"] = "0 m/s"
+        answer = self.json_of(self.path("a.csv", of_the_law(400)), "--age", "12", "-n", "500",
+                              "--plan", self.path("plan.json", json.dumps(plan)))
+        for key in ("coverage", "coverage_as_planned"):
+            for c in answer[key]:
+                error = math.sqrt(c["level"] * (1 - c["level"]) / c["pairs"])
+                self.assertAlmostEqual(c["share"], c["level"], delta=4 * error, msg=(key, c))
 
     def test_calm_is_proved(self):
         """The same wind every day: flights lie where the zone is, far more than it says."""

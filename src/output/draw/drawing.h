@@ -3,6 +3,8 @@
 #ifndef PAPPUS_OUTPUT_DRAWING_H
 #define PAPPUS_OUTPUT_DRAWING_H
 
+#include <pappus/skill.h>
+
 #include "drawing_view.h"
 #include "xml_text.h"
 
@@ -51,6 +53,17 @@ int drawing_rose(pappus_xml *xml, const pappus_answer *answer, pappus_unit_syste
 
 /** Path data of the upright mark at a height in that plot. */
 void drawing_trade_mark(char *out, size_t size, const pappus_heights *heights, double height_m);
+
+/** What pappus skill measured; coverage needs a proof. */
+typedef enum {
+    DRAWING_AGES,      /**< change against age, by height */
+    DRAWING_DISTANCES, /**< correlation against distance, by age */
+    DRAWING_TAILS,
+    DRAWING_COVERAGE,
+    DRAWING_SKILL_SUBJECTS
+} drawing_skill_subject;
+int drawing_skill(pappus_xml *xml, drawing_skill_subject subject, const pappus_skill *skill,
+                  const pappus_proof *proof, pappus_unit_system units, pappus_error *err);
 
 /** SVG text as PNG, `width` pixels wide, on white; the caller frees *out. */
 int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,

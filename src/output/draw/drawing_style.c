@@ -103,6 +103,16 @@ const char drawing_wind_style[] =
     ".after.direction{fill:" DANGER ";fill-opacity:.18}"
     ".barb{fill:" INK ";stroke:" INK ";stroke-width:1.3}circle.barb{fill:none}";
 
+/* Over the classes of the trade. */
+const char drawing_skill_style[] =
+    ".k-line{fill:none;stroke-width:2.2}.k-dot{stroke-width:2}"
+    ".k-0{stroke:" BLUE "}.k-1{stroke:" RED "}.k-2{stroke:" GREEN "}.k-3{stroke:" INK "}"
+    ".k-line.k-1{stroke-dasharray:7 4}.k-line.k-2{stroke-dasharray:2 3}"
+    ".k-line.k-3{stroke-dasharray:12 4 3 4}"
+    ".k-dot.k-0{fill:" BLUE "}.k-dot.k-1{fill:#fff}.k-dot.k-2{fill:" GREEN
+    ";fill-opacity:.45}.k-dot.k-3{fill:#fff;stroke-dasharray:2 2}"
+    ".k-meant{stroke:" INK ";stroke-width:4;stroke-opacity:.3}";
+
 /* Lightness falls from met over undecided to broken: grey tells them apart. */
 const char drawing_window_style[] =
     "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
