@@ -130,10 +130,17 @@ typedef struct {
 } pappus_ceiling_row;
 
 typedef struct {
-    pappus_ceiling_row planned; /**< direction as planned */
+    pappus_ceiling_row planned; /**< direction as read or planned */
     pappus_ceiling_row worst;   /**< all round */
-    size_t row_count;           /**< 12 */
+    size_t row_count;           /**< 12; 0: not asked */
     pappus_ceiling_row *rows;
+} pappus_ceiling_round;
+
+/** Two questions: only the reading changes, as on the field; and the whole wind grows
+ * alike. */
+typedef struct {
+    bool has_reading; /**< without one there is only the second question */
+    pappus_ceiling_round reading, whole;
     bool fixed_bearing;         /**< apogee has a fixed bearing: a caution */
     double top_mps;             /**< highest wind that was tried */
 } pappus_ceiling;
@@ -144,6 +151,9 @@ typedef struct {
     double walk_mean_m, walk_p90_m;
     double share;                   /**< chance that it is the nearest post */
     double served_east_m, served_north_m; /**< mean of the landings that it serves */
+    double near_chance;             /**< per flight that anything comes down within crews.clear */
+    double look_bearing_deg, look_elevation_deg; /**< of the main's opening, from here; NaN */
+    double look_s;                  /**< when that is, after apogee */
     char *road;                     /**< name of the road it stands on, NULL */
 } pappus_post;
 
@@ -151,8 +161,9 @@ typedef struct {
 #define PAPPUS_POST_RULE_LIST(X)                                                                   \
     X(OUTSIDE, "the field's boundary")                                                             \
     X(STANDOFF, "the standoff from the pad (crews.standoff)")                                      \
+    X(CLEAR, "the chance that something comes down near a post (crews.clear, crews.chance)")       \
     X(KEEP_OUT, "the keep-out areas")                                                              \
-    X(HIT, "the chance of being hit by hardware that falls without a full recovery")               \
+    X(HIT, "the chance of being hit by hardware that comes down fast")               \
     X(CONTOUR, "the zones of no canopy (90 %), drogue only and main only (50 %)")
 
 typedef enum {
@@ -170,7 +181,7 @@ typedef struct {
     size_t post_count;
     pappus_post *posts;
     double walk_mean_m, walk_p90_m;
-    pappus_post_rule blocked_by; /**< in the way when there is no place */
+    pappus_post_rule blocked_by; /**< what would have to give when there is no place */
     size_t candidate_count;
 } pappus_crews;
 
@@ -201,9 +212,13 @@ double pappus_height_worst_keep_out(const pappus_height_row *row);
 void pappus_heights_free(pappus_heights *heights);
 int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const pappus_run *run,
                         pappus_error *err);
+/** The answer to tell first: the reading's where there is one. Borrowed. */
+const pappus_ceiling_round *pappus_ceiling_first(const pappus_ceiling *ceiling);
 void pappus_ceiling_free(pappus_ceiling *ceiling);
 int pappus_crews_post(pappus_crews **out, const pappus_givens *given, const pappus_run *run,
                       const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err);
+/** Where and when to look for the main's opening on a flight, from each post. */
+void pappus_crews_look(pappus_crews *crews, const pappus_path *path);
 void pappus_crews_free(pappus_crews *crews);
 int pappus_sensitivity_find(pappus_sensitivity **out, const pappus_givens *given,
                             const pappus_run *run, const pappus_zones *zones, pappus_error *err);

@@ -43,6 +43,7 @@ typedef struct {
     bool kind_assumed; /**< neither the file nor the plan says it */
     double weight;
     size_t entry;        /**< of wind.profiles */
+    bool of_spread;      /**< one of five members or more: their spread is the error of age */
     bool dated_by_launch; /**< its date was found near wind.time */
     bool gridded;        /**< of a forecast on a grid: its files are one forecast together */
     size_t level_count; /**< sorted by height; those with wind and those with air only */
@@ -79,10 +80,15 @@ bool pappus_winds_age_is_assumed(const pappus_winds *winds, const pappus_plan *p
 int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log);
 /** Moves the profiles of `from` behind those of `to`; both stay the caller's to free. */
 int pappus_winds_join(pappus_winds *to, pappus_winds *from);
+/** The same at a place, which a forecast on a grid needs; degrees, NaN: not given. */
+int pappus_wind_file_read_at(pappus_winds **out, const pappus_profile_source *source,
+                             double latitude_deg, double longitude_deg, pappus_log *log);
 /** The layout of a layer table, for people to read. */
 const char *pappus_wind_layout(void);
 /** Writes a layer table to fill in; fails if the file exists. */
 int pappus_wind_new(const char *path, pappus_error *err);
+/** Keeps the profiles of one member, or refuses when there is none. */
+int pappus_winds_keep_member(pappus_winds *winds, int member, pappus_log *log);
 void pappus_winds_free(pappus_winds *winds);
 
 #ifdef __cplusplus

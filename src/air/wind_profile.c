@@ -94,6 +94,7 @@ int pappus_profile_from_levels(pappus_profile *out, const pappus_wind_profile *r
     int status = profile_room(out, read->level_count + 1, err);
     if (status != PAPPUS_OK) return status;
     out->law = pappus_wind_error_of(plan, read->kind);
+    if (read->of_spread && isnan(plan->growth_mps)) out->law.growth_mps = 0.0;
     out->age_h = fmax(age_s, 0.0) / SECONDS_PER_HOUR;
     for (size_t i = 0; i < read->level_count; i++) {
         const pappus_wind_level *level = &read->levels[i];

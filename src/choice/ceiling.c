@@ -1,18 +1,24 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The surface wind at which go turns to no-go, as planned and for every 30 degrees.
+ * The surface wind at which go turns to no-go, as planned and for every 30 degrees. Two
+ * questions, answered apart:
  *
- * Profiles, observations, reading and gust are multiplied by one factor and turned
- * together; the errors stay. An `upwind` apogee turns with them and its distance
- * scales with the wind (an assumption). The air then differs by a rotation only,
- * so one cloud serves all directions: its landings are turned about the pad. With
- * a fixed bearing each direction is flown by itself. A surface wind under CALM_MPS
- * counts as that much.
+ * On the field only the reading changes: its speed and direction, the gust at its ratio;
+ * the profiles stay and are conditioned on it. What is flown is the plan with that reading,
+ * as `--set` would make it, so the answer is that of a brief.
+ *
+ * If the whole wind grows alike, profiles, observations, reading and gust are multiplied
+ * by one factor and turned together; the errors stay. An `upwind` apogee turns with them
+ * and its distance scales with the wind (an assumption). The air then differs by a
+ * rotation only, so one cloud serves all directions: its landings are turned about the
+ * pad. With a fixed bearing each direction is flown by itself. A surface wind under
+ * CALM_MPS counts as that much.
  *
  * The scan: common landings on STEPS + 1 evenly spaced winds, of which every
- * COARSE-th is looked at first; the edges of the lowest range that is go are then
- * bisected. Where calm is no-go (hardware comes down by the pad), or a wind above the
- * range is go again, that is said. A range narrower than COARSE steps can be missed.
- * Point estimates. */
+ * COARSE-th is looked at first (for the directions that are flown by themselves every
+ * COARSE_ROUND-th, with fewer landings); the edges of the lowest range that is go are
+ * then bisected. Where calm is no-go (hardware comes down by the pad), or a wind above the
+ * range is go again, that is said. A range narrower than that can be missed. Point
+ * estimates. */
 #include "decision.h"
 #include "bearing.h"
 #include "error.h"
@@ -24,11 +30,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define STEPS 64
-#define COARSE 8
+#define STEPS 128
+#define COARSE 16
+#define COARSE_ROUND 32
 #define DIRECTIONS 12
 #define LANDINGS 10000
+#define LANDINGS_ROUND 4000
 #define STRATUM_MINIMUM 1000
+#define STRATUM_MINIMUM_ROUND 400
 #define DEFAULT_TOP_MPS 20.0
 #define CALM_MPS 1.0     /* below it there is no wind to scale */
 #define CALM_STEP_M 50.0
@@ -49,6 +58,7 @@ typedef struct {
     pappus_winds calm;    /* no profiles: the surface-only profile */
     pappus_field_shapes *shapes;
     double base_mps, from_deg, top_mps;
+    bool reading;       /* the first question */
     bool rigid;         /* one cloud for all directions */
     size_t states_per_wind;
     wind_state *states;
@@ -68,6 +78,13 @@ static double wind_from_deg(const pappus_plan *plan, const pappus_air *air)
 static bool moves_with_wind(pappus_heading heading)
 {
     return heading.kind != PAPPUS_BEARING;
+}
+
+static bool turns_with_wind(const pappus_apogee *apogee)
+{
+    bool placed = apogee->distance_m > 0.0, moving = apogee->speed_mps.mean > 0.0;
+    return (!placed || moves_with_wind(apogee->bearing)) &&
+           (!moving || moves_with_wind(apogee->heading));
 }
 
 static bool is_calm_aloft(const scan *s)
@@ -100,20 +117,19 @@ static void use_light_wind(scan *s)
     s->based.changed.winds = &s->calm;
 }
 
-static int scan_begin(scan *s, const pappus_givens *given, const pappus_run *run, pappus_error *err)
+static int scan_begin(scan *s, const pappus_givens *given, const pappus_run *run, bool reading,
+                      pappus_error *err)
 {
     const pappus_plan *plan = given->plan;
-    *s = (scan){.given = given, .run = pappus_run_of_plan(run, plan)};
+    *s = (scan){.given = given, .run = pappus_run_of_plan(run, plan), .reading = reading};
     if (s->run.landings > LANDINGS) s->run.landings = LANDINGS;
     pappus_variant_begin(&s->based, given);
     s->base_mps = pappus_air_surface_wind_mps(given->air);
     s->from_deg = wind_from_deg(plan, given->air);
-    if (!(s->base_mps >= CALM_MPS)) use_light_wind(s);
+    if (!reading && !(s->base_mps >= CALM_MPS)) use_light_wind(s);
     s->top_mps = isnan(plan->limits.surface_wind_mps) ? DEFAULT_TOP_MPS
                                                       : plan->limits.surface_wind_mps;
-    bool placed = plan->apogee.distance_m > 0.0, moving = plan->apogee.speed_mps.mean > 0.0;
-    s->rigid = (!placed || moves_with_wind(plan->apogee.bearing)) &&
-               (!moving || moves_with_wind(plan->apogee.heading));
+    s->rigid = !reading && turns_with_wind(&plan->apogee);
     s->states_per_wind = s->rigid ? 1 : DIRECTIONS + 1;
     s->states = calloc((STEPS + 1) * s->states_per_wind, sizeof *s->states);
     if (!s->states) return pappus_fail_memory(err);
@@ -158,17 +174,53 @@ static int judge_cloud(wind_state *state, const scan *s, const pappus_air *air, 
     return status;
 }
 
-static int fly(wind_state *state, scan *s, double factor, double turn_deg, pappus_error *err)
+/* direction: index of a row, DIRECTIONS for the planned one. */
+static double turn_of(const scan *s, size_t direction)
 {
-    pappus_air_options air_options = {.wind_factor = factor, .wind_turn_deg = turn_deg,
-                                      .grid_factor = 1.0};
+    return direction == DIRECTIONS ? 0.0 : 30.0 * (double)direction - s->from_deg;
+}
+
+/* Many directions flown by themselves cannot all have as many landings. */
+static bool is_of_round(const scan *s, size_t direction)
+{
+    return !s->rigid && direction != DIRECTIONS;
+}
+
+/* The plan with another reading: the profiles stay. */
+static void set_reading(pappus_plan *plan, double wind_mps, double turn_deg)
+{
+    pappus_wind_plan *wind = &plan->wind;
+    double ratio = wind->gust_mps / wind->surface.speed_mps;
+    wind->gust_mps = isfinite(ratio) ? ratio * wind_mps : NAN;
+    wind->surface.speed_mps = wind_mps;
+    wind->surface.direction_deg = fmod(wind->surface.direction_deg + turn_deg + 360.0, 360.0);
+}
+
+/* The air of a wind from a direction, by the question that is asked. */
+static int make_air(pappus_variant *windy, const scan *s, double wind_mps, double turn_deg,
+                    pappus_error *err)
+{
+    pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
+    if (s->reading) {
+        set_reading(&windy->plan, wind_mps, turn_deg);
+    } else {
+        options.wind_factor = fmax(wind_mps / s->base_mps, LEAST_FACTOR);
+        options.wind_turn_deg = s->rigid ? 0.0 : turn_deg;
+    }
+    return pappus_variant_air(windy, &options, err);
+}
+
+static int fly(wind_state *state, scan *s, double wind_mps, size_t direction, pappus_error *err)
+{
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_variant windy;
+    bool round = is_of_round(s, direction);
     options.run = s->run;
     options.run.progress = NULL;
-    options.stratum_minimum = STRATUM_MINIMUM;
+    if (round && options.run.landings > LANDINGS_ROUND) options.run.landings = LANDINGS_ROUND;
+    options.stratum_minimum = round ? STRATUM_MINIMUM_ROUND : STRATUM_MINIMUM;
     pappus_variant_begin(&windy, &s->based.changed);
-    int status = pappus_variant_air(&windy, &air_options, err);
+    int status = make_air(&windy, s, wind_mps, turn_of(s, direction), err);
     if (status == PAPPUS_OK)
         status = pappus_scatter(&state->cloud, &windy.plan, windy.air, &options, err);
     if (status == PAPPUS_OK) status = judge_cloud(state, s, windy.air, err);
@@ -177,24 +229,16 @@ static int fly(wind_state *state, scan *s, double factor, double turn_deg, pappu
     return status;
 }
 
-/* direction: index of a row, DIRECTIONS for the planned one. */
-static double turn_of(const scan *s, size_t direction)
-{
-    return direction == DIRECTIONS ? 0.0 : 30.0 * (double)direction - s->from_deg;
-}
-
 static int state_of(wind_state **out, scan *s, size_t step, size_t direction, pappus_error *err)
 {
     wind_state *state = &s->states[step * s->states_per_wind + (s->rigid ? 0 : direction)];
     *out = state;
     if (state->known) return PAPPUS_OK;
-    double wind = s->top_mps * (double)step / STEPS;
     s->done++;
     double share = (double)s->done / (double)(20 * s->states_per_wind);
     int status = pappus_run_progress(&s->run, fmin(1.0, share), err);
     if (status != PAPPUS_OK) return status;
-    return fly(state, s, fmax(wind / s->base_mps, LEAST_FACTOR),
-               s->rigid ? 0.0 : turn_of(s, direction), err);
+    return fly(state, s, s->top_mps * (double)step / STEPS, direction, err);
 }
 
 static int turned_landings(pappus_cloud *out, scan *s, const pappus_cloud *cloud, double turn_deg,
@@ -267,11 +311,16 @@ typedef struct {
     size_t first, last;
 } go_range;
 
+static size_t coarse_of(const scan *s, size_t direction)
+{
+    return is_of_round(s, direction) ? COARSE_ROUND : COARSE;
+}
+
 static int scan_coarse(pappus_ceiling_row *row, go_range *range, scan *s, size_t direction,
                        pappus_error *err)
 {
     bool again = false;
-    for (size_t step = 0; step <= STEPS; step += COARSE) {
+    for (size_t step = 0; step <= STEPS; step += coarse_of(s, direction)) {
         bool go = false;
         pappus_limit_kind limit = PAPPUS_LIMIT_NONE;
         size_t area = 0;
@@ -311,15 +360,17 @@ static int bisect(pappus_ceiling_row *row, size_t *go_step, size_t no_go_step, b
 static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_error *err)
 {
     go_range range = {0};
+    size_t coarse = coarse_of(s, direction);
     row->wind_from_deg = direction == DIRECTIONS ? s->from_deg : 30.0 * (double)direction;
     int status = scan_coarse(row, &range, s, direction, err);
     if (status == PAPPUS_OK && range.closed)
-        status = bisect(row, &range.last, range.last + COARSE, true, s, direction, err);
+        status = bisect(row, &range.last, range.last + coarse, true, s, direction, err);
     if (status == PAPPUS_OK && range.first > 0)
-        status = bisect(row, &range.first, range.first - COARSE, false, s, direction, err);
+        status = bisect(row, &range.first, range.first - coarse, false, s, direction, err);
     /* Go to the top of the scan: where that is the plan's own limit, any more breaks it. */
     bool at_limit = range.found && !range.closed && !isnan(s->given->plan->limits.surface_wind_mps);
-    if (at_limit) row->turns_limit = PAPPUS_LIMIT_SURFACE_WIND;
+    if (status == PAPPUS_OK && at_limit)
+        status = name_limit(row, s, PAPPUS_LIMIT_SURFACE_WIND, 0, err);
     row->go = range.found;
     row->reached = range.closed || !range.found || at_limit;
     row->surface_wind_mps = s->top_mps * (double)range.last / STEPS;
@@ -327,41 +378,54 @@ static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_e
     return status;
 }
 
-static int worst_of(pappus_ceiling *ceiling, pappus_error *err)
+static int worst_of(pappus_ceiling_round *round, pappus_error *err)
 {
-    const pappus_ceiling_row *worst = &ceiling->planned;
-    for (size_t i = 0; i < ceiling->row_count; i++)
-        if (ceiling->rows[i].surface_wind_mps < worst->surface_wind_mps) worst = &ceiling->rows[i];
-    ceiling->worst = *worst;
+    const pappus_ceiling_row *worst = &round->planned;
+    for (size_t i = 0; i < round->row_count; i++)
+        if (round->rows[i].surface_wind_mps < worst->surface_wind_mps) worst = &round->rows[i];
+    round->worst = *worst;
     if (!worst->turns_name) return PAPPUS_OK;
-    ceiling->worst.turns_name = strdup(worst->turns_name);
-    return ceiling->worst.turns_name ? PAPPUS_OK : pappus_fail_memory(err);
+    round->worst.turns_name = strdup(worst->turns_name);
+    return round->worst.turns_name ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
-static int find_rows(pappus_ceiling *ceiling, scan *s, pappus_error *err)
+static int find_rows(pappus_ceiling_round *round, scan *s, pappus_error *err)
 {
-    int status = find_row(&ceiling->planned, s, DIRECTIONS, err);
-    ceiling->rows = calloc(DIRECTIONS, sizeof *ceiling->rows);
-    if (!ceiling->rows) return pappus_fail_memory(err);
+    int status = find_row(&round->planned, s, DIRECTIONS, err);
+    round->rows = calloc(DIRECTIONS, sizeof *round->rows);
+    if (!round->rows) return pappus_fail_memory(err);
     for (size_t i = 0; i < DIRECTIONS && status == PAPPUS_OK; i++) {
-        ceiling->row_count = i + 1;
-        status = find_row(&ceiling->rows[i], s, i, err);
+        round->row_count = i + 1;
+        status = find_row(&round->rows[i], s, i, err);
     }
-    ceiling->fixed_bearing = !s->rigid;
-    ceiling->top_mps = s->top_mps;
-    return status == PAPPUS_OK ? worst_of(ceiling, err) : status;
+    return status == PAPPUS_OK ? worst_of(round, err) : status;
+}
+
+/* One of the two questions. */
+static int ask(pappus_ceiling_round *round, double *top_mps, const pappus_givens *given,
+               const pappus_run *run, bool reading, pappus_error *err)
+{
+    scan s;
+    int status = scan_begin(&s, given, run, reading, err);
+    if (status == PAPPUS_OK) status = find_rows(round, &s, err);
+    *top_mps = s.top_mps;
+    scan_end(&s);
+    return status;
 }
 
 int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const pappus_run *run,
                         pappus_error *err)
 {
-    scan s;
+    int status = PAPPUS_OK;
     *out = NULL;
     pappus_ceiling *ceiling = calloc(1, sizeof *ceiling);
     if (!ceiling) return pappus_fail_memory(err);
-    int status = scan_begin(&s, given, run, err);
-    if (status == PAPPUS_OK) status = find_rows(ceiling, &s, err);
-    scan_end(&s);
+    ceiling->has_reading = given->plan->wind.has_surface;
+    ceiling->fixed_bearing = !turns_with_wind(&given->plan->apogee);
+    if (ceiling->has_reading)
+        status = ask(&ceiling->reading, &ceiling->top_mps, given, run, true, err);
+    if (status == PAPPUS_OK)
+        status = ask(&ceiling->whole, &ceiling->top_mps, given, run, false, err);
     if (status != PAPPUS_OK) {
         pappus_ceiling_free(ceiling);
         return status;
@@ -370,12 +434,23 @@ int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const 
     return PAPPUS_OK;
 }
 
+const pappus_ceiling_round *pappus_ceiling_first(const pappus_ceiling *ceiling)
+{
+    return ceiling->has_reading ? &ceiling->reading : &ceiling->whole;
+}
+
+static void clear_round(pappus_ceiling_round *round)
+{
+    for (size_t i = 0; i < round->row_count; i++) free(round->rows[i].turns_name);
+    free(round->rows);
+    free(round->planned.turns_name);
+    free(round->worst.turns_name);
+}
+
 void pappus_ceiling_free(pappus_ceiling *ceiling)
 {
     if (!ceiling) return;
-    for (size_t i = 0; i < ceiling->row_count; i++) free(ceiling->rows[i].turns_name);
-    free(ceiling->rows);
-    free(ceiling->planned.turns_name);
-    free(ceiling->worst.turns_name);
+    clear_round(&ceiling->reading);
+    clear_round(&ceiling->whole);
     free(ceiling);
 }

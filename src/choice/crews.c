@@ -4,9 +4,11 @@
  * the field. A place qualifies when it
  *   - is at least the standoff away from the pad,
  *   - is on no keep-out area,
- *   - has a chance per flight of being hit by falling hardware of at most HIT_CHANCE:
- *     the density of the outcomes without a full recovery, each times its
- *     probability, times the area of a person,
+ *   - has a chance per flight of at most crews.chance that anything comes down within
+ *     crews.clear of it, over all outcomes: the edge of the zone, not under it,
+ *   - has a chance per flight of being hit by fast hardware of at most HIT_CHANCE: the
+ *     density of the outcomes that touch down faster than FAST times the landing speed
+ *     that is allowed, each times its probability, times the area of a person,
  *   - lies outside the 90 % contour of `no canopy` and the 50 % contours of `drogue
  *     only` and `main only`, each given that it happens.
  * Places are candidates first spaced SPACING or wider, then finer round the chosen
@@ -16,6 +18,7 @@
 #include "error.h"
 #include "geometry.h"
 #include "hits.h"
+#include "nearby.h"
 #include "posts.h"
 #include "run.h"
 
@@ -25,6 +28,8 @@
 
 #define HIT_CHANCE 1e-6     /* assumption */
 #define PERSON_AREA_M2 4.0  /* assumption */
+#define FAST 1.5            /* assumption */
+#define USUAL_LANDING_MPS 6.7056 /* 22 ft/s, where the plan has no limit (practice) */
 #define CANDIDATES 300      /* at most, in the first round */
 #define SPACING_M 10.0
 #define REFINE 4            /* finer by this much, twice */
@@ -62,8 +67,9 @@ typedef struct {
     const pappus_zones *zones;
     pappus_field_shapes *shapes;
     pappus_containment *danger[DANGERS]; /* NULL: no such zone */
-    bool has_density[DANGERS];
-    pappus_density density[DANGERS];
+    bool has_density[PAPPUS_OUTCOMES];
+    pappus_density density[PAPPUS_OUTCOMES]; /* of the fast ones */
+    pappus_nearby nearby;
     pappus_points landings;
     double spacing_m;
     double bounds_m[4];
@@ -196,25 +202,25 @@ static void add_around(candidates *c, const candidates *from, size_t chosen, dou
 static double hit_chance(const search *s, double east_m, double north_m)
 {
     double chance = 0.0;
-    for (size_t d = 0; d < DANGERS; d++)
-        if (s->has_density[d])
-            chance += s->zones->outcomes[dangers[d].outcome].probability * PERSON_AREA_M2 *
-                      pappus_grid_at(&s->density[d].grid, east_m, north_m);
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
+        if (s->has_density[h])
+            chance += s->zones->outcomes[h].probability * PERSON_AREA_M2 *
+                      pappus_grid_at(&s->density[h].grid, east_m, north_m);
     return chance;
 }
 
-static int mark(pappus_post_rule *broken, uint8_t *inside, const pappus_containment *area,
+static int mark(unsigned *broken, uint8_t *inside, const pappus_containment *area,
                 pappus_post_rule mark_as, const search *s, const pappus_points *places,
                 pappus_error *err)
 {
     int status = pappus_containment_test(inside, area, places->count, places->east_m,
                                          places->north_m, s->run.threads, err);
     for (size_t i = 0; i < places->count && status == PAPPUS_OK; i++)
-        if (inside[i] && broken[i] == PAPPUS_POST_FREE) broken[i] = mark_as;
+        if (inside[i]) broken[i] |= 1U << mark_as;
     return status;
 }
 
-static int mark_areas(pappus_post_rule *broken, const search *s, const pappus_points *places,
+static int mark_areas(unsigned *broken, const search *s, const pappus_points *places,
                       pappus_error *err)
 {
     uint8_t *inside = malloc(places->count + 1);
@@ -231,7 +237,7 @@ static int mark_areas(pappus_post_rule *broken, const search *s, const pappus_po
 }
 
 /* Off the road, a post stands inside the boundary. */
-static int drop_outside(pappus_post_rule *broken, const search *s, const candidates *c,
+static int drop_outside(unsigned *broken, const search *s, const candidates *c,
                         pappus_error *err)
 {
     uint8_t *inside = NULL;
@@ -241,48 +247,62 @@ static int drop_outside(pappus_post_rule *broken, const search *s, const candida
     int status = pappus_containment_test(inside, s->shapes->boundary, c->points.count,
                                          c->points.east_m, c->points.north_m, s->run.threads, err);
     for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++)
-        if (!c->places[i].road && !inside[i]) broken[i] = PAPPUS_POST_OUTSIDE;
+        if (!c->places[i].road && !inside[i]) broken[i] |= 1U << PAPPUS_POST_OUTSIDE;
     free(inside);
     return status;
 }
 
-static int apply_rules(pappus_post_rule *broken, const search *s, const candidates *c,
-                       pappus_error *err)
+/* Bits of the rules that each place breaks. */
+static int apply_rules(unsigned *broken, const search *s, const candidates *c, pappus_error *err)
 {
+    const pappus_plan *plan = s->given->plan;
     for (size_t i = 0; i < c->points.count; i++) {
-        double from_pad = hypot(c->points.east_m[i], c->points.north_m[i]);
-        broken[i] = from_pad < s->given->plan->crew_standoff_m ? PAPPUS_POST_STANDOFF
-                                                                   : PAPPUS_POST_FREE;
+        double east = c->points.east_m[i], north = c->points.north_m[i];
+        broken[i] = 0;
+        if (hypot(east, north) < plan->crew_standoff_m) broken[i] |= 1U << PAPPUS_POST_STANDOFF;
+        if (pappus_nearby_chance(&s->nearby, east, north) > plan->crew_chance)
+            broken[i] |= 1U << PAPPUS_POST_CLEAR;
+        if (hit_chance(s, east, north) > HIT_CHANCE) broken[i] |= 1U << PAPPUS_POST_HIT;
     }
     int status = drop_outside(broken, s, c, err);
-    if (status == PAPPUS_OK) status = mark_areas(broken, s, &c->points, err);
-    for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++)
-        if (broken[i] == PAPPUS_POST_FREE &&
-            hit_chance(s, c->points.east_m[i], c->points.north_m[i]) > HIT_CHANCE)
-            broken[i] = PAPPUS_POST_HIT;
-    return status;
+    return status == PAPPUS_OK ? mark_areas(broken, s, &c->points, err) : status;
 }
 
-/* Keeps the places that qualify; without any, the rule that most of them break. */
+/* What stands in the way where every place breaks a rule: the one that keeps most places
+ * off by itself, or, when each breaks several, the one that most of them break. */
+static pappus_post_rule in_the_way_of(const unsigned *broken, size_t count)
+{
+    size_t any[PAPPUS_POST_RULES] = {0}, alone[PAPPUS_POST_RULES] = {0};
+    pappus_post_rule most = PAPPUS_POST_OUTSIDE, sole = PAPPUS_POST_OUTSIDE;
+    for (size_t i = 0; i < count; i++)
+        for (int r = PAPPUS_POST_OUTSIDE; r < PAPPUS_POST_RULES; r++) {
+            any[r] += broken[i] >> r & 1U;
+            alone[r] += broken[i] == 1U << r;
+        }
+    for (int r = PAPPUS_POST_OUTSIDE; r < PAPPUS_POST_RULES; r++) {
+        if (any[r] > any[most]) most = (pappus_post_rule)r;
+        if (alone[r] > alone[sole]) sole = (pappus_post_rule)r;
+    }
+    return alone[sole] > 0 ? sole : most;
+}
+
+/* Keeps the places that qualify; without any, what is in the way. */
 static int keep_allowed(candidates *c, pappus_post_rule *in_the_way, const search *s,
                         pappus_error *err)
 {
-    size_t kept = 0, count[PAPPUS_POST_RULES] = {0};
-    pappus_post_rule *broken = malloc((c->points.count + 1) * sizeof *broken);
-    pappus_post_rule worst = PAPPUS_POST_OUTSIDE;
+    size_t kept = 0;
+    unsigned *broken = malloc((c->points.count + 1) * sizeof *broken);
     if (!broken) return pappus_fail_memory(err);
     int status = apply_rules(broken, s, c, err);
+    *in_the_way = in_the_way_of(broken, c->points.count);
     for (size_t i = 0; i < c->points.count && status == PAPPUS_OK; i++) {
-        count[broken[i]]++;
-        if (broken[i] != PAPPUS_POST_FREE) continue;
+        if (broken[i] != 0) continue;
         c->points.east_m[kept] = c->points.east_m[i];
         c->points.north_m[kept] = c->points.north_m[i];
         c->places[kept++] = c->places[i];
     }
     c->points.count = kept;
-    for (pappus_post_rule r = worst; r < PAPPUS_POST_RULES; r++)
-        if (count[r] > count[worst]) worst = r;
-    *in_the_way = kept > 0 ? PAPPUS_POST_FREE : worst;
+    if (kept > 0) *in_the_way = PAPPUS_POST_FREE;
     free(broken);
     return status;
 }
@@ -291,26 +311,36 @@ static int keep_allowed(candidates *c, pappus_post_rule *in_the_way, const searc
 
 static void search_end(search *s)
 {
-    for (size_t d = 0; d < DANGERS; d++) {
-        pappus_containment_free(s->danger[d]);
-        if (s->has_density[d]) pappus_density_clear(&s->density[d]);
-    }
+    for (size_t d = 0; d < DANGERS; d++) pappus_containment_free(s->danger[d]);
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
+        if (s->has_density[h]) pappus_density_clear(&s->density[h]);
+    pappus_nearby_clear(&s->nearby);
     pappus_field_shapes_free(s->shapes);
     pappus_points_clear(&s->landings);
 }
 
-/* Density and contour of one dangerous outcome. */
-static int search_danger(search *s, size_t d, const pappus_strata *strata, pappus_error *err)
+static bool is_fast(const search *s, const pappus_zone *zone)
 {
-    const pappus_zone *zone = &s->zones->outcomes[dangers[d].outcome];
-    pappus_sample sample = pappus_strata_outcome(strata, (int)dangers[d].outcome);
-    if (sample.count == 0) return PAPPUS_OK;
+    double limit_mps = s->given->plan->limits.landing_speed_mps;
+    return zone->landing_vz_mps.p50 > FAST * (isnan(limit_mps) ? USUAL_LANDING_MPS : limit_mps);
+}
+
+/* Density of an outcome that comes down fast. */
+static int search_density(search *s, size_t h, const pappus_strata *strata, pappus_error *err)
+{
     double floor_m;
+    pappus_sample sample = pappus_strata_outcome(strata, (int)h);
+    if (sample.count == 0 || !is_fast(s, &s->zones->outcomes[h])) return PAPPUS_OK;
     int status = pappus_density_floor(&floor_m, s->cloud, strata, err);
     if (status == PAPPUS_OK)
-        status = pappus_density_of_outcome(&s->density[d], s->cloud, &sample, floor_m, err);
-    if (status != PAPPUS_OK) return status;
-    s->has_density[d] = true;
+        status = pappus_density_of_outcome(&s->density[h], s->cloud, &sample, floor_m, err);
+    s->has_density[h] = status == PAPPUS_OK;
+    return status;
+}
+
+static int search_danger(search *s, size_t d, pappus_error *err)
+{
+    const pappus_zone *zone = &s->zones->outcomes[dangers[d].outcome];
     if (zone->contour_count == 0) return PAPPUS_OK;
     return pappus_containment_new(&s->danger[d], &zone->contours[dangers[d].level].shape, err);
 }
@@ -327,7 +357,11 @@ static int search_begin(search *s, const pappus_givens *given, const pappus_run 
     if (status != PAPPUS_OK) return status;
     status = pappus_field_shapes_new(&s->shapes, given->field, err);
     for (size_t d = 0; d < DANGERS && status == PAPPUS_OK; d++)
-        status = search_danger(s, d, &strata, err);
+        status = search_danger(s, d, err);
+    for (size_t h = 0; h < PAPPUS_OUTCOMES && status == PAPPUS_OK; h++)
+        status = search_density(s, h, &strata, err);
+    if (status == PAPPUS_OK)
+        status = pappus_nearby_build(&s->nearby, cloud, given->plan->crew_clear_m, err);
     pappus_strata_clear(&strata);
     if (status == PAPPUS_OK) status = pappus_points_gather(&s->landings, cloud, CELLS, err);
     return status;
@@ -449,7 +483,7 @@ static int place_on_earth(pappus_crews *crews, const pappus_site *site, pappus_e
 }
 
 static int fill_posts(pappus_crews *crews, const candidates *c, const size_t *chosen, size_t k,
-                      pappus_error *err)
+                      const search *s, pappus_error *err)
 {
     crews->posts = calloc(k, sizeof *crews->posts);
     if (!crews->posts) return pappus_fail_memory(err);
@@ -459,6 +493,8 @@ static int fill_posts(pappus_crews *crews, const candidates *c, const size_t *ch
         post->east_m = c->points.east_m[chosen[i]];
         post->north_m = c->points.north_m[chosen[i]];
         post->distance_m = hypot(post->east_m, post->north_m);
+        post->near_chance = pappus_nearby_chance(&s->nearby, post->east_m, post->north_m);
+        post->look_bearing_deg = post->look_elevation_deg = post->look_s = NAN;
         post->bearing_deg = pappus_bearing_of(post->east_m, post->north_m);
         if (!c->places[chosen[i]].road) continue;
         post->road = strdup(c->places[chosen[i]].road->name ? c->places[chosen[i]].road->name : "");
@@ -476,7 +512,7 @@ static int choose_posts(pappus_crews *crews, candidates *c, size_t k, search *s,
     int status = pappus_posts_choose(chosen, &walk_m, k, &c->points, &s->landings, err);
     for (int round = 0; round < ROUNDS && status == PAPPUS_OK; round++, step_m /= REFINE)
         status = refine(c, chosen, &walk_m, k, s, step_m, err);
-    if (status == PAPPUS_OK) status = fill_posts(crews, c, chosen, k, err);
+    if (status == PAPPUS_OK) status = fill_posts(crews, c, chosen, k, s, err);
     free(chosen);
     return status;
 }

@@ -52,8 +52,15 @@ static int read_file(wind_work *work, const cli_request *request, const char *pa
                                     .valid_utc_s = NAN,
                                     .weight = 1.0};
     pappus_winds *winds = NULL;
-    int status = pappus_wind_file_read(&winds, &source, &work->log);
-    if (status != PAPPUS_OK) return status;
+    int status =
+        pappus_wind_file_read_at(&winds, &source, request->at.latitude_deg,
+                                 request->at.longitude_deg, &work->log);
+    if (status == PAPPUS_OK && request->member)
+        status = pappus_winds_keep_member(winds, atoi(request->member), &work->log);
+    if (status != PAPPUS_OK) {
+        pappus_winds_free(winds);
+        return status;
+    }
     if (!work->winds) {
         work->winds = winds;
         return PAPPUS_OK;

@@ -5,6 +5,7 @@
 
 #include <errno.h>
 #include <getopt.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -47,6 +48,8 @@ static int take_size(void *variable, const cli_option *option, const char *text)
 static int take_uint64(void *variable, const cli_option *option, const char *text);
 static int take_int(void *variable, const cli_option *option, const char *text);
 static int take_word(void *variable, const cli_option *option, const char *text);
+static int take_place(void *variable, const cli_option *option, const char *text);
+static int take_number(void *variable, const cli_option *option, const char *text);
 static int take_setting(void *variable, const cli_option *option, const char *text);
 
 /* The commands an option is for; NULL: all. */
@@ -72,6 +75,10 @@ const cli_option cli_options[] = {
      take_word, TO(crs), 0, 0},
     {0, "pad", "NAME", "the pad of site.pads to fly from", PLANS, take_text, TO(plan.pad), 0, 0},
     {0, "station", "ID", "wind: the station of a bulletin", "wind", take_text, TO(station), 0, 0},
+    {0, "at", "LAT,LON", "wind: the place, for a forecast on a grid, e.g. 41.76,-98.44", "wind",
+     take_place, TO(at), 0, 0},
+    {0, "member", "N", "wind: the member of an ensemble, as the file numbers it", "wind",
+     take_number, TO(member), 0, 9999},
     {0, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z", "wind", take_text,
      TO(sounding), 0, 0},
     {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text,
@@ -181,6 +188,30 @@ static int take_int(void *variable, const cli_option *option, const char *text)
     int status = take_uint64(&number, option, text);
     *(int *)variable = (int)number;
     return status;
+}
+
+/* Kept as text: a member may be 0, and NULL is none. */
+static int take_number(void *variable, const cli_option *option, const char *text)
+{
+    uint64_t ignored;
+    int status = take_uint64(&ignored, option, text);
+    *(const char **)variable = text;
+    return status;
+}
+
+/* Two numbers parted by a comma, degrees north and east. */
+static int take_place(void *variable, const cli_option *option, const char *text)
+{
+    double *place = variable;
+    const char *comma = strchr(text, ',');
+    char *end;
+    place[0] = strtod(text, &end);
+    bool good = comma && comma > text && end == comma && fabs(place[0]) <= 90.0;
+    if (good) place[1] = strtod(comma + 1, &end);
+    if (good && comma[1] && !*end && fabs(place[1]) <= 360.0) return -1;
+    return option_fault(option, text,
+                        "accepted is latitude,longitude in degrees, north and east positive, e.g. "
+                        "41.76,-98.44");
 }
 
 /* One of two words. */
@@ -297,7 +328,7 @@ static int wants_files(const cli_request *request, const cli_command *command)
 
 int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv)
 {
-    *request = (cli_request){.run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
+    *request = (cli_request){.at = {NAN, NAN}, .run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
     *command = NULL;
     int status = parse_options(request, argc, argv);
     if (status >= 0) return status;

@@ -16,6 +16,10 @@ typedef struct {
     pappus_plan_options plan; /**< its settings are owned */
     pappus_unit_system units;
     pappus_crs crs;
+    struct {
+        double latitude_deg, longitude_deg; /**< NaN: not given */
+    } at;
+    const char *member; /**< a whole number; NULL: all */
     const char *station, *sounding, *from, *to, *step;
     const char *tried_plan, *months, *hours; /**< skill */
     int age_h;                              /**< 0: as the archive has them */

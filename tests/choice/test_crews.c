@@ -217,11 +217,10 @@ END_TEST
  * it would fall on 4 m2 of it: landings counted, no density estimated. */
 static double hit_chance(double east_m, double north_m, double reach_m)
 {
-    static const pappus_outcome dangers[] = {PAPPUS_NO_CANOPY, PAPPUS_DROGUE_ONLY,
-                                             PAPPUS_MAIN_ONLY};
+    static const pappus_outcome dangers[] = {PAPPUS_NO_CANOPY, PAPPUS_DROGUE_ONLY}; /* the fast ones */
     double chance = 0.0;
     for (size_t i = 0; i < cloud->count; i++)
-        for (size_t d = 0; d < 3; d++)
+        for (size_t d = 0; d < 2; d++)
             if (cloud->outcome[i] == dangers[d] &&
                 hypot(cloud->east_m[i] - east_m, cloud->north_m[i] - north_m) < reach_m)
                 chance += pappus_cloud_weight(cloud, i);
@@ -249,6 +248,79 @@ START_TEST(no_post_where_hardware_is_likely_to_fall)
         densest = fmax(densest, hit_chance(edge->points_m[2 * i], edge->points_m[2 * i + 1], 40.0));
     ck_assert_double_gt(densest, 2e-6);
     pappus_crews_free(crews);
+}
+END_TEST
+
+/* Chance per flight of anything within a reach of a place, landings counted one by one. */
+static double near_chance(double east_m, double north_m, double reach_m)
+{
+    double chance = 0.0;
+    for (size_t i = 0; i < cloud->count; i++)
+        if (hypot(cloud->east_m[i] - east_m, cloud->north_m[i] - north_m) <= reach_m)
+            chance += pappus_cloud_weight(cloud, i);
+    return chance;
+}
+
+/* The geometric median is in the middle of the zone, where much comes down: with the rule a
+ * post stands at its edge, and no nearer than it must. */
+START_TEST(no_post_stands_under_the_zone)
+{
+    setup.flight.plan.crew_posts = 2;
+    setup.flight.plan.crew_clear_m = 30.48;
+    setup.flight.plan.crew_chance = 0.001;
+    pappus_crews *crews = post();
+    double median[2] = {300.0, 400.0};
+    weiszfeld(median, cloud);
+    ck_assert_double_gt(near_chance(median[0], median[1], 30.48), 0.005);
+    ck_assert_uint_eq(crews->post_count, 2);
+    for (size_t k = 0; k < 2; k++) {
+        const pappus_post *p = &crews->posts[k];
+        double counted = near_chance(p->east_m, p->north_m, 30.48);
+        ck_assert_double_le(counted, 0.001);
+        ck_assert_double_eq_tol(p->near_chance, counted, 1e-12);
+    }
+    double walk_m = crews->walk_mean_m;
+    pappus_crews_free(crews);
+    pappus_zones_free(zones);
+    pappus_cloud_free(cloud);
+    setup.flight.plan.crew_clear_m = 0.0;
+    crews = post();
+    ck_assert_double_lt(crews->walk_mean_m, walk_m);
+    pappus_crews_free(crews);
+}
+END_TEST
+
+/* A chance of nothing at all leaves no place on a small field, and that rule is named. */
+START_TEST(what_would_have_to_give)
+{
+    set_boundary(&setup, 100, 150, 500, 650);
+    setup.flight.plan.crew_clear_m = 200.0;
+    setup.flight.plan.crew_chance = 1e-9;
+    pappus_crews *crews = post();
+    ck_assert_uint_eq(crews->post_count, 0);
+    ck_assert_int_eq(crews->blocked_by, PAPPUS_POST_CLEAR);
+    pappus_crews_free(crews);
+}
+END_TEST
+
+/* X: a right triangle: the main opens 400 m above a place 300 m east and 400 m north of the
+ * post: bearing atan(3/4), elevation atan(400/500). */
+START_TEST(where_to_look_and_when)
+{
+    pappus_post stand = {.east_m = -100, .north_m = 50};
+    pappus_crews crews = {.post_count = 1, .posts = &stand};
+    pappus_path_point points[] = {{.time_s = 0, .height_m = 1000},
+                                  {.time_s = 60, .east_m = 180, .north_m = 430, .height_m = 440},
+                                  {.time_s = 70, .east_m = 220, .north_m = 470, .height_m = 360},
+                                  {.time_s = 90, .east_m = 300, .north_m = 500}};
+    pappus_path path = {4, points, 0.1, 60.0, 65.0, NAN, NAN};
+    pappus_crews_look(&crews, &path);
+    ck_assert_double_eq_tol(stand.look_bearing_deg, 36.869898, 1e-5);
+    ck_assert_double_eq_tol(stand.look_elevation_deg, 38.659808, 1e-5);
+    ck_assert_double_eq(stand.look_s, 65.0);
+    path.main_full_open_s = path.main_fire_s = path.drogue_fire_s = NAN;
+    pappus_crews_look(&crews, &path);
+    ck_assert_double_nan(stand.look_bearing_deg);
 }
 END_TEST
 
@@ -287,6 +359,9 @@ SUITE("crews")
     tcase_add_test(tests, three_posts_are_close_to_the_best);
     tcase_add_test(tests, one_post_stands_at_the_geometric_median);
     tcase_add_test(tests, no_post_breaks_a_rule);
+    tcase_add_test(tests, no_post_stands_under_the_zone);
+    tcase_add_test(tests, what_would_have_to_give);
+    tcase_add_test(tests, where_to_look_and_when);
     tcase_add_test(tests, no_post_where_hardware_is_likely_to_fall);
     tcase_add_test(tests, posts_stand_on_the_road_where_there_is_one);
     tcase_add_test(tests, the_rule_in_the_way_is_named);

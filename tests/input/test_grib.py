@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """GRIB at a place against ecCodes' decoding (the outside reference) and formulas of map
 projections (Snyder 1987, from memory): u, v within 0.01 m/s, heights within 0.1 m."""
+import json
 import math
 import pathlib
 import random
@@ -153,6 +154,63 @@ def refused(folder):
         check(status == 1 and "grid" in error and not rows, sample, status, error)
 
 
+PAPPUS = sys.argv[1]
+T0 = "2027-04-17T00:00:00Z"
+
+
+def ensemble(folder, members, hours):
+    """A file of several members and hours: member m at hour h has u = m + h at every height."""
+    def member_keys(m, h):
+        return {"productDefinitionTemplateNumber": 1, "perturbationNumber": m,
+                "numberOfForecastsInEnsemble": len(members), "dataDate": 20270417, "dataTime": 0,
+                "stepUnits": 1, "forecastTime": h}
+    box = {"latitudeOfFirstGridPointInDegrees": 55, "longitudeOfFirstGridPointInDegrees": 240,
+           "latitudeOfLastGridPointInDegrees": 30, "longitudeOfLastGridPointInDegrees": 280,
+           "iDirectionIncrementInDegrees": 2, "jDirectionIncrementInDegrees": 1, "Ni": 21, "Nj": 26}
+    fields = []
+    for h in hours:
+        for m in members:
+            for hpa, z in ((900, 1000.0), (500, 5600.0)):
+                keys = {**member_keys(m, h), **g.isobaric2(hpa)}
+                fields += [({**keys, **g.H2}, lambda la, lo, z=z: z + 0.001 * la),
+                           ({**keys, **g.U2}, lambda la, lo, m=m, h=h: m + h + 1e-6 * la),
+                           ({**keys, **g.V2}, lambda la, lo: 1e-6 * la)]
+    return g.make(folder / "members.grib", "regular_ll_pl_grib2.tmpl", fields, box)
+
+
+def members(folder):
+    """Each member between its own hours; a time or member chosen; what is not there is refused."""
+    path = ensemble(folder, [0, 1, 2, 3, 4], [0, 6])
+    ask = [PAPPUS, "wind", str(path), "--at", "41,-98", "--json"]
+
+    def run(*more):
+        return subprocess.run([*ask, *more], capture_output=True, text=True)
+    profiles = json.loads(run().stdout)["profiles"]
+    check(len(profiles) == 10, "profiles", len(profiles))
+    one = json.loads(run("--member", "3", "--sounding", "2027-04-17T06Z").stdout)["profiles"]
+    check(len(one) == 1 and abs(one[0]["levels"][0]["u_mps"] - 9) < 0.01, "member at an hour", one)
+    for bad in (("--member", "9"), ("--sounding", "2027-04-17T05Z")):
+        done = run(*bad)
+        check(done.returncode == 1 and done.stderr.count("\n") == 1, bad, done.stderr)
+    done = subprocess.run([PAPPUS, "wind", str(path)], capture_output=True, text=True)
+    check(done.returncode == 1 and "--at" in done.stderr, "no place", done.stderr)
+    plan = folder / "plan.json"
+    plan.write_text(json.dumps({
+        "site": {"latitude": "41 deg", "longitude": "-98 deg", "elevation": "300 m"},
+        "rocket": {"mass": "8 kg"}, "apogee": {"height": "1000 m"},
+        "main": {"drag_area": "4 m2"},
+        "altimeters": [{"main_height": "200 m"}], "wind": {"profiles": [str(path)], "time": "2027-04-17T03Z"}}))
+    done = subprocess.run([PAPPUS, "check", str(plan), "--json"], capture_output=True, text=True)
+    check("spread of the members" in done.stdout, "spread told", done.stdout[:2000], done.stderr)
+    done = subprocess.run([PAPPUS, "check", str(plan), "--json", "--set", "wind.growth=1 m/s"],
+                          capture_output=True, text=True)
+    check("spread of the members" not in done.stdout, "growth given", done.stdout[:2000])
+    four = ensemble(folder, [0, 1, 2, 3], [0, 6])
+    check(four == path, "same file")
+    done = subprocess.run([PAPPUS, "check", str(plan), "--json"], capture_output=True, text=True)
+    check("spread of the members" not in done.stdout, "four members", done.stdout[:2000])
+
+
 def mutated(folder, count):
     """Bytes changed at random: an answer or one line, never a crash or a hang."""
     box = {"latitudeOfFirstGridPointInDegrees": 55, "longitudeOfFirstGridPointInDegrees": 240,
@@ -176,5 +234,6 @@ with tempfile.TemporaryDirectory() as name:
     sphere(pathlib.Path(name))
     meridian(pathlib.Path(name))
     refused(pathlib.Path(name))
+    members(pathlib.Path(name))
     mutated(pathlib.Path(name), int(sys.argv[3]) if len(sys.argv) > 3 else 40)
 sys.exit(1 if failures else 0)

@@ -344,13 +344,17 @@ static inline pappus_ceiling_row sample_ceiling_row(pappus_limit_kind limit, cha
 static inline void sample_ceiling(sample_answer *sample)
 {
     pappus_ceiling *ceiling = &sample->ceiling;
-    ceiling->row_count = 12;
-    ceiling->rows = sample_block(sample, 12, sizeof(pappus_ceiling_row));
+    pappus_ceiling_round *round = &ceiling->reading;
+    ceiling->has_reading = true;
+    round->row_count = 12;
+    round->rows = sample_block(sample, 12, sizeof(pappus_ceiling_row));
     for (size_t i = 0; i < 12; i++)
-        ceiling->rows[i] = sample_ceiling_row(PAPPUS_LIMIT_KEEP_OUT, sample->text,
+        round->rows[i] = sample_ceiling_row(PAPPUS_LIMIT_KEEP_OUT, sample->text,
                                               6 + 0.2 * (double)i, 30 * (double)i);
-    ceiling->planned = sample_ceiling_row(PAPPUS_LIMIT_KEEP_OUT, "car park", 4.6, 240);
-    ceiling->worst = sample_ceiling_row(PAPPUS_LIMIT_INSIDE_FIELD, NULL, 4.1, 300);
+    round->planned = sample_ceiling_row(PAPPUS_LIMIT_KEEP_OUT, "car park", 4.6, 240);
+    round->worst = sample_ceiling_row(PAPPUS_LIMIT_INSIDE_FIELD, NULL, 4.1, 300);
+    ceiling->whole = *round;
+    ceiling->whole.planned.surface_wind_mps = 4.4;
     ceiling->top_mps = 20;
 }
 
@@ -368,7 +372,11 @@ static inline void sample_crews(sample_answer *sample)
                                     .walk_mean_m = 190,
                                     .walk_p90_m = 320,
                                     .share = 0.7,
-                                    .served_east_m = 420,
+                                    .near_chance = 0.0004,
+                        .look_bearing_deg = 81,
+                        .look_elevation_deg = 22,
+                        .look_s = 71,
+                        .served_east_m = 420,
                                     .served_north_m = 260,
                                     .road = sample->text};
     crews->posts[1] = (pappus_post){.latitude_deg = 43.5686399874262,

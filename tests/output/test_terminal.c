@@ -130,7 +130,7 @@ START_TEST(says_what_is_not_there)
     sample->heights.shift_m = NAN;
     sample->heights.closest =
         (pappus_height_reason){PAPPUS_WHY_NOT_UNDECIDED, PAPPUS_LIMIT_MAIN_HEIGHT, 0};
-    sample->ceiling.planned.go = false;
+    sample->ceiling.reading.planned.go = false;
     sample->crews.post_count = 0;
     sample->crews.blocked_by = PAPPUS_POST_STANDOFF;
     make(PAPPUS_UNITS_US, false);

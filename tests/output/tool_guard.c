@@ -117,9 +117,9 @@ static void shuffle(sample_answer *sample)
     }
     shuffle_reasons(sample);
     shuffle_heights(sample);
-    shuffle_ceiling(&sample->ceiling.planned);
-    for (size_t i = 0; i < sample->ceiling.row_count; i++)
-        shuffle_ceiling(&sample->ceiling.rows[i]);
+    shuffle_ceiling(&sample->ceiling.reading.planned);
+    for (size_t i = 0; i < sample->ceiling.reading.row_count; i++)
+        shuffle_ceiling(&sample->ceiling.reading.rows[i]);
     sample->crews.post_count = below(3);
     sample->crews.blocked_by = PAPPUS_POST_FREE;
     if (sample->crews.post_count == 0)

@@ -36,8 +36,8 @@ static bool between(double at, int count, int index[2], double *share)
 /* Between the columns; from the corners where they tell it, as steps are rounded. */
 static double column_step(const pappus_grib_grid *grid)
 {
-    double span = (grid->westward ? -1.0 : 1.0) *
-                  (grid->last_longitude_deg - grid->first_longitude_deg);
+    double span =
+        (grid->westward ? -1.0 : 1.0) * (grid->last_longitude_deg - grid->first_longitude_deg);
     if (span <= 0.0) span += 360.0;
     double step = grid->width > 1 ? span / (grid->width - 1) : NAN;
     bool rounded = fabs(step - grid->step_x) < 0.01 * step;
@@ -112,8 +112,9 @@ static PJ *open_plane(PJ_CONTEXT *context, const pappus_grib_grid *grid)
     char projection[160], text[400];
     const double *latitude = grid->true_latitude_deg;
     if (grid->projection == PAPPUS_GRIB_LAMBERT)
-        snprintf(projection, sizeof projection, "lcc +lat_1=%.9g +lat_2=%.9g +lat_0=%.9g +lon_0=%.9g",
-                 latitude[0], latitude[1], latitude[0], grid->meridian_deg);
+        snprintf(projection, sizeof projection,
+                 "lcc +lat_1=%.9g +lat_2=%.9g +lat_0=%.9g +lon_0=%.9g", latitude[0], latitude[1],
+                 latitude[0], grid->meridian_deg);
     else if (grid->projection == PAPPUS_GRIB_POLAR)
         snprintf(projection, sizeof projection, "stere +lat_0=%d +lat_ts=%.9g +lon_0=%.9g",
                  grid->south ? -90 : 90, latitude[0], grid->meridian_deg);
@@ -210,7 +211,8 @@ bool pappus_grib_locate(pappus_grib_place *out, const pappus_grib_grid *grid, do
 {
     double share[2] = {0.0, 0.0};
     *out = (pappus_grib_place){0};
-    for (int i = 0; i < CORNERS; i++) out->cosine[i] = 1.0;
+    for (int i = 0; i < CORNERS; i++)
+        out->cosine[i] = 1.0;
     if (grid->width < 1 || grid->height < 1) return false;
     if (!locate(out, grid, latitude_deg, longitude_deg, share)) return false;
     for (int i = 0; i < CORNERS; i++)

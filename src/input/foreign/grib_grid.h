@@ -13,7 +13,7 @@ typedef struct {
     int column[2], row[2];
     double weight[PAPPUS_GRIB_CORNERS]; /**< bilinear; sum to 1 */
     double cosine[PAPPUS_GRIB_CORNERS], sine[PAPPUS_GRIB_CORNERS];
-        /**< of the angle from the grid's y clockwise to true north at each */
+    /**< of the angle from the grid's y clockwise to true north at each */
 } pappus_grib_place;
 
 /** False when the place is outside the grid, or the grid is not one of a projection. */

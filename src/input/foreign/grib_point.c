@@ -37,7 +37,8 @@ static bool wanted(const pappus_grib_field *field)
 {
     if (!field->instant || field->element == PAPPUS_GRIB_OTHER || isnan(field->valid_utc_s))
         return false;
-    bool height = field->element == PAPPUS_GRIB_HEIGHT || field->element == PAPPUS_GRIB_GEOPOTENTIAL;
+    bool height =
+        field->element == PAPPUS_GRIB_HEIGHT || field->element == PAPPUS_GRIB_GEOPOTENTIAL;
     return field->level_kind == PAPPUS_GRIB_ISOBARIC ||
            (field->level_kind == PAPPUS_GRIB_ABOVE_GROUND && !height) ||
            (field->level_kind == PAPPUS_GRIB_SURFACE && height);
@@ -89,9 +90,9 @@ static bool read_corners(grib *g, size_t index, double values[CORNERS])
     int has_missing = 0;
     double missing = band ? g->gdal.GDALGetRasterNoDataValue(band, &has_missing) : NAN;
     for (int i = 0; i < CORNERS; i++) {
-        if (!band || g->gdal.GDALRasterIO(band, GF_Read, g->place.column[i % 2],
-                                          g->place.row[i / 2], 1, 1, &values[i], 1, 1,
-                                          GDT_Float64, 0, 0) != CE_None)
+        if (!band ||
+            g->gdal.GDALRasterIO(band, GF_Read, g->place.column[i % 2], g->place.row[i / 2], 1, 1,
+                                 &values[i], 1, 1, GDT_Float64, 0, 0) != CE_None)
             return false;
         if (has_missing && values[i] == missing) values[i] = NAN;
     }
@@ -127,12 +128,13 @@ static bool find_partner(const grib *g, size_t u, size_t *v)
     return false;
 }
 
-static int add(grib *g, pappus_reply *reply, size_t index, pappus_grib_element element, double value)
+static int add(grib *g, pappus_reply *reply, size_t index, pappus_grib_element element,
+               double value)
 {
     const pappus_grib_field *field = &g->fields.fields[index];
-    pappus_grib_value one = {element,           field->level_kind,  field->level,
-                             field->issued_utc_s, field->valid_utc_s, field->member,
-                             index + 1,         value};
+    pappus_grib_value one = {
+        element,       field->level_kind, field->level, field->issued_utc_s, field->valid_utc_s,
+        field->member, index + 1,         value};
     if (pappus_reply_add(reply, &one, sizeof one)) return PAPPUS_OK;
     return pappus_fail_memory(g->err);
 }
@@ -190,7 +192,7 @@ static int add_all(grib *g, pappus_reply *reply)
 static int open_data(grib *g, const pappus_grib_grid *grid)
 {
     static const char *const drivers[] = {"GRIB", NULL};
-    g->gdal.CPLSetConfigOption("GRIB_NORMALIZE_UNITS", "NO"); /* else degrees Celsius */
+    g->gdal.CPLSetConfigOption("GRIB_NORMALIZE_UNITS", "NO");        /* else degrees Celsius */
     g->gdal.CPLSetConfigOption("GRIB_ADJUST_LONGITUDE_RANGE", "NO"); /* columns as in the file */
     g->data = g->gdal.GDALOpenEx(g->path, GDAL_OF_RASTER | GDAL_OF_READONLY, drivers, NULL, NULL);
     if (!g->data) return refuse(g, "damaged: its fields cannot be unpacked");

@@ -11,8 +11,8 @@ typedef struct {
     pappus_grib_level level_kind;
     double level, issued_utc_s, valid_utc_s;
     int member;
-    size_t field;  /**< its number in the file, from 1 */
-    double value;  /**< NaN: missing there */
+    size_t field; /**< its number in the file, from 1 */
+    double value; /**< NaN: missing there */
 } pappus_grib_value;
 
 typedef struct {

@@ -47,7 +47,8 @@ typedef struct {
 static uint32_t number(const unsigned char *section, size_t first, size_t octets)
 {
     uint32_t value = 0;
-    for (size_t i = 0; i < octets; i++) value = value << 8 | section[first - 1 + i];
+    for (size_t i = 0; i < octets; i++)
+        value = value << 8 | section[first - 1 + i];
     return value;
 }
 
@@ -61,7 +62,8 @@ static double signed_number(const unsigned char *section, size_t first, size_t o
 static uint64_t digest(const unsigned char *bytes, size_t length)
 {
     uint64_t hash = 14695981039346656037u; /* FNV-1a, 64 bit */
-    for (size_t i = 0; i < length; i++) hash = (hash ^ bytes[i]) * 1099511628211u;
+    for (size_t i = 0; i < length; i++)
+        hash = (hash ^ bytes[i]) * 1099511628211u;
     return hash;
 }
 
@@ -135,8 +137,9 @@ static void read_earth2(pappus_grib_grid *grid, const unsigned char *section)
     static const struct {
         int shape;
         double equator_m, pole_m;
-    } known[] = {{0, 6367470.0, 6367470.0},   {2, 6378160.0, 6356775.0}, {4, 6378137.0, 6356752.314},
-                 {5, 6378137.0, 6356752.3142}, {6, 6371229.0, 6371229.0}, {8, 6371200.0, 6371200.0}};
+    } known[] = {{0, 6367470.0, 6367470.0},   {2, 6378160.0, 6356775.0},
+                 {4, 6378137.0, 6356752.314}, {5, 6378137.0, 6356752.3142},
+                 {6, 6371229.0, 6371229.0},   {8, 6371200.0, 6371200.0}};
     int shape = section[14];
     grid->equator_m = grid->pole_m = 6371229.0;
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
@@ -265,9 +268,8 @@ static bool read_section2(scan *s, int which, const unsigned char *section, size
     switch (which) {
     case 1:
         if (length < 21) return false;
-        s->issued_utc_s =
-            pappus_time_of((int)number(section, 13, 2), section[14], section[15], section[16],
-                           section[17], section[18]);
+        s->issued_utc_s = pappus_time_of((int)number(section, 13, 2), section[14], section[15],
+                                         section[16], section[17], section[18]);
         return true;
     case 3:
         return read_grid2(s, section, length);
@@ -328,9 +330,12 @@ static pappus_grib_element element1(int table, int centre, int parameter)
     static const struct {
         int parameter, ecmwf;
         pappus_grib_element element;
-    } known[] = {{33, 131, PAPPUS_GRIB_U},          {34, 132, PAPPUS_GRIB_V},
-                 {11, 130, PAPPUS_GRIB_TEMPERATURE}, {7, 156, PAPPUS_GRIB_HEIGHT},
-                 {6, 129, PAPPUS_GRIB_GEOPOTENTIAL}, {33, 165, PAPPUS_GRIB_U},
+    } known[] = {{33, 131, PAPPUS_GRIB_U},
+                 {34, 132, PAPPUS_GRIB_V},
+                 {11, 130, PAPPUS_GRIB_TEMPERATURE},
+                 {7, 156, PAPPUS_GRIB_HEIGHT},
+                 {6, 129, PAPPUS_GRIB_GEOPOTENTIAL},
+                 {33, 165, PAPPUS_GRIB_U},
                  {34, 166, PAPPUS_GRIB_V}};
     bool ecmwf = table == 128 && centre == CENTRE_ECMWF;
     if (table >= 128 && !ecmwf) return PAPPUS_GRIB_OTHER;
@@ -444,7 +449,8 @@ static bool read_grid1(scan *s, const unsigned char *section, size_t length)
 }
 
 /* Reads one section, whose length is in its first three octets, of the rest of a message. */
-static bool take_section1(scan *s, uint64_t *left, bool (*reader)(scan *, const unsigned char *, size_t),
+static bool take_section1(scan *s, uint64_t *left,
+                          bool (*reader)(scan *, const unsigned char *, size_t),
                           unsigned char *flags)
 {
     unsigned char start[3], *section;
@@ -453,8 +459,8 @@ static bool take_section1(scan *s, uint64_t *left, bool (*reader)(scan *, const 
     if (length < 3 || length > *left || length > SECTION_MAX) return false;
     section = calloc(1, length < 8 ? 8 : length);
     if (!section) return false;
-    bool good = fread(section + 3, 1, length - 3, s->file) == length - 3 &&
-                reader(s, section, length);
+    bool good =
+        fread(section + 3, 1, length - 3, s->file) == length - 3 && reader(s, section, length);
     *flags = section[7];
     *left -= length;
     free(section);

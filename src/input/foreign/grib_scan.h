@@ -8,11 +8,11 @@
 
 typedef enum {
     PAPPUS_GRIB_OTHER,
-    PAPPUS_GRIB_U,            /**< m/s, along the grid's x or towards east */
+    PAPPUS_GRIB_U, /**< m/s, along the grid's x or towards east */
     PAPPUS_GRIB_V,
-    PAPPUS_GRIB_TEMPERATURE,  /**< K */
-    PAPPUS_GRIB_HEIGHT,       /**< geopotential height, m */
-    PAPPUS_GRIB_GEOPOTENTIAL  /**< m2/s2 */
+    PAPPUS_GRIB_TEMPERATURE, /**< K */
+    PAPPUS_GRIB_HEIGHT,      /**< geopotential height, m */
+    PAPPUS_GRIB_GEOPOTENTIAL /**< m2/s2 */
 } pappus_grib_element;
 
 typedef enum {
@@ -35,20 +35,20 @@ typedef enum {
  * metres on the plane of the others. */
 typedef struct {
     pappus_grib_projection projection;
-    int code;              /**< number of the template (GRIB2) or type (GRIB1) */
-    bool reduced;          /**< rows of different lengths */
-    bool wind_along_grid;  /**< u and v along the grid's axes, not east and north */
+    int code;                 /**< number of the template (GRIB2) or type (GRIB1) */
+    bool reduced;             /**< rows of different lengths */
+    bool wind_along_grid;     /**< u and v along the grid's axes, not east and north */
     bool westward, northward; /**< the first point is at the east end, at the south end */
-    int width, height;     /**< points in a row, rows */
+    int width, height;        /**< points in a row, rows */
     double first_latitude_deg, first_longitude_deg; /**< of the first point in the file */
     double last_latitude_deg, last_longitude_deg;   /**< NaN where the grid does not say */
-    double step_x, step_y; /**< positive; NaN: not given */
-    int gaussian_n;        /**< parallels between a pole and the equator */
-    double meridian_deg;   /**< along which y grows: Lambert, polar */
+    double step_x, step_y;                          /**< positive; NaN: not given */
+    int gaussian_n;                                 /**< parallels between a pole and the equator */
+    double meridian_deg;                            /**< along which y grows: Lambert, polar */
     double true_latitude_deg[2]; /**< where the step is true to scale; both of a cone */
-    bool south;            /**< the plane is about the south pole */
-    double equator_m, pole_m; /**< radii of the earth that the grid is on */
-    uint64_t digest;       /**< of the whole section: equal for equal grids */
+    bool south;                  /**< the plane is about the south pole */
+    double equator_m, pole_m;    /**< radii of the earth that the grid is on */
+    uint64_t digest;             /**< of the whole section: equal for equal grids */
 } pappus_grib_grid;
 
 /** One field, in the order of the file. */

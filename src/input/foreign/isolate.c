@@ -159,9 +159,8 @@ static int read_reply(pappus_reply *reply, reply_head *head, int from, double de
     head->error.value[sizeof head->error.value - 1] = '\0';
     head->error.message[sizeof head->error.message - 1] = '\0';
     if (head->status != PAPPUS_OK) return head->status;
-    *reply = (pappus_reply){.bytes = malloc(head->length + 1),
-                            .length = head->length,
-                            .capacity = head->length + 1};
+    *reply = (pappus_reply){
+        .bytes = malloc(head->length + 1), .length = head->length, .capacity = head->length + 1};
     if (!reply->bytes) return PAPPUS_E_MEMORY;
     if (read_until(from, reply->bytes, head->length, deadline_s) < head->length)
         return PAPPUS_E_STOPPED;
@@ -210,14 +209,15 @@ int pappus_isolate(pappus_reply *reply, pappus_isolated work, void *context, con
     *reply = (pappus_reply){0};
     int failed = start(&from, &child, work, context, limits);
     if (failed)
-        return pappus_fail(err, PAPPUS_E_MEMORY, file, NULL, NULL,
-                           "no process to read it in: %s", strerror(failed));
+        return pappus_fail(err, PAPPUS_E_MEMORY, file, NULL, NULL, "no process to read it in: %s",
+                           strerror(failed));
     double deadline_s = now_s() + limits->seconds;
     int status = read_reply(reply, &head, from, deadline_s, limits);
     bool late = now_s() >= deadline_s;
     close(from);
     if (status == PAPPUS_E_STOPPED) kill(child, SIGKILL);
-    while (waitpid(child, NULL, 0) < 0 && errno == EINTR) continue;
+    while (waitpid(child, NULL, 0) < 0 && errno == EINTR)
+        continue;
     if (status == PAPPUS_OK) return PAPPUS_OK;
     pappus_reply_clear(reply);
     return tell(&head, status, file, code, late, limits, err);

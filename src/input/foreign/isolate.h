@@ -20,7 +20,10 @@ typedef struct {
     size_t memory_bytes; /**< of data, over what the caller has at the fork */
     double seconds;      /**< of wall clock, and of processor */
 } pappus_isolate_limits;
-#define PAPPUS_ISOLATE_LIMITS_INIT {(size_t)448 << 20, 60.0}
+#define PAPPUS_ISOLATE_LIMITS_INIT                                                                 \
+    {                                                                                              \
+        (size_t)448 << 20, 60.0                                                                    \
+    }
 
 /** Runs in the child: fills the reply, or *err with a status that is not OK. It has no
  * standard streams, writes no file, and only the thread that it runs in. */

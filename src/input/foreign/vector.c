@@ -28,10 +28,11 @@ static bool has(const char *bytes, size_t length, const char *word)
 bool pappus_vector_is(const char *bytes, size_t length)
 {
     static const char geopackage[] = "SQLite format 3", archive[] = "PK\003\004";
-    if (length > sizeof geopackage && memcmp(bytes, geopackage, sizeof geopackage) == 0) return true;
+    if (length > sizeof geopackage && memcmp(bytes, geopackage, sizeof geopackage) == 0)
+        return true;
     if (length > 4 && memcmp(bytes, archive, 4) == 0) return has(bytes, length, ".kml");
-    return has(bytes, length, "<kml") || has(bytes, length, "<gpx") ||
-           has(bytes, length, ":kml") || has(bytes, length, ":gpx");
+    return has(bytes, length, "<kml") || has(bytes, length, "<gpx") || has(bytes, length, ":kml") ||
+           has(bytes, length, ":gpx");
 }
 
 static bool add_text(vector *v, const char *text)

@@ -14,6 +14,7 @@
 #include "timestamp.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -148,6 +149,27 @@ static int load_all(pappus_winds *winds, const pappus_plan *plan, pappus_log *lo
     return status;
 }
 
+int pappus_winds_keep_member(pappus_winds *winds, int member, pappus_log *log)
+{
+    char asked[16];
+    size_t kept = 0;
+    for (size_t i = 0; i < winds->profile_count; i++) {
+        pappus_wind_profile one = winds->profiles[i];
+        if (one.member != member) continue;
+        winds->profiles[i] = winds->profiles[kept];
+        winds->profiles[kept++] = one;
+    }
+    snprintf(asked, sizeof asked, "%d", member);
+    if (kept == 0)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND,
+                              winds->profile_count > 0 ? winds->profiles[0].path : NULL, "member",
+                              asked, "not in the file; accepted is one that is");
+    for (size_t i = kept; i < winds->profile_count; i++)
+        pappus_wind_profile_clear(&winds->profiles[i]);
+    winds->profile_count = kept;
+    return PAPPUS_OK;
+}
+
 bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_winds *loaded)
 {
     double first = INFINITY, last = -INFINITY;
@@ -214,6 +236,25 @@ static bool times_known(const settling *s)
     return known;
 }
 
+/* With so many members at a time their spread stands for the growth of the error. */
+#define MEMBERS_OF_SPREAD 5
+
+static bool has_member_before(const pappus_winds *winds, size_t first, size_t i)
+{
+    for (size_t j = first; j < i; j++)
+        if (winds->profiles[j].member == winds->profiles[i].member) return true;
+    return false;
+}
+
+static void mark_spread(pappus_winds *winds, size_t first)
+{
+    size_t members = 0;
+    for (size_t i = first; i < winds->profile_count; i++)
+        members += winds->profiles[i].member >= 0 && !has_member_before(winds, first, i);
+    for (size_t i = first; i < winds->profile_count; i++)
+        winds->profiles[i].of_spread = members >= MEMBERS_OF_SPREAD;
+}
+
 /* What came of one group shares its weight. */
 static int settle_group(settling *s)
 {
@@ -225,6 +266,7 @@ static int settle_group(settling *s)
                                                                      s->time_utc_s, ground, s->log);
     for (size_t i = first; i < s->out->profile_count; i++)
         s->out->profiles[i].weight /= (double)(s->out->profile_count - first);
+    mark_spread(s->out, first);
     return status;
 }
 

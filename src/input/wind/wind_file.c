@@ -10,6 +10,7 @@
 #include "c_locale.h"
 #include "error.h"
 #include "file.h"
+#include "timestamp.h"
 #include "utf8.h"
 
 #include <math.h>
@@ -105,6 +106,37 @@ static void tell_unused(const pappus_wind_reading *reading, const pappus_wind_fo
                            "chooses in %s, which this file is not", formats[i]->help);
 }
 
+/* Keeps what is for a time, of formats that hold several times and do not choose themselves;
+ * NaN: all. */
+static int choose_time(pappus_winds *winds, const pappus_wind_reading *reading, double time_utc_s)
+{
+    char asked[40], from[40], to[40];
+    double first = NAN, last = NAN;
+    size_t kept = 0;
+    if (isnan(time_utc_s)) return PAPPUS_OK;
+    pappus_winds_span(&first, &last, winds);
+    for (size_t i = 0; i < winds->profile_count; i++) {
+        pappus_wind_profile one = winds->profiles[i];
+        if (one.valid_utc_s != time_utc_s) continue;
+        winds->profiles[i] = winds->profiles[kept];
+        winds->profiles[kept++] = one;
+    }
+    pappus_time_format(asked, sizeof asked, time_utc_s);
+    if (kept == 0 && isnan(first))
+        return pappus_wind_file_fault(reading, "sounding", asked,
+                                      "no time is in this file; accepted is none");
+    pappus_time_format(from, sizeof from, first);
+    pappus_time_format(to, sizeof to, last);
+    if (kept == 0)
+        return pappus_wind_file_fault(reading, "sounding", asked,
+                                      "no wind of this time; accepted is a time of the file, from "
+                                      "%s to %s", from, to);
+    for (size_t i = kept; i < winds->profile_count; i++)
+        pappus_wind_profile_clear(&winds->profiles[i]);
+    winds->profile_count = kept;
+    return PAPPUS_OK;
+}
+
 /* Reads with a format that is known. */
 static int read_as(pappus_winds **out, const pappus_wind_format *format,
                    pappus_wind_reading *reading)
@@ -114,8 +146,9 @@ static int read_as(pappus_winds **out, const pappus_wind_format *format,
     pappus_winds *winds = calloc(1, sizeof *winds);
     if (!winds) return pappus_wind_memory_fault(reading);
     if (reading->source->station) tell_unused(reading, format, "station", reading->source->station);
-    if (!isnan(reading->source->sounding_utc_s)) tell_unused(reading, format, "sounding", NULL);
     status = format->read(winds, reading);
+    if (status == PAPPUS_OK && !chooses(format, "sounding"))
+        status = choose_time(winds, reading, reading->source->sounding_utc_s);
     for (size_t i = 0; i < winds->profile_count; i++) {
         if (format->says_kind) winds->profiles[i].kind = format->kind;
         if (format->says_kind) winds->profiles[i].kind_assumed = false;
@@ -173,10 +206,19 @@ int pappus_wind_source_read(pappus_winds **out, const pappus_profile_source *sou
 
 int pappus_wind_file_read(pappus_winds **out, const pappus_profile_source *source, pappus_log *log)
 {
+    return pappus_wind_file_read_at(out, source, NAN, NAN, log);
+}
+
+int pappus_wind_file_read_at(pappus_winds **out, const pappus_profile_source *source,
+                             double latitude_deg, double longitude_deg, pappus_log *log)
+{
     pappus_locale locale;
     pappus_wind_wanted wanted = PAPPUS_WIND_WANTED_INIT;
+    bool valid = !isnan(source->valid_utc_s);
+    wanted.latitude_deg = latitude_deg;
+    wanted.longitude_deg = longitude_deg;
+    wanted.time_utc_s = valid ? source->valid_utc_s : source->sounding_utc_s;
     *out = NULL;
-    wanted.time_utc_s = source->valid_utc_s;
     if (!pappus_locale_enter(&locale))
         return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, source->path, NULL, NULL,
                               "out of memory");

@@ -102,7 +102,7 @@ static double ground_of(const forecast *f, size_t first, size_t end)
     double height = beside(f, first, end, PAPPUS_GRIB_HEIGHT, &surface);
     return isnan(height)
                ? beside(f, first, end, PAPPUS_GRIB_GEOPOTENTIAL, &surface) / PAPPUS_GRAVITY_MPS2
-                         : height;
+               : height;
 }
 
 /* One time and member; the newest run comes first. */

@@ -90,10 +90,13 @@ static bool note(pappus_plan *plan, const char *key, const char *si, const char 
 }
 
 /* "2.4 m/s for a sounding, 1.5 m/s for a forecast", of those that are there. */
-static void growth_text(char *out, size_t size, const bool there[2], pappus_unit_system system)
+static void growth_text(char *out, size_t size, const bool there[2], bool spread,
+                        pappus_unit_system system)
 {
     const double growth[] = {PAPPUS_SOUNDING_GROWTH_MPS, PAPPUS_FORECAST_GROWTH_MPS};
     size_t used = 0;
+    if (spread)
+        used = (size_t)snprintf(out, size, "none: the spread of the members stands for it");
     for (int kind = 0; kind < 2; kind++) {
         char value[48];
         if (!there[kind]) continue;
@@ -103,11 +106,11 @@ static void growth_text(char *out, size_t size, const bool there[2], pappus_unit
     }
 }
 
-static bool note_growth(pappus_plan *plan, const bool there[2])
+static bool note_growth(pappus_plan *plan, const bool there[2], bool spread)
 {
     char si[160], us[160];
-    growth_text(si, sizeof si, there, PAPPUS_UNITS_SI);
-    growth_text(us, sizeof us, there, PAPPUS_UNITS_US);
+    growth_text(si, sizeof si, there, spread, PAPPUS_UNITS_SI);
+    growth_text(us, sizeof us, there, spread, PAPPUS_UNITS_US);
     return note(plan, "wind.growth", si, us,
                 "standard deviation that one hour adds, per component: of a sounding as measured "
                 "at Vienna 2015 and Perth 2014-17, of a forecast as published for one of 6 h");
@@ -115,16 +118,17 @@ static bool note_growth(pappus_plan *plan, const bool there[2])
 
 static bool note_all(pappus_plan *plan, const pappus_winds *winds)
 {
-    bool there[2] = {false, false}, assumed = false, good = true;
+    bool there[2] = {false, false}, assumed = false, spread = false, good = true;
     for (size_t i = 0; i < winds->profile_count; i++) {
-        there[winds->profiles[i].kind] = true;
+        spread = spread || winds->profiles[i].of_spread;
+        there[winds->profiles[i].kind] |= !winds->profiles[i].of_spread;
         assumed = assumed || winds->profiles[i].kind_assumed;
     }
     if (assumed)
         good = note(plan, "wind.kind", "sounding", "sounding",
                     "what a layer table was made from: neither it nor the plan says");
     if (good && winds->profile_count > 0 && isnan(plan->wind.growth_mps))
-        good = note_growth(plan, there);
+        good = note_growth(plan, there, spread);
     if (good && pappus_winds_age_is_assumed(winds, plan))
         good = note(plan, "wind.age", "6 h", "6 h",
                     "of the profiles at launch: neither they nor the plan tell it");

@@ -277,6 +277,15 @@ static void put_ceiling_row(json_builder *build, cJSON *item, const pappus_ceili
     json_add_bool(build, item, "monotonic", row->monotonic);
 }
 
+static void put_round(json_builder *build, cJSON *object, const pappus_ceiling_round *round)
+{
+    put_ceiling_row(build, object, &round->planned);
+    put_ceiling_row(build, json_add_object(build, object, "worst"), &round->worst);
+    cJSON *rows = json_add_array(build, object, "directions");
+    for (size_t i = 0; i < round->row_count; i++)
+        put_ceiling_row(build, json_append_object(build, rows), &round->rows[i]);
+}
+
 static void add_ceiling(json_builder *build, cJSON *root, const pappus_ceiling *ceiling)
 {
     if (!ceiling) {
@@ -284,11 +293,9 @@ static void add_ceiling(json_builder *build, cJSON *root, const pappus_ceiling *
         return;
     }
     cJSON *object = json_add_object(build, root, "ceiling");
-    put_ceiling_row(build, object, &ceiling->planned);
-    put_ceiling_row(build, json_add_object(build, object, "worst"), &ceiling->worst);
-    cJSON *rows = json_add_array(build, object, "directions");
-    for (size_t i = 0; i < ceiling->row_count; i++)
-        put_ceiling_row(build, json_append_object(build, rows), &ceiling->rows[i]);
+    json_add_text(build, object, "of", ceiling->has_reading ? "reading" : "whole wind");
+    put_round(build, object, pappus_ceiling_first(ceiling));
+    put_round(build, json_add_object(build, object, "whole_wind"), &ceiling->whole);
     json_add_number(build, object, "top_mps", ceiling->top_mps);
     json_add_bool(build, object, "fixed_bearing", ceiling->fixed_bearing);
 }
@@ -311,6 +318,10 @@ static void put_post(json_builder *build, cJSON *item, const pappus_post *post)
     json_add_number(build, item, "share", post->share);
     json_add_number(build, item, "served_east_m", post->served_east_m);
     json_add_number(build, item, "served_north_m", post->served_north_m);
+    json_add_number(build, item, "near_chance", post->near_chance);
+    json_add_number(build, item, "look_bearing_deg", post->look_bearing_deg);
+    json_add_number(build, item, "look_elevation_deg", post->look_elevation_deg);
+    json_add_number(build, item, "look_s", post->look_s);
     json_add_text(build, item, "road", post->road);
     add_walk(build, item, post->walk_mean_m, post->walk_p90_m);
 }

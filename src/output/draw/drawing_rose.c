@@ -133,7 +133,7 @@ static void put_words(const rose *r)
 
 static rose make_rose(pappus_xml *xml, const pappus_answer *answer, pappus_unit_system units)
 {
-    const pappus_ceiling *ceiling = answer->ceiling;
+    const pappus_ceiling_round *ceiling = pappus_ceiling_first(answer->ceiling);
     rose r = {.xml = xml,
               .answer = answer,
               .units = units,
@@ -153,7 +153,7 @@ static rose make_rose(pappus_xml *xml, const pappus_answer *answer, pappus_unit_
 int drawing_rose(pappus_xml *xml, const pappus_answer *answer, pappus_unit_system units,
                  pappus_error *err)
 {
-    const pappus_ceiling *ceiling = answer->ceiling;
+    const pappus_ceiling_round *ceiling = pappus_ceiling_first(answer->ceiling);
     rose r = make_rose(xml, answer, units);
     double half_deg = ceiling->row_count > 0 ? 180.0 / (double)ceiling->row_count : 15;
     svg_begin(xml, WIDTH, HEIGHT,

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The wind at which the answer turns: the planned direction in words, all others as rows. */
 #include <math.h>
+#include <stdlib.h>
 
 #include "say.h"
 
@@ -93,11 +94,24 @@ static void put_note(sayer *s, const char *brief, const char *full)
     if (full) it->full = say_words(s, "%s", full);
 }
 
-static void put_notes(sayer *s, const pappus_ceiling *ceiling)
+/* The second question, apart from the first. */
+static void put_whole(sayer *s, const pappus_ceiling *ceiling)
 {
-    bool again = goes_again(&ceiling->planned);
-    for (size_t i = 0; i < ceiling->row_count; i++)
-        again |= goes_again(&ceiling->rows[i]);
+    row_words w = words_of(s, &ceiling->whole.planned);
+    char *line = headline(s, &ceiling->whole.planned, &w);
+    statement *it = say(s, SAY_CEILING_NOTE, SAY_PLAIN, 0);
+    it->brief = say_words(s, "If the whole wind grows alike, aloft too: %s.", line ? line : "");
+    it->full = say_words(s, "This is for the reading, with the forecast as it is. If the whole wind "
+                            "grows alike, aloft too: %s.", line ? line : "");
+    free(line);
+}
+
+static void put_notes(sayer *s, const pappus_ceiling *ceiling, const pappus_ceiling_round *first)
+{
+    bool again = goes_again(&first->planned);
+    for (size_t i = 0; i < first->row_count; i++)
+        again |= goes_again(&first->rows[i]);
+    if (ceiling->has_reading) put_whole(s, ceiling);
     if (again) put_note(s, NULL, "* Go again in stronger wind: do not trust that.");
     if (s->answer->plan->wind.gust_mps > 0)
         put_note(s, "Gusts are scaled with the wind: they reach a wind limit first.", NULL);
@@ -112,10 +126,11 @@ void say_ceiling(sayer *s)
 {
     const pappus_ceiling *ceiling = s->answer->ceiling;
     if (!ceiling) return;
-    put_headline(s, &ceiling->planned);
-    put_row(s, SAY_CEILING_WORST, &ceiling->planned, 0);
-    put_row(s, SAY_CEILING_WORST, &ceiling->worst, 1);
-    for (size_t i = 0; i < ceiling->row_count; i++)
-        put_row(s, SAY_CEILING_ROW, &ceiling->rows[i], i);
-    put_notes(s, ceiling);
+    const pappus_ceiling_round *first = pappus_ceiling_first(ceiling);
+    put_headline(s, &first->planned);
+    put_row(s, SAY_CEILING_WORST, &first->planned, 0);
+    put_row(s, SAY_CEILING_WORST, &first->worst, 1);
+    for (size_t i = 0; i < first->row_count; i++)
+        put_row(s, SAY_CEILING_ROW, &first->rows[i], i);
+    put_notes(s, ceiling, first);
 }

@@ -1,8 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Where the crews wait, and why nowhere. */
 #include <math.h>
+#include <stdio.h>
 
 #include "say.h"
+
+#define LOOK_SIZE (PAPPUS_TEXT_SIZE + 80)
 
 static void put_none(sayer *s, const pappus_crews *crews)
 {
@@ -13,9 +16,23 @@ static void put_none(sayer *s, const pappus_crews *crews)
     it->full = say_words(s, "No place is safe to wait%s%s", rule ? ": " : ".", rule ? rule : "");
 }
 
+/* Where and when the main opens, from the post. */
+static char *look_for(char out[LOOK_SIZE], const sayer *s, const pappus_post *post)
+{
+    char bearing[PAPPUS_TEXT_SIZE];
+    out[0] = '\0';
+    if (!isfinite(post->look_s)) return out;
+    pappus_format_bearing(bearing, sizeof bearing, post->look_bearing_deg,
+                          s->answer->plan->site.declination_deg);
+    snprintf(out, LOOK_SIZE, "; the main opens about %.0f s after apogee, towards %s, %.0f deg up",
+             post->look_s, bearing, post->look_elevation_deg);
+    return out;
+}
+
 static void put_post(sayer *s, const pappus_post *post, size_t index)
 {
     char place[PAPPUS_TEXT_SIZE], distance[PAPPUS_TEXT_SIZE], bearing[PAPPUS_TEXT_SIZE];
+    char look[LOOK_SIZE];
     const char *point = pappus_compass_point(post->bearing_deg);
     pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
     pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, s->units);
@@ -24,7 +41,8 @@ static void put_post(sayer *s, const pappus_post *post, size_t index)
     statement *it = say(s, SAY_POST, SAY_YES, index);
     it->brief = say_words(s, "post %zu at %s, %s %s of the pad", index + 1, place, distance, point);
     it->strong = say_words(s, "%s", place);
-    it->full = say_words(s, " %s %s of the pad, bearing %s", distance, point, bearing);
+    it->full = say_words(s, " %s %s of the pad, bearing %s%s", distance, point, bearing,
+                         look_for(look, s, post));
     say_value(it, "distance", PAPPUS_SHOW_DISTANCE, post->distance_m);
     say_value(it, "walk_mean", PAPPUS_SHOW_DISTANCE, post->walk_mean_m);
 }

@@ -41,7 +41,8 @@ static void put_reason(sayer *s, say_kind kind, const pappus_reason *reason, siz
     it->about = pappus_limit_text(reason->limit);
     pappus_format_reason(words, sizeof words, reason, s->units);
     size_t used = strlen(words);
-    if (total_energy(total, s, reason)[0])
+    /* A caveat matters more, and a line of the terminal has its end. */
+    if (reason->caveat.kind == PAPPUS_CAVEAT_NONE && total_energy(total, s, reason)[0])
         snprintf(words + used, sizeof words - used, "; %s with the drift in it", total);
     it->brief = say_words(s, "%s", words);
     if (reason->verdict != PAPPUS_MET)
