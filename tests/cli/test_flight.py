@@ -73,7 +73,7 @@ class Flight(Case):
             self.assertLess(re.search(r"(?<!NO-)\bGO\b", words).start(), words.index("NO-GO"))
             self.assertNotIn("worst decides", words)
             for alternative in summary["alternatives"]:
-                walk_ft = 10 * round(alternative["summary"]["crews"]["walk_mean_m"] / 3.048)
+                walk_ft = 10 * round(alternative["summary"]["crews"]["walk_m"]["mean"] / 3.048)
                 self.assertIn(f" {walk_ft} ft ", words.replace("\u00a0", " "))
             self.assertIn("descent rate at touchdown", words)
             self.assertIn("lands inside the field", words)

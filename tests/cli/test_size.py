@@ -115,7 +115,7 @@ class OneAnswer(SizeCase):
 
     def plan(self, **patch):
         plan = made_certain(demo_plan())
-        merge(plan, {"apogee": {"spread": "0 ft"}})
+        merge(plan, {"apogee": {"spread": "0 ft", "heading": "90 deg"}, "rocket": {"hanging_share": 0.25}})
         plan["wind"] = {"surface": {"speed": "0 m/s", "direction": "0 deg", "height": "2 m",
                                     "error": "0 m/s"}, "error": "0 m/s", "growth": "0 m/s"}
         merge(plan, patch)

@@ -51,16 +51,18 @@ class Terminal:
         lines = text.split("\n")
         self.first, self.reasons, self.said = lines[0], [], {}
         key = None
-        for line in lines[1:]:
+        for line in lines if lines[0].startswith("Plan ") else lines[1:]:
             found = re.match(r"  (met|BROKEN|UNSURE) +(.*)", line)
             if found:
                 self.reasons.append([found[1], found[2]])
+                key = None
+            elif line.startswith("  ! "):
                 key = None
             elif line.startswith(" " * 10 + "still open after "):
                 continue
             elif line.startswith(" " * 10) and self.reasons and key is None:
                 self.reasons[-1][1] += " " + line.strip()
-            elif re.match(r"(Field|Lands|Main|Wind|Crews|Faults|Warning) ", line):
+            elif re.match(r"(Plan|Surface|Aloft|Field|Lands|Main|Wind|Crews|Faults|Warning) ", line):
                 key = line.split()[0]
                 self.said.setdefault(key, []).append(line[8:])
             elif line.startswith(" " * 8) and key:
@@ -101,11 +103,32 @@ class Guard:
             failures.append(f"{self.name}: {message} {list(seen)}")
 
     def all(self):
-        for part in (self.decision, self.leading, self.height, self.rows, self.ceiling, self.posts):
+        for part in (self.stamp, self.decision, self.leading, self.height, self.rows, self.ceiling, self.posts):
             try:
                 part()
             except (KeyError, IndexError, TypeError, AttributeError) as e:
                 self.check(False, f"{part.__name__} cannot be read: {e!r}", self.text)
+
+    def stamp(self):
+        """Each line of the terminal's is on the page; values are those of the summary."""
+        stamp, page = self.summary["stamp"], self.page.section("stamp")
+        for key in ("Plan", "Surface", "Aloft"):
+            told = self.terminal.line(key)
+            self.check(told and letters(told)[:80] in letters(page), "stamp", key, told, page)
+        told, reading = self.terminal.line("Surface"), stamp["surface_wind"]
+        if reading is None:
+            self.check(told == "wind not measured", "stamp", told)
+        else:
+            self.near(re.match(VALUE, told), reading["speed_mps"], "surface wind", told)
+            gust = re.search("gust " + VALUE, told)
+            if reading["gust_mps"] is None:
+                self.check("no gust given" in told, "gust", told)
+            else:
+                self.near(gust, reading["gust_mps"], "gust", told)
+        doubts = re.findall(r"only a guess|contradicts the winds aloft", self.text)
+        due = stamp["wind_aloft_guessed"] + (stamp["widening"] > 1.5)
+        on_page = [self.page.text(p) for p in self.page.root.iter("p") if p.get("class") == "doubt"]
+        self.check(len(doubts) == len(on_page) == due, "doubts", doubts, on_page, due)
 
     def decision(self):
         decision = self.summary["decision"]

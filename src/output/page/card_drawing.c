@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The bays as a scheme: tail to the left, a bay for each charge with its pins and what it
- * holds, and under it what fires when. Every word is the card's own. Not to scale, and in
+ * The bays as a scheme, nose up: a bay for each charge with its pins, and beside it what it
+ * holds and what fires when. Every word is the card's own. Not to scale, and in
  * the usual order (common practice: drogue behind the electronics, main before them). */
 #include "card_drawing.h"
 
@@ -10,15 +10,15 @@
 #include "drawing_svg.h"
 #include "error.h"
 
-#define WIDTH 640.0
-#define HEIGHT 196.0
-#define TOP 30.0
-#define BOTTOM 124.0
-#define TAIL 20.0
-#define TUBE 90.0 /* a part without a charge */
-#define BAY 180.0
+#define WIDTH 340.0
+#define LEFT 6.0
+#define TUBE 64.0    /* of the airframe, drawn upright */
+#define WORDS 84.0   /* where a bay's words start */
+#define NOSE 34.0
+#define PART 26.0    /* without a charge */
+#define BAY 68.0
 #define MOST_BAYS 2
-#define MOST_PINS 8
+#define MOST_PINS 5
 #define TEXT 12.5
 
 static const char style[] =
@@ -47,64 +47,65 @@ static const char *cell(const cJSON *row, int index)
 }
 
 /* A row "2 of 35 lbf" has two pins. */
-static void put_pins(pappus_xml *xml, double x, const char *pins)
+static void put_pins(pappus_xml *xml, double y, const char *pins)
 {
     long count = strtol(pins, NULL, 10);
     if (count > MOST_PINS) count = MOST_PINS;
-    svg_line(xml, x, TOP - 8, x, BOTTOM + 8, "b-seam");
-    for (long i = 0; i < count; i++) {
-        double y = TOP + (BOTTOM - TOP) * ((double)i + 0.5) / (double)count;
-        svg_circle(xml, x, y, 4.0, "b-pin");
-    }
+    svg_line(xml, LEFT - 6, y, LEFT + TUBE + 6, y, "b-seam");
+    for (long i = 0; i < count; i++)
+        svg_circle(xml, LEFT + TUBE * ((double)i + 0.5) / (double)count, y, 3.5, "b-pin");
 }
 
-static void put_lines(pappus_xml *xml, double x, double y, const char *words)
+static void put_lines(pappus_xml *xml, double y, const char *words)
 {
     char line[120];
-    for (const char *rest = words; *rest; y += TEXT + 3) {
-        rest += svg_text_line(line, sizeof line, rest, TEXT, BAY + 40);
-        svg_text(xml, x, y, "b-middle", "%s", line);
+    for (const char *rest = words; *rest; y += TEXT + 2) {
+        rest += svg_text_line(line, sizeof line, rest, TEXT, WIDTH - WORDS);
+        svg_text(xml, WORDS, y, "b-text", "%s", line);
     }
 }
 
-static void put_bay(pappus_xml *xml, double x, const cJSON *row)
+static void put_bay(pappus_xml *xml, double y, const cJSON *row)
 {
-    double middle = x + BAY / 2;
-    svg_rectangle(xml, x, TOP, BAY, BOTTOM - TOP, "b-bay");
-    svg_text(xml, middle, TOP + 20, "b-middle b-strong", "%s", text_of(row, "name"));
-    svg_text(xml, middle, TOP + 38, "b-middle", "%s", cell(row, SIZE));
-    svg_text(xml, middle, TOP + 55, "b-middle", "pins %s", cell(row, PINS));
-    svg_text(xml, middle, TOP + 72, "b-middle", "primary %s", cell(row, PRIMARY));
-    svg_text(xml, middle, TOP + 87, "b-middle", "backup %s", cell(row, BACKUP));
-    put_lines(xml, middle, BOTTOM + 26, cell(row, FIRES));
+    svg_rectangle(xml, LEFT, y, TUBE, BAY, "b-bay");
+    svg_text(xml, LEFT + TUBE / 2, y + BAY / 2 + 4, "b-middle b-strong", "%s",
+             text_of(row, "name"));
+    svg_text(xml, WORDS, y + 12, "b-text", "%s, pins %s", cell(row, SIZE), cell(row, PINS));
+    svg_text(xml, WORDS, y + 27, "b-text b-strong", "primary %s, backup %s", cell(row, PRIMARY),
+             cell(row, BACKUP));
+    put_lines(xml, y + 42, cell(row, FIRES));
 }
 
-static void put_part(pappus_xml *xml, double x, const char *name)
+static double put_part(pappus_xml *xml, double y, const char *name)
 {
-    svg_rectangle(xml, x, TOP, TUBE, BOTTOM - TOP, "b-tube");
-    svg_text(xml, x + TUBE / 2, (TOP + BOTTOM) / 2 + 4, "b-middle", "%s", name);
+    svg_rectangle(xml, LEFT, y, TUBE, PART, "b-tube");
+    svg_text(xml, LEFT + TUBE / 2, y + PART / 2 + 4, "b-middle", "%s", name);
+    return y + PART;
 }
 
-/* The drogue's bay opens at the tail side, the main's at the nose. */
+static double height_of(int count)
+{
+    return 4 + NOSE + BAY * count + PART * (count > 1 ? 2 : 1) + 4;
+}
+
+/* The main's bay opens at the nose, the drogue's at the tail. */
 static void put_airframe(pappus_xml *xml, const cJSON *const *bays, int count)
 {
-    double x = TAIL, seam_x[MOST_BAYS];
+    double y = 4 + NOSE, seam_y[MOST_BAYS];
     char nose[80];
-    put_part(xml, x, "booster");
-    x += TUBE;
-    for (int i = 0; i < count; i++) {
-        bool aft = strcmp(text_of(bays[i], "name"), "drogue") == 0;
-        put_bay(xml, x, bays[i]);
-        seam_x[i] = aft ? x : x + BAY;
-        x += BAY;
-        if (aft) put_part(xml, x, "altimeters");
-        if (aft) x += TUBE;
-    }
-    snprintf(nose, sizeof nose, "M%.1f %.1fL%.1f %.1fL%.1f %.1fZ", x, TOP, x + 60.0,
-             (TOP + BOTTOM) / 2, x, BOTTOM);
+    snprintf(nose, sizeof nose, "M%.1f %.1fL%.1f %.1fL%.1f %.1fZ", LEFT, y, LEFT + TUBE / 2, 4.0,
+             LEFT + TUBE, y);
     svg_path(xml, "b-tube", NULL, nose);
+    for (int i = count - 1; i >= 0; i--) {
+        bool aft = strcmp(text_of(bays[i], "name"), "drogue") == 0;
+        put_bay(xml, y, bays[i]);
+        seam_y[i] = aft ? y + BAY : y;
+        y += BAY;
+        if (i > 0) y = put_part(xml, y, "altimeters");
+    }
+    put_part(xml, y, "booster");
     for (int i = 0; i < count; i++)
-        put_pins(xml, seam_x[i], cell(bays[i], PINS));
+        put_pins(xml, seam_y[i], cell(bays[i], PINS));
 }
 
 static const cJSON *find_rows(const cJSON *card)
@@ -129,7 +130,7 @@ int card_add_drawing(json_builder *build, cJSON *card, pappus_error *err)
     cJSON_ArrayForEach(row, rows) if (count < MOST_BAYS) bays[count++] = row;
     int status = pappus_xml_fragment(&xml, err);
     if (status != PAPPUS_OK) return status;
-    svg_begin(&xml, WIDTH, HEIGHT, "Scheme of the bays; the table under it says the same.");
+    svg_begin(&xml, WIDTH, height_of(count), "Scheme of the bays; the table of what fires when says the same.");
     pappus_xml_element(&xml, "style", "%s", style);
     put_airframe(&xml, bays, count);
     pappus_xml_end(&xml);

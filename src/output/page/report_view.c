@@ -135,7 +135,7 @@ static void add_first(const view_maker *m, const char *key, const char *more, cJ
 static void extend_posts(const view_maker *m)
 {
     const pappus_crews *crews = m->answer->crews;
-    const statement *it = NULL;
+    const statement *it = NULL, *note = NULL;
     cJSON *item = at(m->root, "posts") ? at(m->root, "posts")->child : NULL;
     for (size_t i = 0; item; i++, item = item->next) {
         const pappus_post *post = &crews->posts[i];
@@ -145,6 +145,8 @@ static void extend_posts(const view_maker *m)
         json_add_count(m->build, item, "number", i + 1);
         json_add_text(m->build, item, "place", it ? it->strong : NULL);
         json_add_text(m->build, item, "whereabouts", it ? it->full : NULL);
+        note = statement_next(m->said, SAY_POST_NOTE, note);
+        json_add_text(m->build, item, "beside", note ? note->full : NULL);
         json_add_number(m->build, item, "served_m", hypot(east_m, north_m));
         json_add_number(m->build, item, "served_deg", pappus_bearing_of(east_m, north_m));
     }

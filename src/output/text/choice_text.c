@@ -94,9 +94,11 @@ static void add_heights(const choice *c)
 static void add_ceiling_rows(const choice *c, cJSON *table, say_kind kind)
 {
     static const char *const names[] = {"as planned", "worst"};
-    for (const statement *it = NULL; (it = statement_next(&c->said, kind, it));)
-        sheet_row(&c->sheet, table, false, kind == SAY_CEILING_WORST ? names[it->index] : "",
-                  it->lead, it->strong, it->full, NULL);
+    for (const statement *it = NULL; (it = statement_next(&c->said, kind, it));) {
+        bool named = kind == SAY_CEILING_WORST || (kind == SAY_CEILING_ALIKE && it->index == 0);
+        sheet_row(&c->sheet, table, false, named ? names[it->index] : "", it->lead, it->strong,
+                  it->full, NULL);
+    }
 }
 
 static void add_ceiling(const choice *c)
@@ -105,16 +107,27 @@ static void add_ceiling(const choice *c)
     if (!c->answer->ceiling) return;
     cJSON *to = sheet_section(s, (sheet_heading){.id = "ceiling", .caution = caution});
     say_all(c, to, "notes", SAY_CEILING);
-    cJSON *table = sheet_part(s, to, NULL, "", NULL, "|Wind from|Go in surface wind|Then breaks");
+    bool reading = c->answer->ceiling->has_reading;
+    cJSON *table =
+        sheet_part(s, to, NULL, "",
+                   reading ? "Only the reading changes, its gust at its ratio; the winds aloft stay."
+                           : "The whole wind scaled and turned together.",
+                   "|Wind from|Go in surface wind|Then breaks");
     add_ceiling_rows(c, table, SAY_CEILING_WORST);
     add_ceiling_rows(c, table, SAY_CEILING_ROW);
+    if (statement_next(&c->said, SAY_CEILING_ALIKE, NULL)) {
+        table = sheet_part(s, to, NULL, "", "The whole wind scaled and turned together, aloft too.",
+                           "|Wind from|Go in surface wind|Then breaks");
+        add_ceiling_rows(c, table, SAY_CEILING_ALIKE);
+    }
     for (const statement *it = NULL; (it = statement_next(&c->said, SAY_CEILING_NOTE, it));)
         sheet_say(s, table, "totals", it->brief ? it->brief : it->full);
 }
 
 /* ------------------------------------------------------------------ crews */
 
-static void add_post(const choice *c, cJSON *table, size_t number, const pappus_post *post)
+static void add_post(const choice *c, cJSON *table, size_t number, const pappus_post *post,
+                     const statement *note)
 {
     const sheet *s = &c->sheet;
     char place[PAPPUS_TEXT_SIZE];
@@ -129,7 +142,7 @@ static void add_post(const choice *c, cJSON *table, size_t number, const pappus_
               sheet_text(s, "%s of flights%s%s", chance(c, post->share),
                          isfinite(served) ? ", those landing " : "",
                          isfinite(served) ? pappus_compass_point(served) : ""),
-              NULL);
+              note ? note->brief : "", NULL);
 }
 
 static void add_posts(const choice *c, const pappus_crews *crews)
@@ -137,9 +150,12 @@ static void add_posts(const choice *c, const pappus_crews *crews)
     const sheet *s = &c->sheet;
     double walking_mps = c->answer->plan->crew_walking_speed_mps;
     cJSON *to = sheet_section(s, (sheet_heading){.id = "posts", .caution = caution});
-    cJSON *table = sheet_part(s, to, NULL, "", NULL, "Post|at|which is|on|Walk|Nearest in");
-    for (size_t k = 0; k < crews->post_count; k++)
-        add_post(c, table, k + 1, &crews->posts[k]);
+    cJSON *table = sheet_part(s, to, NULL, "", NULL, "Post|at|which is|on|Walk|Nearest in|Mind:");
+    const statement *note = NULL;
+    for (size_t k = 0; k < crews->post_count; k++) {
+        note = statement_next(&c->said, SAY_POST_NOTE, note);
+        add_post(c, table, k + 1, &crews->posts[k], note);
+    }
     sheet_say(s, table, "totals",
               sheet_text(s,
                          "All: walk %s on average, %s in 9 of 10, %.0f and %.0f minutes at %s.",

@@ -111,6 +111,8 @@ static void put_notes(sayer *s, const pappus_ceiling *ceiling, const pappus_ceil
     bool again = goes_again(&first->planned);
     for (size_t i = 0; i < first->row_count; i++)
         again |= goes_again(&first->rows[i]);
+    for (size_t i = 0; ceiling->has_reading && i < ceiling->whole.row_count; i++)
+        again |= goes_again(&ceiling->whole.rows[i]);
     if (ceiling->has_reading) put_whole(s, ceiling);
     if (again) put_note(s, NULL, "* Go again in stronger wind: do not trust that.");
     if (s->answer->plan->wind.gust_mps > 0)
@@ -132,5 +134,10 @@ void say_ceiling(sayer *s)
     put_row(s, SAY_CEILING_WORST, &first->worst, 1);
     for (size_t i = 0; i < first->row_count; i++)
         put_row(s, SAY_CEILING_ROW, &first->rows[i], i);
+    if (ceiling->has_reading && ceiling->whole.row_count > 0) {
+        put_row(s, SAY_CEILING_ALIKE, &ceiling->whole.planned, 0);
+        for (size_t i = 0; i < ceiling->whole.row_count; i++)
+            put_row(s, SAY_CEILING_ALIKE, &ceiling->whole.rows[i], i + 1);
+    }
     put_notes(s, ceiling, first);
 }

@@ -47,6 +47,19 @@ static void put_post(sayer *s, const pappus_post *post, size_t index)
     say_value(it, "walk_mean", PAPPUS_SHOW_DISTANCE, post->walk_mean_m);
 }
 
+static void put_note(sayer *s, const pappus_post *post, size_t index)
+{
+    char near[PAPPUS_TEXT_SIZE], clear[PAPPUS_TEXT_SIZE], look[LOOK_SIZE];
+    pappus_format_chance(near, sizeof near, post->near_chance);
+    pappus_format(clear, sizeof clear, PAPPUS_SHOW_DISTANCE, s->answer->plan->crew_clear_m,
+                  s->units);
+    statement *it = say(s, SAY_POST_NOTE, SAY_PLAIN, index);
+    it->brief = say_words(s, "something comes down within %s of it in %s of flights%s", clear, near,
+                          look_for(look, s, post));
+    it->full = say_words(s, "something comes down within %s of it in %s of flights", clear, near);
+    say_value(it, "near_chance", PAPPUS_SHOW_CHANCE, post->near_chance);
+}
+
 void say_crews(sayer *s)
 {
     const pappus_crews *crews = s->answer->crews;
@@ -55,6 +68,8 @@ void say_crews(sayer *s)
         return;
     }
     if (crews->post_count == 0) put_none(s, crews);
-    for (size_t i = 0; i < crews->post_count; i++)
+    for (size_t i = 0; i < crews->post_count; i++) {
         put_post(s, &crews->posts[i], i);
+        put_note(s, &crews->posts[i], i);
+    }
 }

@@ -28,10 +28,11 @@ static void put_plan(sayer *s)
     const pappus_site *site = &plan->site;
     char place[PAPPUS_TEXT_SIZE], flight[PAPPUS_TEXT_SIZE];
     const char *name = site->pad_name && site->pad_name[0] ? site->pad_name : NULL;
+    const char *file = pappus_file_name(plan->path);
     pappus_format_position(place, sizeof place, site->latitude_deg, site->longitude_deg);
     pappus_format_flight(flight, sizeof flight, plan->wind.time_utc_s);
     put(s, "plan", 0,
-        say_words(s, "%s; pad %s%s%s; %s", pappus_file_name(plan->path), name ? name : "",
+        say_words(s, "%s; pad %s%s%s; %s", file[0] ? file : "no file", name ? name : "",
                   name ? " at " : "", place, flight));
 }
 

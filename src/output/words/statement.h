@@ -32,9 +32,11 @@ typedef enum {
     SAY_CEILING,       /**< of the planned direction: lead, strong (the winds), full */
     SAY_CEILING_WORST, /**< of all directions */
     SAY_CEILING_ROW,   /**< lead: direction; strong: the winds; full: what turns it */
+    SAY_CEILING_ALIKE, /**< rows of the second question, as SAY_CEILING_ROW; first the planned */
     SAY_CEILING_NOTE,  /**< cautions on the ceiling */
     SAY_CREWS,         /**< without posts: why */
     SAY_POST,          /**< strong: place */
+    SAY_POST_NOTE,     /**< of the post before it: what may come down near it, where to look */
     SAY_OUTCOMES,      /**< chance that all goes well, and the farthest else */
     SAY_WARNING,
     SAY_NOTE,
