@@ -129,9 +129,9 @@ static int settle_winds(pappus_situation *s, part *made)
 {
     pappus_winds *winds = NULL;
     const pappus_plan *plan = s->parts[PLAN]->object;
-    const pappus_winds *loaded = s->parts[FILES]->object;
+    const pappus_winds *loaded = s->parts[FILES] ? s->parts[FILES]->object : NULL;
     double time_utc_s = plan->wind.time_utc_s, last_utc_s;
-    if (!loaded) return PAPPUS_OK;
+    if (!loaded) return PAPPUS_OK; /* the files' own step has failed and ends the making */
     if (isnan(time_utc_s) && texts_of(s)->any_time)
         pappus_winds_span(&time_utc_s, &last_utc_s, loaded);
     int status = pappus_winds_settle(&winds, loaded, plan, time_utc_s, &made->log);

@@ -37,7 +37,7 @@ class Status(Case):
         status, out, err = run("brief", self.plan, *FEW, "--set", "field=null")
         self.assertEqual(status, 4, err)
         self.assertTrue(out.startswith("UNDECIDED - treat as no-go"))
-        self.assertIn("no field given", out.splitlines()[1])
+        self.assertIn("no field given", out)
         self.assertIn("without a field", out)  # no wind is called go
         self.assertNotIn("Wind    go", out)
 
@@ -72,7 +72,7 @@ class Status(Case):
         status, out, err = run("wind", WIND, "--json", "--quiet")
         self.assertEqual((status, err), (0, ""))
         self.assertEqual(len(json.loads(out)["profiles"]), 1)
-        self.assertIn("warning", run("scatter", bare, *FEW)[2])
+        self.assertIn("only a guess", run("scatter", bare, *FEW)[1])  # told once, where it is read
 
     def test_check_json_holds_every_finding(self):
         bad = demo_plan()

@@ -48,6 +48,7 @@ class Fall:
         self.fired = {"drogue": None, "main": None}
         self.full = {"drogue": False, "main": False}
         self.load = {"drogue": math.nan, "main": math.nan}
+        self.counted_until = {"drogue": math.inf, "main": math.inf}
         self.waiting = [(z, d) for z, d in self.triggers if z < self.apogee]
         for z, delay in self.triggers:
             if z >= self.apogee and self.main_cds > 0:
@@ -128,15 +129,17 @@ class Fall:
                 by_time = t >= self.fired[name] + time - 1e-12
                 if y[at] >= fill - 1e-6 if math.isnan(time) else by_time:
                     self.full[name] = True
+                    self.counted_until[name] = t + 2.0  # design: to 2 s after full open
                     if name == "main":
                         self.result.update(main_full_m=y[2], main_full_s=t)
 
     def note_loads(self, solution, start, end):
-        for t in np.linspace(start, end, 400):
+        ends = [t for t in self.counted_until.values() if start < t < end]
+        for t in sorted([*np.linspace(start, end, 400), *ends]):
             y = solution(t)
             q = 0.5 * density(y[2]) * self.airspeed(y)[2] ** 2
             for name, at in (("drogue", 6), ("main", 7)):
-                if self.fired[name] is not None:
+                if self.fired[name] is not None and t <= self.counted_until[name]:
                     load = getattr(self, name + "_cx") * q * self.area_of(name, t, y[at])
                     self.load[name] = max(self.load[name], load)
 

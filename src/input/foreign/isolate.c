@@ -60,6 +60,7 @@ static void limit(int resource, size_t value)
     setrlimit(resource, &now);
 }
 
+#ifndef __SANITIZE_ADDRESS__
 /* Data and stacks that the process has already, as the threads of its host leave them: of
  * /proc/self/statm the sixth number, in pages. */
 static size_t data_now(void)
@@ -72,6 +73,7 @@ static size_t data_now(void)
     if (length <= 0 || sscanf(text, "%*u %*u %*u %*u %*u %lu", &pages) != 1) return 0;
     return (size_t)pages * (size_t)sysconf(_SC_PAGESIZE);
 }
+#endif
 
 static void confine(const pappus_isolate_limits *limits)
 {

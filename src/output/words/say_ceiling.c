@@ -111,8 +111,6 @@ static void put_notes(sayer *s, const pappus_ceiling *ceiling, const pappus_ceil
     bool again = goes_again(&first->planned);
     for (size_t i = 0; i < first->row_count; i++)
         again |= goes_again(&first->rows[i]);
-    for (size_t i = 0; ceiling->has_reading && i < ceiling->whole.row_count; i++)
-        again |= goes_again(&ceiling->whole.rows[i]);
     if (ceiling->has_reading) put_whole(s, ceiling);
     if (again) put_note(s, NULL, "* Go again in stronger wind: do not trust that.");
     if (s->answer->plan->wind.gust_mps > 0)
