@@ -223,6 +223,7 @@ typedef struct {
 static const setting settings[] = {
     {"title", "Another"},
     {"units", "si"},
+    {"wind.learned_from", "\"three years of soundings\""},
     {"site", "{\"latitude\": \"41.253 deg\", \"longitude\": \"-96.5 deg\"}"},
     {"site.latitude", "41.251 deg"},
     {"site.latitude", "null"},
