@@ -312,6 +312,59 @@ START_TEST(pads)
 }
 END_TEST
 
+/* X: the good plan reads 12 mph with gusts of 18 mph: at 9 mph that is 13.5 mph, told as a
+ * note. A gust that is set too stays as it is set; so does the plan's with its own speed. */
+START_TEST(a_gust_goes_with_the_speed_that_is_set)
+{
+    static const struct {
+        const char *settings[2];
+        size_t count;
+        double gust_mph;
+        bool told;
+    } cases[] = {{{"wind.surface.speed=9 mph"}, 1, 13.5, true},
+                 {{"wind.surface.speed=30 mph"}, 1, 45.0, true},
+                 {{"wind.surface.speed=12 mph"}, 1, 18.0, false},
+                 {{"wind.surface.gust=14 mph"}, 1, 14.0, false},
+                 {{"wind.surface.speed=9 mph", "wind.surface.gust=10 mph"}, 2, 10.0, false}};
+    pappus_plan_options options = PAPPUS_PLAN_OPTIONS_INIT;
+    pappus_plan *plan;
+    pappus_log log;
+    options.setting_count = cases[_i].count;
+    options.settings = cases[_i].settings;
+    ck_assert_int_eq(read_patched(&plan, "{}", &options, &log), PAPPUS_OK);
+    ck_assert_double_eq_tol(plan->wind.gust_mps, cases[_i].gust_mph * 0.44704, 1e-9);
+    bool told = false;
+    for (size_t i = 0; i < log.count; i++)
+        told |= strcmp(log.entries[i].error.key, "wind.surface.gust") == 0;
+    ck_assert(told == cases[_i].told);
+    ck_assert(entry_of(plan, "wind.surface.gust") != NULL);
+    pappus_log_clear(&log);
+    pappus_plan_free(plan);
+}
+END_TEST
+
+/* A: three degrees of tilt (tan 0.052) at 5200 ft and at 10 000 ft; 8 ft by 4 inch crosswise;
+ * 0 to 0.5 of it left under a canopy; 0.003 without power. All noted as assumed. */
+START_TEST(what_is_assumed_of_the_flight)
+{
+    pappus_plan *p = read_good("{\"apogee\": {\"spread\": null}, \"rocket\": {\"length\": \"8 ft\","
+                               " \"diameter\": \"4 inch\", \"tumble_drag_area\": null},"
+                               " \"faults\": {\"no_power\": null}}", NULL);
+    near(p->apogee.spread_m, 0.052 * 1584.96);
+    near(p->rocket.tumble_drag_area_m2.mean, 2.4384 * 0.1016);
+    near(p->rocket.hanging_share.mean, 0.25);
+    near(p->faults.no_power, 0.003);
+    ck_assert(p->rocket.tumble_assumed && p->faults_assumed);
+    static const char *const keys[] = {"apogee.spread", "rocket.tumble_drag_area",
+                                       "rocket.hanging_share", "faults.no_power"};
+    for (size_t i = 0; i < 4; i++) ck_assert(entry_of(p, keys[i])->assumed);
+    pappus_plan_free(p);
+    p = read_good("{\"apogee\": {\"spread\": null, \"height\": \"10000 ft\"}}", NULL);
+    near(p->apogee.spread_m, 0.052 * 3048.0);
+    pappus_plan_free(p);
+}
+END_TEST
+
 START_TEST(settings)
 {
     pappus_plan *p = read_set("wind.surface.speed=14 mph");
@@ -642,6 +695,8 @@ SUITE("plan")
     tcase_add_test(tests, fields_inside_the_plan);
     tcase_add_test(tests, limits_can_be_off);
     tcase_add_test(tests, pads);
+    tcase_add_loop_test(tests, a_gust_goes_with_the_speed_that_is_set, 0, 5);
+    tcase_add_test(tests, what_is_assumed_of_the_flight);
     tcase_add_test(tests, settings);
     tcase_add_test(tests, null_takes_any_key_away);
     tcase_add_test(tests, places_by_hemisphere);
