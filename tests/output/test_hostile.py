@@ -96,7 +96,7 @@ def check_terminal(printed):
     lines = text.split("\n")
     check(len(lines) <= 24, f"terminal: {len(lines)} lines")
     for line in lines:
-        check(len(line) <= 80, f"terminal: {len(line)} columns")
+        check(len(line) <= 78, f"terminal: {len(line)} columns")
         for c in line:
             bad = unicodedata.category(c) == "Cc" or c in "\u202a\u202b\u202c\u202d\u202e" \
                 "\u2066\u2067\u2068\u2069"
