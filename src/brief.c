@@ -15,9 +15,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define LOOKS 5                 /* n * 2^k, k = 0 ... 4 */
+#define LOOKS 5 /* n * 2^k, k = 0 ... 4 */
 #define DECIDE_CONFIDENCE 0.99
-#define REDRAWN_SHARE 0.001     /* of the draws that could be redrawn: told above it */
+#define REDRAWN_SHARE 0.001 /* of the draws that could be redrawn: told above it */
 
 typedef struct {
     pappus_answer *answer;
@@ -259,7 +259,8 @@ int pappus_brief(pappus_answer **out, const pappus_situation *situation,
     pappus_answer *answer = begin_answer(situation);
     *out = NULL;
     if (!answer)
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL,
+                              "out of memory");
     if (!options) options = &defaults;
     brief_work work = {.answer = answer,
                        .given = pappus_situation_givens(answer->situation),

@@ -28,12 +28,12 @@ static inline int run_suite(const char *name, void (*add)(TCase *tests))
     return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }
 
-#define SUITE(name)                       \
-    static void add_tests(TCase *tests);  \
-    int main(void)                        \
-    {                                     \
-        return run_suite(name, add_tests); \
-    }                                     \
+#define SUITE(name)                                                                                \
+    static void add_tests(TCase *tests);                                                           \
+    int main(void)                                                                                 \
+    {                                                                                              \
+        return run_suite(name, add_tests);                                                         \
+    }                                                                                              \
     static void add_tests(TCase *tests)
 
 #endif

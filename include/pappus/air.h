@@ -21,7 +21,10 @@ typedef struct {
     double wind_turn_deg; /**< turns them all clockwise */
     double grid_factor;   /**< thickness of the height grid over the default */
 } pappus_air_options;
-#define PAPPUS_AIR_OPTIONS_INIT {1.0, 0.0, 1.0}
+#define PAPPUS_AIR_OPTIONS_INIT                                                                    \
+    {                                                                                              \
+        1.0, 0.0, 1.0                                                                              \
+    }
 
 /** Builds the air up to every apogee that may be drawn, but for one in 1e9. winds
  * NULL: calm air without error, for the bench card. Faults and warnings (apogee

@@ -25,18 +25,18 @@ typedef struct {
     pappus_hits *hits;
     pappus_zones *zones;
     pappus_judgement *judgement;
-    pappus_heights *heights;          /**< NULL: not asked, or no main height */
-    pappus_ceiling *ceiling;          /**< NULL: not asked */
-    pappus_crews *crews;              /**< NULL: not asked, or no posts */
-    pappus_sensitivity *sensitivity;  /**< NULL: not asked */
-    pappus_path *path;                /**< central nominal flight */
-    pappus_log log;                   /**< warnings and notes of the inputs */
-    size_t looks;                     /**< looks taken at the landings */
+    pappus_heights *heights;         /**< NULL: not asked, or no main height */
+    pappus_ceiling *ceiling;         /**< NULL: not asked */
+    pappus_crews *crews;             /**< NULL: not asked, or no posts */
+    pappus_sensitivity *sensitivity; /**< NULL: not asked */
+    pappus_path *path;               /**< central nominal flight */
+    pappus_log log;                  /**< warnings and notes of the inputs */
+    size_t looks;                    /**< looks taken at the landings */
 } pappus_answer;
 
 /** Parts of an answer (bits of a mask). Landings and zones are always there. */
 typedef enum {
-    PAPPUS_PART_DECISION = 1,  /**< looks until decided, and the judgement */
+    PAPPUS_PART_DECISION = 1, /**< looks until decided, and the judgement */
     PAPPUS_PART_CONTOURS = 2,
     PAPPUS_PART_HEIGHTS = 4,
     PAPPUS_PART_CEILING = 8,

@@ -45,7 +45,7 @@ typedef struct {
     pappus_decision decision;
     size_t reason_count;
     pappus_reason *reasons;
-    bool capped;           /**< the last look was still undecided */
+    bool capped; /**< the last look was still undecided */
 } pappus_judgement;
 
 /** Judges one cloud and its hits against the plan's limits. decide_confidence: the interval
@@ -63,19 +63,19 @@ void pappus_judgement_free(pappus_judgement *judgement);
 
 /** One height of the trade. */
 typedef struct {
-    double height_m;       /**< of the highest main_height, as set */
+    double height_m; /**< of the highest main_height, as set */
     pappus_estimate inside_field;
     size_t keep_out_count;
     double *keep_out;      /**< per area */
     double time_s, walk_m; /**< means; walk NaN without crews */
     bool above_apogee;     /**< its main fires at apogee: never recommended */
     double full_open_p05_m;
-    double use;            /**< u(h): largest share of a limit that is used up */
+    double use;                /**< u(h): largest share of a limit that is used up */
     pappus_limit_kind nearest; /**< that u(h) comes from */
     pappus_limit_kind broken;  /**< the first that is broken, or undecided; none when met */
     unsigned unmet;            /**< all of them: bits 1 << pappus_limit_kind */
     pappus_verdict verdict;
-    size_t contour_count;  /**< contours of `all` at this height, for the report's slider */
+    size_t contour_count; /**< contours of `all` at this height, for the report's slider */
     pappus_contour contours[PAPPUS_LEVELS];
     double mean_east_m, mean_north_m;
 } pappus_height_row;
@@ -87,7 +87,7 @@ typedef struct {
     X(BROKEN, "broken")                                                                            \
     X(UNDECIDED, "undecided")                                                                      \
     X(USES_MORE, "uses_more") /* of a limit than the recommended one */                            \
-    X(FARTHER, "farther") /* from the planned height; it has room as well */                    \
+    X(FARTHER, "farther")     /* from the planned height; it has room as well */                   \
     X(NO_BETTER, "no_better")
 
 typedef enum {
@@ -108,25 +108,25 @@ typedef struct {
     size_t row_count;
     pappus_height_row *rows;
     double planned_m;
-    size_t planned_row;    /**< the planned height is always a row */
-    double recommended_m;  /**< NaN: no height meets every limit */
+    size_t planned_row;   /**< the planned height is always a row */
+    double recommended_m; /**< NaN: no height meets every limit */
     size_t recommended_row;
     double shift_m; /**< from the planned to the recommended height: 0 where they are
                          the same, NaN without a recommended one */
     pappus_height_reason lower, higher; /**< why not the rows beside the recommended one */
     pappus_height_reason closest; /**< without a recommended one: the row that comes closest */
-    pappus_limit_kind beyond; /**< a limit met at no height, and none can mend it; or none */
+    pappus_limit_kind beyond;     /**< a limit met at no height, and none can mend it; or none */
 } pappus_heights;
 
 typedef struct {
-    bool go;                 /**< some wind is go */
-    double surface_wind_mps; /**< largest that is go: the top of the lowest range that is */
-    double floor_mps;        /**< the bottom of that range: 0 unless calm is no-go */
-    double wind_from_deg;    /**< of the reading or the profile at 10 m */
+    bool go;                       /**< some wind is go */
+    double surface_wind_mps;       /**< largest that is go: the top of the lowest range that is */
+    double floor_mps;              /**< the bottom of that range: 0 unless calm is no-go */
+    double wind_from_deg;          /**< of the reading or the profile at 10 m */
     pappus_limit_kind turns_limit; /**< in the way above it (of calm, when no wind is go) */
-    char *turns_name;        /**< the keep-out it is about; NULL */
-    bool monotonic;          /**< go from calm to the ceiling and nowhere above */
-    bool reached;            /**< false: still go at the top of the scan */
+    char *turns_name;              /**< the keep-out it is about; NULL */
+    bool monotonic;                /**< go from calm to the ceiling and nowhere above */
+    bool reached;                  /**< false: still go at the top of the scan */
 } pappus_ceiling_row;
 
 typedef struct {
@@ -141,20 +141,20 @@ typedef struct {
 typedef struct {
     bool has_reading; /**< without one there is only the second question */
     pappus_ceiling_round reading, whole;
-    bool fixed_bearing;         /**< apogee has a fixed bearing: a caution */
-    double top_mps;             /**< highest wind that was tried */
+    bool fixed_bearing; /**< apogee has a fixed bearing: a caution */
+    double top_mps;     /**< highest wind that was tried */
 } pappus_ceiling;
 
 typedef struct {
     double latitude_deg, longitude_deg, east_m, north_m;
     double distance_m, bearing_deg; /**< from the pad */
     double walk_mean_m, walk_p90_m;
-    double share;                   /**< chance that it is the nearest post */
+    double share;                         /**< chance that it is the nearest post */
     double served_east_m, served_north_m; /**< mean of the landings that it serves */
-    double near_chance;             /**< per flight that anything comes down within crews.clear */
+    double near_chance; /**< per flight that anything comes down within crews.clear */
     double look_bearing_deg, look_elevation_deg; /**< of the main's opening, from here; NaN */
-    double look_s;                  /**< when that is, after apogee */
-    char *road;                     /**< name of the road it stands on, NULL */
+    double look_s;                               /**< when that is, after apogee */
+    char *road;                                  /**< name of the road it stands on, NULL */
 } pappus_post;
 
 /** The rules for a place, and what stands in the way when most places break one. */
@@ -163,7 +163,7 @@ typedef struct {
     X(STANDOFF, "the standoff from the pad (crews.standoff)")                                      \
     X(CLEAR, "the chance that something comes down near a post (crews.clear, crews.chance)")       \
     X(KEEP_OUT, "the keep-out areas")                                                              \
-    X(HIT, "the chance of being hit by hardware that comes down fast")               \
+    X(HIT, "the chance of being hit by hardware that comes down fast")                             \
     X(CONTOUR, "the zones of no canopy (90 %), drogue only and main only (50 %)")
 
 typedef enum {
@@ -186,8 +186,8 @@ typedef struct {
 } pappus_crews;
 
 typedef struct {
-    const char *name;     /**< static text */
-    double share, error;  /**< of variance, and standard error */
+    const char *name;    /**< static text */
+    double share, error; /**< of variance, and standard error */
 } pappus_driver;
 
 typedef struct {

@@ -39,9 +39,11 @@ typedef struct {
 /** The local tangent plane: latitude and longitude (WGS 84 degrees) to and from
  * metres east and north of the pad. Not to be shared between threads. */
 typedef struct pappus_frame pappus_frame;
-int pappus_frame_new(pappus_frame **out, double latitude_deg, double longitude_deg, pappus_error *err);
-int pappus_frame_to_local(const pappus_frame *frame, size_t count, const double *latitude_longitude_deg,
-                          double *east_north_m, pappus_error *err);
+int pappus_frame_new(pappus_frame **out, double latitude_deg, double longitude_deg,
+                     pappus_error *err);
+int pappus_frame_to_local(const pappus_frame *frame, size_t count,
+                          const double *latitude_longitude_deg, double *east_north_m,
+                          pappus_error *err);
 int pappus_frame_to_geographic(const pappus_frame *frame, size_t count, const double *east_north_m,
                                double *latitude_longitude_deg, pappus_error *err);
 void pappus_frame_free(pappus_frame *frame);

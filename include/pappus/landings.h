@@ -14,22 +14,21 @@
 extern "C" {
 #endif
 
-#define PAPPUS_OUTCOME_LIST(X)              \
-    X(NOMINAL, "nominal")                   \
-    X(MAIN_AT_APOGEE, "main at apogee")     \
-    X(DROGUE_ONLY, "drogue only")           \
-    X(MAIN_ONLY, "main only")               \
+#define PAPPUS_OUTCOME_LIST(X)                                                                     \
+    X(NOMINAL, "nominal")                                                                          \
+    X(MAIN_AT_APOGEE, "main at apogee")                                                            \
+    X(DROGUE_ONLY, "drogue only")                                                                  \
+    X(MAIN_ONLY, "main only")                                                                      \
     X(NO_CANOPY, "no canopy")
 
 typedef enum {
 #define PAPPUS_OUTCOME_ENUM(name, text) PAPPUS_##name,
     PAPPUS_OUTCOME_LIST(PAPPUS_OUTCOME_ENUM)
 #undef PAPPUS_OUTCOME_ENUM
-    PAPPUS_OUTCOMES
+        PAPPUS_OUTCOMES
 } pappus_outcome;
 
 const char *pappus_outcome_text(pappus_outcome outcome);
-
 
 /** The columns of a cloud: type and name. */
 #define PAPPUS_CLOUD_COLUMN_LIST(X)                                                                \
@@ -53,13 +52,13 @@ const char *pappus_outcome_text(pappus_outcome outcome);
 typedef struct {
     size_t count;
     uint64_t seed;
-    double probability[PAPPUS_OUTCOMES];  /**< of each stratum */
-    size_t stratum_count[PAPPUS_OUTCOMES];/**< landings in it */
+    double probability[PAPPUS_OUTCOMES];   /**< of each stratum */
+    size_t stratum_count[PAPPUS_OUTCOMES]; /**< landings in it */
 #define PAPPUS_CLOUD_COLUMN(type, name) type *name;
     PAPPUS_CLOUD_COLUMN_LIST(PAPPUS_CLOUD_COLUMN)
 #undef PAPPUS_CLOUD_COLUMN
-    size_t redrawn;          /**< draws that were not physical and were redrawn */
-    size_t drawn;            /**< draws that could have been */
+    size_t redrawn; /**< draws that were not physical and were redrawn */
+    size_t drawn;   /**< draws that could have been */
     size_t unopened_count[PAPPUS_OUTCOMES];
 } pappus_cloud;
 
@@ -67,10 +66,10 @@ typedef struct {
 double pappus_cloud_weight(const pappus_cloud *cloud, size_t i);
 
 typedef struct {
-    pappus_run run;       /**< landings are in all; each stratum gets max(2000, its share) */
-    double main_shift_m;  /**< moves every main height */
-    bool nominal_only;    /**< that stratum alone, all landings in it */
-    unsigned fresh_groups;/**< groups drawn from other streams than the seed's own */
+    pappus_run run;         /**< landings are in all; each stratum gets max(2000, its share) */
+    double main_shift_m;    /**< moves every main height */
+    bool nominal_only;      /**< that stratum alone, all landings in it */
+    unsigned fresh_groups;  /**< groups drawn from other streams than the seed's own */
     double stratum_minimum; /**< 2000 */
 } pappus_scatter_options;
 #define PAPPUS_SCATTER_OPTIONS_INIT                                                                \

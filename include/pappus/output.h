@@ -20,7 +20,7 @@ typedef enum { PAPPUS_CRS_WGS84, PAPPUS_CRS_UTM } pappus_crs;
 typedef struct {
     pappus_unit_system units;
     pappus_crs crs;
-    bool layers_only; /**< scatter: layers and summary.json */
+    bool layers_only;  /**< scatter: layers and summary.json */
     bool alternatives; /**< several answers are no parts of one flight: one of them is flown */
 } pappus_write_options;
 
@@ -63,12 +63,12 @@ int pappus_alternatives_text(char **out, const pappus_answer *const *answers, si
                              const pappus_text_options *options, pappus_error *err);
 
 /** The trade, the ceiling and the posts as tables of plain text; caller frees. */
-int pappus_heights_text(char **out, const pappus_answer *answer,
-                        const pappus_text_options *options, pappus_error *err);
-int pappus_ceiling_text(char **out, const pappus_answer *answer,
-                        const pappus_text_options *options, pappus_error *err);
-int pappus_crews_text(char **out, const pappus_answer *answer,
-                      const pappus_text_options *options, pappus_error *err);
+int pappus_heights_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                        pappus_error *err);
+int pappus_ceiling_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                        pappus_error *err);
+int pappus_crews_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                      pappus_error *err);
 
 /** The window as a table of plain text, as JSON, and as CSV; caller frees. */
 int pappus_window_text(char **out, const pappus_window *window, const pappus_plan *plan,

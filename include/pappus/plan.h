@@ -44,7 +44,7 @@ typedef struct {
 typedef struct {
     char *name;
     size_t point_count;
-    double *points; /**< latitude, longitude pairs in degrees */
+    double *points;                           /**< latitude, longitude pairs in degrees */
     double bearing_deg, distance_m, radius_m; /**< when point_count is 0 */
 } pappus_inline_area;
 
@@ -67,12 +67,12 @@ typedef struct {
 } pappus_section;
 
 typedef struct {
-    pappus_uncertain mass_kg;                 /**< under canopy, propellant spent */
-    double length_m, diameter_m;              /**< of the airframe; NaN: not given */
-    pappus_uncertain tumble_drag_area_m2;     /**< absent: from the size or the mass */
-    pappus_uncertain ballistic_drag_area_m2;  /**< likewise */
-    bool tumble_assumed;                      /**< settled so when the plan was read */
-    pappus_uncertain hanging_share; /**< of the tumbling drag left under an open canopy */
+    pappus_uncertain mass_kg;                /**< under canopy, propellant spent */
+    double length_m, diameter_m;             /**< of the airframe; NaN: not given */
+    pappus_uncertain tumble_drag_area_m2;    /**< absent: from the size or the mass */
+    pappus_uncertain ballistic_drag_area_m2; /**< likewise */
+    bool tumble_assumed;                     /**< settled so when the plan was read */
+    pappus_uncertain hanging_share;          /**< of the tumbling drag left under an open canopy */
     size_t section_count;
     pappus_section *sections;
 } pappus_rocket;
@@ -141,8 +141,8 @@ typedef struct {
 typedef enum { PAPPUS_WIND_SOUNDING = 0, PAPPUS_WIND_FORECAST } pappus_wind_kind;
 
 typedef struct {
-    char *path;     /**< as opened */
-    char *station;  /**< for bulletins; NULL: not given */
+    char *path;            /**< as opened */
+    char *station;         /**< for bulletins; NULL: not given */
     double sounding_utc_s; /**< seconds since 1970, NaN: newest */
     double valid_utc_s;    /**< NaN: not given */
     double weight;         /**< default 1 */
@@ -171,22 +171,22 @@ typedef struct {
 typedef struct {
     size_t profile_count;
     pappus_profile_source *profiles;
-    double time_utc_s; /**< NaN: not given */
-    double age_s;      /**< NaN: not given */
+    double time_utc_s;     /**< NaN: not given */
+    double age_s;          /**< NaN: not given */
     pappus_wind_kind kind; /**< of profiles whose file does not say it */
     bool kind_given;
-    double error_mps;   /**< per component, when fresh */
-    double growth_mps;  /**< per component, at one hour; NaN: by kind */
-    char *learned_from; /**< where the error was measured; NULL: not given */
-    double error_dof;   /**< of the Student law; PAPPUS_NORMAL_DOF and more: normal */
+    double error_mps;                 /**< per component, when fresh */
+    double growth_mps;                /**< per component, at one hour; NaN: by kind */
+    char *learned_from;               /**< where the error was measured; NULL: not given */
+    double error_dof;                 /**< of the Student law; PAPPUS_NORMAL_DOF and more: normal */
     double ground_factor, top_factor; /**< error at the ground, and at 4500 m, over the middle's */
-    double correlation_growth_m; /**< correlation length at one hour */
-    double correlation_height_m; /**< NaN: by age */
-    double decoupling;  /**< correlation lengths that the surface layer takes off */
+    double correlation_growth_m;      /**< correlation length at one hour */
+    double correlation_height_m;      /**< NaN: by age */
+    double decoupling;                /**< correlation lengths that the surface layer takes off */
     bool error_given;
     bool has_surface;
     pappus_observation surface;
-    double gust_mps; /**< NaN: not given */
+    double gust_mps;        /**< NaN: not given */
     double reading_holds_s; /**< of measured winds, before and after wind.time */
     size_t observation_count;
     pappus_observation *observations;
@@ -211,8 +211,8 @@ typedef struct {
 } pappus_plan_entry;
 
 typedef struct pappus_plan {
-    char *path;  /**< as opened */
-    char *title; /**< "" when none */
+    char *path;               /**< as opened */
+    char *title;              /**< "" when none */
     pappus_unit_system units; /**< to show */
     pappus_site site;
     pappus_field_source field;
@@ -231,8 +231,8 @@ typedef struct pappus_plan {
     double heights_from_m, heights_to_m, heights_step_m;
     size_t crew_posts;
     double crew_standoff_m, crew_walking_speed_mps;
-    double crew_clear_m;  /**< about a post in which next to nothing comes down ... */
-    double crew_chance;   /**< ... but for this chance per flight */
+    double crew_clear_m; /**< about a post in which next to nothing comes down ... */
+    double crew_chance;  /**< ... but for this chance per flight */
     size_t landings;
     uint64_t seed; /**< below 2^53 */
     size_t entry_count;
@@ -247,7 +247,10 @@ typedef struct {
     bool needs_wind;             /**< an absent wind is a fault */
     bool any_time; /**< without wind.time a situation is at the first of the winds' times */
 } pappus_plan_options;
-#define PAPPUS_PLAN_OPTIONS_INIT {0, NULL, NULL, true, false}
+#define PAPPUS_PLAN_OPTIONS_INIT                                                                   \
+    {                                                                                              \
+        0, NULL, NULL, true, false                                                                 \
+    }
 
 /** Reads a plan. All faults and warnings of the plan go to `log`.
  * PAPPUS_E_PLAN when there is any fault. */

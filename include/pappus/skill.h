@@ -25,24 +25,24 @@ typedef struct {
     double valid_utc_s;  /**< when it was measured, or what it was forecast for */
     double issued_utc_s; /**< the same for a sounding */
     size_t level_count;
-    double *height_m;       /**< above the station, ascending, from 0 */
-    double *u_mps, *v_mps;  /**< beside it */
+    double *height_m;      /**< above the station, ascending, from 0 */
+    double *u_mps, *v_mps; /**< beside it */
 } pappus_sounding;
 
 /** What of an archive could not be used, counted: X(NAME, text). */
-#define PAPPUS_SKIP_LIST(X)                                           \
-    X(DAMAGED, "soundings cut short or damaged, or without any wind") \
-    X(NO_TIME, "winds without a time")                                \
-    X(STATION, "soundings of another station than the first")         \
-    X(REPEATED, "winds of a time that another one has")               \
-    X(NO_WIND, "winds with fewer than two levels above the station")  \
+#define PAPPUS_SKIP_LIST(X)                                                                        \
+    X(DAMAGED, "soundings cut short or damaged, or without any wind")                              \
+    X(NO_TIME, "winds without a time")                                                             \
+    X(STATION, "soundings of another station than the first")                                      \
+    X(REPEATED, "winds of a time that another one has")                                            \
+    X(NO_WIND, "winds with fewer than two levels above the station")                               \
     X(LEVELS, "levels without a height, or with values that cannot be")
 
 typedef enum {
 #define PAPPUS_SKIP_ENUM(name, text) PAPPUS_SKIP_##name,
     PAPPUS_SKIP_LIST(PAPPUS_SKIP_ENUM)
 #undef PAPPUS_SKIP_ENUM
-    PAPPUS_SKIPS
+        PAPPUS_SKIPS
 } pappus_skip;
 
 const char *pappus_skip_text(pappus_skip skip);
@@ -68,19 +68,22 @@ void pappus_archive_free(pappus_archive *archive);
 
 /** Which pairs count: months and hours are the later wind's. */
 typedef struct {
-    unsigned months; /**< bit 0 is January; 0: all */
-    unsigned hours;  /**< bit h is the hour from h:00 UTC; 0: all */
+    unsigned months;             /**< bit 0 is January; 0: all */
+    unsigned hours;              /**< bit h is the hour from h:00 UTC; 0: all */
     double from_utc_s, to_utc_s; /**< both winds of a pair lie in [from, to) */
     double age_h; /**< fits (and proves) this age alone: 1, 2, 3, 6, 9, 12, 18, 24, 36 or 48;
                      NaN: fits all up to 24, proves the youngest with enough pairs */
 } pappus_skill_options;
-#define PAPPUS_SKILL_OPTIONS_INIT {0, 0, -INFINITY, INFINITY, NAN}
+#define PAPPUS_SKILL_OPTIONS_INIT                                                                  \
+    {                                                                                              \
+        0, 0, -INFINITY, INFINITY, NAN                                                             \
+    }
 
 /** The law of the error, fitted (the keys of a plan's `wind`); low and high are 95 %. */
 typedef struct {
     pappus_estimate error_mps, growth_mps, error_dof;
     pappus_estimate correlation_growth_m, ground_factor, top_factor, decoupling;
-    size_t pairs, days;            /**< that it rests on */
+    size_t pairs, days; /**< that it rests on */
 } pappus_skill_fit;
 
 /** Root of the mean square of a component's change, by age and height. */
@@ -117,9 +120,9 @@ typedef struct {
 
 typedef struct {
     double first_utc_s, last_utc_s;
-    bool forecasts; /**< pairs are of forecasts with soundings */
+    bool forecasts;                    /**< pairs are of forecasts with soundings */
     size_t pair_count, sounding_count; /**< of all ages; winds in them */
-    size_t sparse_count; /**< winds without levels near any height */
+    size_t sparse_count;               /**< winds without levels near any height */
     pappus_skill_fit fit;
     size_t row_count, length_count, correlation_count, tail_count, height_count;
     pappus_skill_row *rows;
@@ -141,8 +144,8 @@ typedef struct {
     double level;
     pappus_estimate share; /**< 95 % */
     size_t pairs;
-    bool reading;          /**< with the later wind's lowest level as the surface reading */
-    bool learned;          /**< with the fit of the other half; else with the plan's own values */
+    bool reading; /**< with the later wind's lowest level as the surface reading */
+    bool learned; /**< with the fit of the other half; else with the plan's own values */
 } pappus_skill_coverage;
 
 #define PAPPUS_SKILL_RANKS 10
@@ -161,10 +164,10 @@ typedef struct {
     pappus_skill_fit halves[2];
     size_t coverage_count;
     pappus_skill_coverage *coverage;
-    size_t ranks[2][PAPPUS_SKILL_RANKS]; /**< learned; without and with the reading */
-    size_t reliability_count;            /**< 0: the plan has no field */
+    size_t ranks[2][PAPPUS_SKILL_RANKS];   /**< learned; without and with the reading */
+    size_t reliability_count;              /**< 0: the plan has no field */
     pappus_skill_reliability *reliability; /**< learned, without the reading */
-    size_t go, go_outside;               /**< said chance at or over limits.inside_field */
+    size_t go, go_outside;                 /**< said chance at or over limits.inside_field */
 } pappus_proof;
 
 /** run.landings: of each zone; 0: 2000. */
@@ -172,9 +175,9 @@ typedef struct {
     pappus_skill_options choice;
     pappus_run run;
 } pappus_proof_options;
-#define PAPPUS_PROOF_OPTIONS_INIT                  \
-    {                                              \
-        PAPPUS_SKILL_OPTIONS_INIT, PAPPUS_RUN_INIT \
+#define PAPPUS_PROOF_OPTIONS_INIT                                                                  \
+    {                                                                                              \
+        PAPPUS_SKILL_OPTIONS_INIT, PAPPUS_RUN_INIT                                                 \
     }
 
 /** Fits on one half of the time and tries the plan's zones on the other, both ways.

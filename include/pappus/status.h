@@ -12,17 +12,17 @@ extern "C" {
 #endif
 
 /** X(NAME, value, exit status of the program, text). Grouped by stage. */
-#define PAPPUS_STATUS_LIST(X)                                          \
-    X(OK, 0, 0, "ok")                                                  \
-    X(E_USAGE, 10, 2, "the command line is wrong")                     \
-    X(E_PLAN, 20, 1, "the plan is wrong")                              \
-    X(E_FIELD, 30, 1, "a field file is wrong")                         \
-    X(E_WIND, 40, 1, "a wind file is wrong")                           \
-    X(E_FLIGHT, 45, 1, "the flight cannot be computed from this plan") \
-    X(E_NUMERIC, 50, 5, "a computation failed")                        \
-    X(E_MEMORY, 60, 5, "out of memory")                                \
-    X(E_OUTPUT, 70, 5, "an output could not be written")               \
-    X(E_REFUSED, 71, 1, "the output folder was refused")               \
+#define PAPPUS_STATUS_LIST(X)                                                                      \
+    X(OK, 0, 0, "ok")                                                                              \
+    X(E_USAGE, 10, 2, "the command line is wrong")                                                 \
+    X(E_PLAN, 20, 1, "the plan is wrong")                                                          \
+    X(E_FIELD, 30, 1, "a field file is wrong")                                                     \
+    X(E_WIND, 40, 1, "a wind file is wrong")                                                       \
+    X(E_FLIGHT, 45, 1, "the flight cannot be computed from this plan")                             \
+    X(E_NUMERIC, 50, 5, "a computation failed")                                                    \
+    X(E_MEMORY, 60, 5, "out of memory")                                                            \
+    X(E_OUTPUT, 70, 5, "an output could not be written")                                           \
+    X(E_REFUSED, 71, 1, "the output folder was refused")                                           \
     X(E_STOPPED, 80, 5, "stopped by the caller")
 
 typedef enum {
@@ -41,11 +41,11 @@ const char *pappus_version(void);
 /** One fault: where, what was found, what is accepted. Strings are cut, at a
  * UTF-8 boundary, to their arrays. */
 typedef struct {
-    int code;             /**< a pappus_status; PAPPUS_OK for a warning or note */
-    char file[256];       /**< file the fault is in, "" when none */
-    char key[160];        /**< dotted key, or "row 12, column speed_kt", or "" */
-    char value[160];      /**< what was found, or "" */
-    char message[512];    /**< what is wrong and what is accepted, one line */
+    int code;          /**< a pappus_status; PAPPUS_OK for a warning or note */
+    char file[256];    /**< file the fault is in, "" when none */
+    char key[160];     /**< dotted key, or "row 12, column speed_kt", or "" */
+    char value[160];   /**< what was found, or "" */
+    char message[512]; /**< what is wrong and what is accepted, one line */
 } pappus_error;
 
 typedef enum { PAPPUS_FAULT, PAPPUS_WARNING, PAPPUS_NOTE } pappus_severity;

@@ -24,16 +24,16 @@ typedef enum {
 typedef struct {
     pappus_height_kind height_kind;
     double height_m;
-    double u_mps, v_mps;   /**< towards east, north; NaN: no wind here */
-    double speed_sd_mps;   /**< per component; NaN: not given */
-    double temperature_k;  /**< NaN: not given */
-    double pressure_pa;    /**< NaN: not given */
+    double u_mps, v_mps;  /**< towards east, north; NaN: no wind here */
+    double speed_sd_mps;  /**< per component; NaN: not given */
+    double temperature_k; /**< NaN: not given */
+    double pressure_pa;   /**< NaN: not given */
 } pappus_wind_level;
 
 typedef struct {
     char *path;
-    char *format;  /**< "layer table", "IGRA v2", "FB bulletin", "GRIB" */
-    char *station; /**< NULL: none */
+    char *format;                   /**< "layer table", "IGRA v2", "FB bulletin", "GRIB" */
+    char *station;                  /**< NULL: none */
     double station_elevation_msl_m; /**< NaN: not known */
     double station_latitude_deg, station_longitude_deg; /**< NaN: not known */
     double issued_utc_s; /**< observation or data time; NaN: not known */
@@ -42,11 +42,11 @@ typedef struct {
     pappus_wind_kind kind;
     bool kind_assumed; /**< neither the file nor the plan says it */
     double weight;
-    size_t entry;        /**< of wind.profiles */
-    bool of_spread;      /**< one of five members or more: their spread is the error of age */
+    size_t entry;         /**< of wind.profiles */
+    bool of_spread;       /**< one of five members or more: their spread is the error of age */
     bool dated_by_launch; /**< its date was found near wind.time */
-    bool gridded;        /**< of a forecast on a grid: its files are one forecast together */
-    size_t level_count; /**< sorted by height; those with wind and those with air only */
+    bool gridded;         /**< of a forecast on a grid: its files are one forecast together */
+    size_t level_count;   /**< sorted by height; those with wind and those with air only */
     pappus_wind_level *levels;
     size_t read_count, repaired_count, refused_count; /**< levels of the file */
 } pappus_wind_profile;

@@ -26,16 +26,16 @@ typedef enum {
 extern const double pappus_levels[PAPPUS_LEVELS];
 
 typedef struct {
-    double level, share;        /**< share of landings truly inside */
-    double major_m, minor_m;    /**< semi-axes */
-    double bearing_deg;         /**< of the major axis, 0 <= b < 180 */
+    double level, share;     /**< share of landings truly inside */
+    double major_m, minor_m; /**< semi-axes */
+    double bearing_deg;      /**< of the major axis, 0 <= b < 180 */
     double area_m2;
 } pappus_ellipse;
 
 typedef struct {
     double level, share, area_m2;
-    double density_per_m2;      /**< threshold */
-    pappus_area shape;          /**< valid polygons, east and north */
+    double density_per_m2; /**< threshold */
+    pappus_area shape;     /**< valid polygons, east and north */
 } pappus_contour;
 
 typedef struct {
@@ -58,23 +58,23 @@ typedef struct {
 /** What is said of one outcome, or of all together. */
 typedef struct {
     double probability;
-    size_t landings;            /**< 0: not drawn; the rest is then NaN */
+    size_t landings; /**< 0: not drawn; the rest is then NaN */
     pappus_estimate inside_field;
     size_t keep_out_count;
-    pappus_estimate *keep_out;  /**< one per area of the field */
+    pappus_estimate *keep_out; /**< one per area of the field */
     double mean_east_m, mean_north_m;
     double covariance_m2[2][2];
     pappus_ellipse ellipses[PAPPUS_LEVELS];
-    size_t contour_count;       /**< 0 or PAPPUS_LEVELS */
+    size_t contour_count; /**< 0 or PAPPUS_LEVELS */
     pappus_contour contours[PAPPUS_LEVELS];
 #define PAPPUS_STATISTIC_FIELD(name, unit, value) pappus_quantiles name;
     PAPPUS_STATISTIC_LIST(PAPPUS_STATISTIC_FIELD)
 #undef PAPPUS_STATISTIC_FIELD
     size_t section_count;
-    pappus_quantiles *energy_j; /**< of the vertical speed, per section; one entry (the whole)
-                                     without sections */
+    pappus_quantiles *energy_j;       /**< of the vertical speed, per section; one entry (the whole)
+                                           without sections */
     pappus_quantiles *energy_total_j; /**< likewise of the total speed: the drift in it */
-    double unopened;            /**< share landed before the main was full open */
+    double unopened;                  /**< share landed before the main was full open */
 } pappus_zone;
 
 typedef struct {
@@ -83,11 +83,14 @@ typedef struct {
 } pappus_zones;
 
 typedef struct {
-    bool contours;  /**< compute them */
+    bool contours; /**< compute them */
     int threads;
     double confidence; /**< of the intervals, 0.95 */
 } pappus_zones_options;
-#define PAPPUS_ZONES_OPTIONS_INIT {true, 0, 0.95}
+#define PAPPUS_ZONES_OPTIONS_INIT                                                                  \
+    {                                                                                              \
+        true, 0, 0.95                                                                              \
+    }
 
 /** hits: of this cloud, for the shares; NULL: none are told. */
 int pappus_zones_build(pappus_zones **out, const pappus_cloud *cloud, const pappus_plan *plan,

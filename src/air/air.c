@@ -119,7 +119,8 @@ static int check_request(const pappus_plan *plan, const pappus_air_options *opti
     if (!(top_m > 0.0 && top_m <= ceiling))
         return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "apogee.height", NULL,
                            "may reach %.0f m above the pad; the atmosphere here goes from 0 to "
-                           "%.0f m", top_m, ceiling);
+                           "%.0f m",
+                           top_m, ceiling);
     if (!(options->grid_factor > 0.0 && options->grid_factor <= 4.0) ||
         !(options->wind_factor >= 0.0 && isfinite(options->wind_factor)) ||
         !isfinite(options->wind_turn_deg))
@@ -235,8 +236,8 @@ static int build_atmosphere(pappus_atmosphere **out, const pappus_site *site,
     double *work = calloc(3 * room, sizeof *work);
     if (!work) return pappus_fail_memory(err);
     pappus_temperatures none = {0, NULL, NULL};
-    int status = pappus_atmosphere_build(out, site->elevation_msl_m, &none, 0.0, site->pressure_pa,
-                                         err);
+    int status =
+        pappus_atmosphere_build(out, site->elevation_msl_m, &none, 0.0, site->pressure_pa, err);
     if (status == PAPPUS_OK) status = settle_atmosphere(out, site, winds, work, room, err);
     free(work);
     return status;
@@ -441,9 +442,9 @@ static double component_quantile(const pappus_air *air, bool prior, double heigh
         pappus_wind_vector mean;
         double sd;
         pappus_wind_field_moments(&mean, &sd, f, k, prior, height_m);
-        m.parts[k] = (wind_part){prior ? prior_weight(f, k) : f->weight[k],
-                                 east ? mean.u_mps : mean.v_mps,
-                                 sd * pappus_wind_field_spread(f, k, prior)};
+        m.parts[k] =
+            (wind_part){prior ? prior_weight(f, k) : f->weight[k], east ? mean.u_mps : mean.v_mps,
+                        sd * pappus_wind_field_spread(f, k, prior)};
     }
     return mixture_quantile(&m, p);
 }

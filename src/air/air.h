@@ -25,7 +25,7 @@ struct pappus_air {
     pappus_atmosphere *atmosphere;
     pappus_wind_field *wind;
     double upwind_bearing_deg;
-    double wind_factor;    /**< as asked in the options */
+    double wind_factor; /**< as asked in the options */
     bool surface_only;
 };
 

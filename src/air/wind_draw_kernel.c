@@ -153,8 +153,8 @@ static inline void draw_prior(const pappus_wind_tables *t, const pappus_wind_lan
 /* Each reading with its drawn error, less the drawn wind there. */
 static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
                                   const float scale[LANES], const float *restrict u_mps,
-                                  const float *restrict v_mps,
-                                  float (*restrict ru)[LANES], float (*restrict rv)[LANES])
+                                  const float *restrict v_mps, float (*restrict ru)[LANES],
+                                  float (*restrict rv)[LANES])
 {
     four_normals n;
     for (int j = 0; j < t->reading_count; j++) {
@@ -162,12 +162,11 @@ static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind
         draw_normals(&n, lanes, lanes->surface_key, PAPPUS_STREAM_WIND_READING, t->reading_sub[j]);
         for (int l = 0; l < LANES; l++) {
             const float *row = t->rows + (lanes->profile[l] * t->node_count + node) * t->row;
-            float sd =
-                scale[l] * t->reading_sd_mps[lanes->profile[l] * t->reading_count + j];
-            ru[j][l] = t->reading_u_mps[j] + sd * n.x[0][l] - row[0] -
-                       row[2] * u_mps[node * LANES + l];
-            rv[j][l] = t->reading_v_mps[j] + sd * n.x[1][l] - row[1] -
-                       row[2] * v_mps[node * LANES + l];
+            float sd = scale[l] * t->reading_sd_mps[lanes->profile[l] * t->reading_count + j];
+            ru[j][l] =
+                t->reading_u_mps[j] + sd * n.x[0][l] - row[0] - row[2] * u_mps[node * LANES + l];
+            rv[j][l] =
+                t->reading_v_mps[j] + sd * n.x[1][l] - row[1] - row[2] * v_mps[node * LANES + l];
         }
     }
 }
@@ -176,8 +175,8 @@ static inline void draw_residuals(const pappus_wind_tables *t, const pappus_wind
  * is a constant of each call: with one profile its row is read once for all lanes. */
 static inline __attribute__((always_inline)) void
 apply_node(const pappus_wind_tables *t, const float *restrict rows, const int *restrict row,
-           bool same, float (*restrict ru)[LANES], float (*restrict rv)[LANES],
-           float *restrict u, float *restrict v)
+           bool same, float (*restrict ru)[LANES], float (*restrict rv)[LANES], float *restrict u,
+           float *restrict v)
 {
     for (int l = 0; l < LANES; l++) {
         const float *at = rows + row[same ? 0 : l];

@@ -37,8 +37,7 @@
 /* ---------------------------------------------------------------- readings */
 
 static int add_reading(pappus_reading *out, size_t *count, const pappus_observation *o,
-                       uint32_t sub, const char *key, pappus_wind_change change,
-                       pappus_error *err)
+                       uint32_t sub, const char *key, pappus_wind_change change, pappus_error *err)
 {
     if (*count == PAPPUS_READINGS)
         return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.observations", NULL,
@@ -224,8 +223,8 @@ static int condition(pappus_wind_field *f, pappus_error *err)
     return PAPPUS_OK;
 }
 
-void pappus_wind_field_moments(pappus_wind_vector *mean, double *sd_mps,
-                               const pappus_wind_field *f, size_t k, bool prior, double height_m)
+void pappus_wind_field_moments(pappus_wind_vector *mean, double *sd_mps, const pappus_wind_field *f,
+                               size_t k, bool prior, double height_m)
 {
     size_t n = f->reading_count;
     double c[PAPPUS_READINGS], drop = 0.0;
@@ -333,8 +332,8 @@ static int build_tables(pappus_wind_field *f, size_t nodes, const double *height
 {
     size_t n = f->reading_count, row = PAPPUS_WIND_COLUMNS + n;
     size_t rows = f->profile_count * nodes * row;
-    f->floats = calloc(rows + 5 * nodes + (2 + f->profile_count) * n + f->profile_count,
-                       sizeof *f->floats);
+    f->floats =
+        calloc(rows + 5 * nodes + (2 + f->profile_count) * n + f->profile_count, sizeof *f->floats);
     f->reading_nodes = calloc(n + 1, sizeof *f->reading_nodes);
     f->reading_subs = calloc(n + 1, sizeof *f->reading_subs);
     if (!f->floats || !f->reading_nodes || !f->reading_subs) return pappus_fail_memory(err);
@@ -343,25 +342,25 @@ static int build_tables(pappus_wind_field *f, size_t nodes, const double *height
     fill_rows(f, f->floats, nodes, height_m);
     fill_steps(f, steps, nodes, height_m);
     fill_readings(f, readings, readings + n, readings + 2 * n, spread, nodes, height_m);
-    f->tables = (pappus_wind_tables){.node_count = (int)nodes,
-                                     .reading_count = (int)n,
-                                     .profile_count = (int)f->profile_count,
-                                     .row = (int)row,
-                                     .rows = f->floats,
-                                     .keep = steps,
-                                     .fresh = steps + nodes,
-                                     .reading_node = f->reading_nodes,
-                                     .reading_sub = f->reading_subs,
-                                     .reading_u_mps = readings,
-                                     .reading_v_mps = readings + n,
-                                     .reading_sd_mps = readings + 2 * n,
-                                     .scale = f->scale.dof < PAPPUS_NORMAL_DOF ? f->scale.cubic
-                                                                               : NULL,
-                                     .spread = spread,
-                                     .gust_count = gust_count(f, nodes, height_m),
-                                     .gust_keep = steps + 2 * nodes,
-                                     .gust_fresh = steps + 3 * nodes,
-                                     .gust_sd_mps = steps + 4 * nodes};
+    f->tables =
+        (pappus_wind_tables){.node_count = (int)nodes,
+                             .reading_count = (int)n,
+                             .profile_count = (int)f->profile_count,
+                             .row = (int)row,
+                             .rows = f->floats,
+                             .keep = steps,
+                             .fresh = steps + nodes,
+                             .reading_node = f->reading_nodes,
+                             .reading_sub = f->reading_subs,
+                             .reading_u_mps = readings,
+                             .reading_v_mps = readings + n,
+                             .reading_sd_mps = readings + 2 * n,
+                             .scale = f->scale.dof < PAPPUS_NORMAL_DOF ? f->scale.cubic : NULL,
+                             .spread = spread,
+                             .gust_count = gust_count(f, nodes, height_m),
+                             .gust_keep = steps + 2 * nodes,
+                             .gust_fresh = steps + 3 * nodes,
+                             .gust_sd_mps = steps + 4 * nodes};
     return PAPPUS_OK;
 }
 

@@ -24,20 +24,20 @@ typedef struct {
 struct pappus_wind_field {
     size_t profile_count;
     pappus_profile *profiles;
-    double *weight;     /**< [profile] after the measured winds; they sum to 1 */
+    double *weight; /**< [profile] after the measured winds; they sum to 1 */
     bool surface_only;
-    double *widening;   /**< [profile] of the variance by the measured winds */
+    double *widening;        /**< [profile] of the variance by the measured winds */
     pappus_wind_scale scale; /**< after the measured winds */
     size_t reading_count;
     pappus_reading readings[PAPPUS_READINGS];
-    double *reading_sd_mps; /**< [profile][reading] with the error of reaching it */
-    double *inverse;        /**< [profile][reading][reading] of H S H' + R */
-    double *pull_u, *pull_v;/**< [profile][reading] that inverse times (y - H m) */
-    double gust_sd_mps;     /**< at gust_height_m; 0: no gusts */
+    double *reading_sd_mps;  /**< [profile][reading] with the error of reaching it */
+    double *inverse;         /**< [profile][reading][reading] of H S H' + R */
+    double *pull_u, *pull_v; /**< [profile][reading] that inverse times (y - H m) */
+    double gust_sd_mps;      /**< at gust_height_m; 0: no gusts */
     double gust_height_m;
     double surface_speed_mps, gust_mps; /**< of the reading; NaN: none */
     pappus_wind_tables tables;
-    float *floats;          /**< what the tables point to */
+    float *floats; /**< what the tables point to */
     int *reading_nodes;
     uint32_t *reading_subs;
 };

@@ -14,17 +14,17 @@
 
 typedef struct {
     int node_count, reading_count, profile_count;
-    int row;                  /**< floats of one node of one profile: 3 + reading_count */
-    const float *rows;        /**< [profile][node][row] */
-    const float *keep;        /**< [node] correlation with the node below, 0 for the first */
-    const float *fresh;       /**< [node] sqrt(1 - keep^2) */
-    const int *reading_node;  /**< [reading] */
+    int row;                 /**< floats of one node of one profile: 3 + reading_count */
+    const float *rows;       /**< [profile][node][row] */
+    const float *keep;       /**< [node] correlation with the node below, 0 for the first */
+    const float *fresh;      /**< [node] sqrt(1 - keep^2) */
+    const int *reading_node; /**< [reading] */
     const uint32_t *reading_sub;
     const float *reading_u_mps, *reading_v_mps; /**< [reading] */
     const float *reading_sd_mps;                /**< [profile][reading] */
-    const float (*scale)[4];  /**< [part] cubics of the Student scale; NULL: normal */
-    const float *spread;      /**< [profile] */
-    int gust_count;           /**< nodes from the ground that gusts reach */
+    const float (*scale)[4]; /**< [part] cubics of the Student scale; NULL: normal */
+    const float *spread;     /**< [profile] */
+    int gust_count;          /**< nodes from the ground that gusts reach */
     const float *gust_keep, *gust_fresh, *gust_sd_mps; /**< [node] */
 } pappus_wind_tables;
 

@@ -102,8 +102,7 @@ int pappus_profile_from_levels(pappus_profile *out, const pappus_wind_profile *r
         if (!isfinite(level->u_mps) || !isfinite(level->v_mps) || !isfinite(height)) continue;
         pappus_wind_vector wind = {level->u_mps, level->v_mps};
         double own = level->speed_sd_mps / pappus_wind_error_height_factor(&out->law, height);
-        insert_level(out, height, pappus_wind_changed(wind, change),
-                     fmax(out->law.error_mps, own));
+        insert_level(out, height, pappus_wind_changed(wind, change), fmax(out->law.error_mps, own));
     }
     if (out->count == 0 || out->height_m[out->count - 1] <= 0.0) {
         pappus_profile_clear(out);

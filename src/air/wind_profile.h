@@ -21,9 +21,9 @@ typedef struct {
     size_t count;
     double *height_m; /**< ascending; the first may be at or below the pad */
     double *u_mps, *v_mps;
-    double *error_mps;         /**< the law's own, or more where the level's own is */
-    double low_m;              /**< height of the lowest level, 0 when at or below the pad */
-    double power_top_m;        /**< above low_m: the power law goes on to here */
+    double *error_mps;  /**< the law's own, or more where the level's own is */
+    double low_m;       /**< height of the lowest level, 0 when at or below the pad */
+    double power_top_m; /**< above low_m: the power law goes on to here */
     double shear_exponent;
     pappus_wind_error law;
     double age_h;

@@ -9,9 +9,9 @@
 
 #include <math.h>
 
-#define CROSSWISE_COEFFICIENT 1.0 /* A */
-#define END_ON_COEFFICIENT 0.5    /* A */
-#define TUMBLE_TERMINAL_MPS 35.0  /* A */
+#define CROSSWISE_COEFFICIENT 1.0   /* A */
+#define END_ON_COEFFICIENT 0.5      /* A */
+#define TUMBLE_TERMINAL_MPS 35.0    /* A */
 #define BALLISTIC_TERMINAL_MPS 90.0 /* A */
 #define SEA_LEVEL_DENSITY_KGPM3 1.225
 #define GRAVITY_MPS2 9.80665

@@ -10,21 +10,22 @@
 
 #include <math.h>
 
-#define NONE {NAN, NAN}
+#define NONE                                                                                       \
+    {                                                                                              \
+        NAN, NAN                                                                                   \
+    }
 
 static const pappus_canopy_type_data types[PAPPUS_CANOPY_TYPES] = {
     [PAPPUS_FLAT_CIRCULAR] =
         {"flat circular", {1.00, 1.00}, {0.67, 0.70}, {0.75, 0.80}, {1.7, 1.7}, 8.0, 2.0},
-    [PAPPUS_CONICAL] =
-        {"conical", {0.93, 0.95}, {0.70, 0.70}, {0.75, 0.90}, {1.8, 1.8}, 8.0, 2.0},
+    [PAPPUS_CONICAL] = {"conical", {0.93, 0.95}, {0.70, 0.70}, {0.75, 0.90}, {1.8, 1.8}, 8.0, 2.0},
     [PAPPUS_EXTENDED_SKIRT] =
         {"extended skirt", {0.86, 0.86}, {0.66, 0.70}, {0.78, 0.87}, {1.4, 1.4}, 10.0, 2.0},
     [PAPPUS_HEMISPHERICAL] =
         {"hemispherical", {0.71, 0.71}, {0.66, 0.66}, {0.62, 0.77}, {1.6, 1.6}, 8.0, 2.0},
     [PAPPUS_TOROIDAL] =
         {"toroidal", {1.04, 1.04}, {0.94, 0.94}, {0.85, 0.95}, {1.4, 1.4}, 8.0, 2.0},
-    [PAPPUS_CROSS] =
-        {"cross", {1.15, 1.19}, {0.66, 0.72}, {0.60, 0.85}, {1.1, 1.2}, 11.7, 2.0},
+    [PAPPUS_CROSS] = {"cross", {1.15, 1.19}, {0.66, 0.72}, {0.60, 0.85}, {1.1, 1.2}, 11.7, 2.0},
     [PAPPUS_RINGSAIL] =
         {"ringsail", {1.16, 1.16}, {0.69, 0.69}, {0.75, 0.90}, {1.1, 1.1}, 7.0, 2.0},
     [PAPPUS_STREAMER] = {"streamer", NONE, NONE, NONE, {1.0, 1.0}, 8.0, 2.0},

@@ -12,13 +12,13 @@ typedef struct {
 
 /** D_o is the nominal diameter, of the circle with the area S_o of all the cloth. */
 typedef struct {
-    const char *name;            /**< as the plan writes it */
-    pappus_range constructed;    /**< D_c / D_o: laid flat */
-    pappus_range projected;      /**< D_p / D_o: inflated mouth */
-    pappus_range drag;           /**< coefficient on S_o */
-    pappus_range opening_force;  /**< C_x, peak over steady force at infinite mass */
-    double fill_constant;        /**< n: opens over n D_o of air distance */
-    double growth_exponent;      /**< j: drag area grows as (t / t_fill)^j */
+    const char *name;           /**< as the plan writes it */
+    pappus_range constructed;   /**< D_c / D_o: laid flat */
+    pappus_range projected;     /**< D_p / D_o: inflated mouth */
+    pappus_range drag;          /**< coefficient on S_o */
+    pappus_range opening_force; /**< C_x, peak over steady force at infinite mass */
+    double fill_constant;       /**< n: opens over n D_o of air distance */
+    double growth_exponent;     /**< j: drag area grows as (t / t_fill)^j */
 } pappus_canopy_type_data;
 
 /** Never NULL; an unknown type gives flat circular. */

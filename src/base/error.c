@@ -12,8 +12,8 @@
 const char *pappus_status_text(int status)
 {
     switch (status) {
-#define CASE(name, value, exit_status, text) \
-    case value:                              \
+#define CASE(name, value, exit_status, text)                                                       \
+    case value:                                                                                    \
         return text;
         PAPPUS_STATUS_LIST(CASE)
 #undef CASE
@@ -25,8 +25,8 @@ const char *pappus_status_text(int status)
 int pappus_status_exit(int status)
 {
     switch (status) {
-#define CASE(name, value, exit_status, text) \
-    case value:                              \
+#define CASE(name, value, exit_status, text)                                                       \
+    case value:                                                                                    \
         return exit_status;
         PAPPUS_STATUS_LIST(CASE)
 #undef CASE
@@ -122,7 +122,8 @@ int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log)
 size_t pappus_log_faults(const pappus_log *log)
 {
     size_t faults = 0;
-    for (size_t i = 0; i < log->count; i++) faults += log->entries[i].severity == PAPPUS_FAULT;
+    for (size_t i = 0; i < log->count; i++)
+        faults += log->entries[i].severity == PAPPUS_FAULT;
     return faults;
 }
 
@@ -135,9 +136,9 @@ void pappus_log_clear(pappus_log *log)
 int pappus_error_line(char *out, size_t size, const pappus_error *error)
 {
     const char *file = error->file, *key = error->key, *value = error->value;
-    int length = snprintf(out, size, "%s%s%s%s%s%s%s%s", file, file[0] ? ": " : "", key,
-                          key[0] ? ": " : "", value[0] ? "found " : "", value,
-                          value[0] ? ": " : "", error->message);
+    int length =
+        snprintf(out, size, "%s%s%s%s%s%s%s%s", file, file[0] ? ": " : "", key, key[0] ? ": " : "",
+                 value[0] ? "found " : "", value, value[0] ? ": " : "", error->message);
     if (size > 0) pappus_text_tame(out, '\0');
     return length;
 }

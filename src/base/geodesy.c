@@ -38,8 +38,7 @@ static PJ *crs_new(PJ_CONTEXT *context, const char *text, pappus_error *err)
     PJ *crs = proj_create(context, text);
     if (crs && proj_is_crs(crs)) return crs;
     proj_destroy(crs);
-    pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, text,
-                "is not a reference system that PROJ knows");
+    pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, text, "is not a reference system that PROJ knows");
     return NULL;
 }
 
@@ -68,8 +67,8 @@ int pappus_transform_new(pappus_transform **out, const char *from, const char *t
     pappus_transform *transform = calloc(1, sizeof *transform);
     if (!transform) return pappus_fail_memory(err);
     transform->context = context_new();
-    int status = transform->context ? transform_make(transform, from, to, &why)
-                                    : pappus_fail_memory(&why);
+    int status =
+        transform->context ? transform_make(transform, from, to, &why) : pappus_fail_memory(&why);
     if (status != PAPPUS_OK) {
         if (err && err->code == PAPPUS_OK) *err = why;
         pappus_transform_free(transform);
@@ -84,8 +83,8 @@ void pappus_transform_run(const pappus_transform *transform, size_t count, doubl
     size_t stride = 2 * sizeof *xy;
     if (count == 0) return;
     proj_errno_reset(transform->operation);
-    proj_trans_generic(transform->operation, PJ_FWD, xy, stride, count, xy + 1, stride, count,
-                       NULL, 0, 0, NULL, 0, 0);
+    proj_trans_generic(transform->operation, PJ_FWD, xy, stride, count, xy + 1, stride, count, NULL,
+                       0, 0, NULL, 0, 0);
     for (size_t i = 0; i < count; i++)
         if (!isfinite(xy[2 * i]) || !isfinite(xy[2 * i + 1])) xy[2 * i] = xy[2 * i + 1] = NAN;
 }
@@ -154,8 +153,7 @@ int pappus_crs_wkt(char **out, int epsg, pappus_error *err)
     proj_context_destroy(context);
     if (*out) return PAPPUS_OK;
     return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, NULL, NULL,
-                       "PROJ gives no text for EPSG:%d (is its database proj.db installed?)",
-                       epsg);
+                       "PROJ gives no text for EPSG:%d (is its database proj.db installed?)", epsg);
 }
 
 /* ------------------------------------------------------------------- frame */
@@ -207,9 +205,8 @@ int pappus_frame_to_local(const pappus_frame *frame, size_t count,
     return fail_places(err, count, east_north_m, "is no place on the local plane of the pad");
 }
 
-int pappus_frame_to_geographic(const pappus_frame *frame, size_t count,
-                               const double *east_north_m, double *latitude_longitude_deg,
-                               pappus_error *err)
+int pappus_frame_to_geographic(const pappus_frame *frame, size_t count, const double *east_north_m,
+                               double *latitude_longitude_deg, pappus_error *err)
 {
     if (count > 0 && latitude_longitude_deg != east_north_m)
         memmove(latitude_longitude_deg, east_north_m, 2 * count * sizeof *east_north_m);

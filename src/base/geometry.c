@@ -14,14 +14,16 @@
 
 static void polygon_clear(pappus_polygon *polygon)
 {
-    for (size_t i = 0; i < polygon->ring_count; i++) free(polygon->rings[i].points_m);
+    for (size_t i = 0; i < polygon->ring_count; i++)
+        free(polygon->rings[i].points_m);
     free(polygon->rings);
     *polygon = (pappus_polygon){0};
 }
 
 void pappus_area_clear(pappus_area *area)
 {
-    for (size_t i = 0; i < area->polygon_count; i++) polygon_clear(&area->polygons[i]);
+    for (size_t i = 0; i < area->polygon_count; i++)
+        polygon_clear(&area->polygons[i]);
     free(area->polygons);
     free(area->name);
     *area = (pappus_area){0};
@@ -189,7 +191,8 @@ static GEOSGeometry *ring_to_geos(GEOSContextHandle_t geos, const pappus_ring *r
 
 static void destroy_all(GEOSContextHandle_t geos, GEOSGeometry **geometries, size_t count)
 {
-    for (size_t i = 0; i < count; i++) GEOSGeom_destroy_r(geos, geometries[i]);
+    for (size_t i = 0; i < count; i++)
+        GEOSGeom_destroy_r(geos, geometries[i]);
     free(geometries);
 }
 
@@ -198,7 +201,8 @@ static GEOSGeometry *polygon_to_geos(GEOSContextHandle_t geos, const pappus_poly
     size_t made = 0, count = polygon->ring_count;
     GEOSGeometry **rings = calloc(count + 1, sizeof *rings);
     if (!rings) return NULL;
-    while (made < count && (rings[made] = ring_to_geos(geos, &polygon->rings[made]))) made++;
+    while (made < count && (rings[made] = ring_to_geos(geos, &polygon->rings[made])))
+        made++;
     if (count == 0 || made < count) {
         destroy_all(geos, rings, made);
         return NULL;
@@ -216,7 +220,8 @@ int pappus_area_to_geos(GEOSGeometry **out, GEOSContextHandle_t geos, const papp
     GEOSGeometry **polygons = calloc(count + 1, sizeof *polygons);
     *out = NULL;
     if (!polygons) return pappus_fail_memory(err);
-    while (made < count && (polygons[made] = polygon_to_geos(geos, &area->polygons[made]))) made++;
+    while (made < count && (polygons[made] = polygon_to_geos(geos, &area->polygons[made])))
+        made++;
     if (made < count) {
         destroy_all(geos, polygons, made);
         return fail_geos(err);
@@ -254,18 +259,17 @@ static bool polygon_from_geos(pappus_polygon *out, GEOSContextHandle_t geos,
     return true;
 }
 
-int pappus_area_from_geos(pappus_area *out, GEOSContextHandle_t geos,
-                          const GEOSGeometry *geometry, const char *name, pappus_error *err)
+int pappus_area_from_geos(pappus_area *out, GEOSContextHandle_t geos, const GEOSGeometry *geometry,
+                          const char *name, pappus_error *err)
 {
     int parts = GEOSGetNumGeometries_r(geos, geometry);
     *out = (pappus_area){.name = strdup(name ? name : ""),
-                         .polygons = calloc((size_t)(parts < 0 ? 0 : parts) + 1,
-                                            sizeof *out->polygons)};
+                         .polygons =
+                             calloc((size_t)(parts < 0 ? 0 : parts) + 1, sizeof *out->polygons)};
     bool ok = parts >= 0 && out->name && out->polygons;
     for (int i = 0; ok && i < parts; i++) {
         const GEOSGeometry *part = GEOSGetGeometryN_r(geos, geometry, i);
-        if (!part || GEOSGeomTypeId_r(geos, part) != GEOS_POLYGON ||
-            GEOSisEmpty_r(geos, part) != 0)
+        if (!part || GEOSGeomTypeId_r(geos, part) != GEOS_POLYGON || GEOSisEmpty_r(geos, part) != 0)
             continue;
         ok = polygon_from_geos(&out->polygons[out->polygon_count++], geos, part);
     }
@@ -317,8 +321,8 @@ int pappus_area_unite(pappus_area *area, pappus_error *err)
     if (status == PAPPUS_OK) {
         whole = GEOSUnaryUnion_r(geos, parts);
         GEOSGeom_destroy_r(geos, parts);
-        status = whole ? pappus_area_from_geos(&united, geos, whole, area->name, err)
-                       : fail_geos(err);
+        status =
+            whole ? pappus_area_from_geos(&united, geos, whole, area->name, err) : fail_geos(err);
     }
     if (status == PAPPUS_OK) {
         pappus_area_clear(area);

@@ -35,13 +35,13 @@ int pappus_area_to_geos(GEOSGeometry **out, GEOSContextHandle_t geos, const papp
                         pappus_error *err);
 /** The polygons in a geometry (lines and points in a collection are left out),
  * oriented. `name` is copied; NULL gives "". */
-int pappus_area_from_geos(pappus_area *out, GEOSContextHandle_t geos,
-                          const GEOSGeometry *geometry, const char *name, pappus_error *err);
+int pappus_area_from_geos(pappus_area *out, GEOSContextHandle_t geos, const GEOSGeometry *geometry,
+                          const char *name, pappus_error *err);
 
 /** What is wrong with an area, by GEOS. */
 typedef struct {
     bool valid;
-    char reason[96];       /**< GEOS's words, "Self-intersection" */
+    char reason[96];        /**< GEOS's words, "Self-intersection" */
     double east_m, north_m; /**< where; NaN when GEOS does not say */
 } pappus_validity;
 int pappus_area_check(pappus_validity *out, const pappus_area *area, pappus_error *err);

@@ -6,7 +6,12 @@
 
 #include <stdbool.h>
 
-typedef enum { PAPPUS_ISA_GENERIC, PAPPUS_ISA_AVX2, PAPPUS_ISA_AVX512, PAPPUS_ISA_COUNT } pappus_isa;
+typedef enum {
+    PAPPUS_ISA_GENERIC,
+    PAPPUS_ISA_AVX2,
+    PAPPUS_ISA_AVX512,
+    PAPPUS_ISA_COUNT
+} pappus_isa;
 
 #define PAPPUS_ISA_PASTE2(name, isa) name##_##isa
 #define PAPPUS_ISA_PASTE(name, isa) PAPPUS_ISA_PASTE2(name, isa)
@@ -21,9 +26,9 @@ const char *pappus_isa_text(pappus_isa isa);
 /** Picks the function of a kernel for a set; sets this build lacks fall back to
  * the next lower. */
 #ifdef PAPPUS_X86
-#define PAPPUS_KERNEL_PICK(name, isa)                  \
-    ((isa) == PAPPUS_ISA_AVX512 ? name##_avx512        \
-     : (isa) == PAPPUS_ISA_AVX2 ? name##_avx2          \
+#define PAPPUS_KERNEL_PICK(name, isa)                                                              \
+    ((isa) == PAPPUS_ISA_AVX512 ? name##_avx512                                                    \
+     : (isa) == PAPPUS_ISA_AVX2 ? name##_avx2                                                      \
                                 : name##_generic)
 #else
 #define PAPPUS_KERNEL_PICK(name, isa) ((void)(isa), name##_generic)

@@ -58,7 +58,8 @@ INLINE floats most(floats a, floats b)
 INLINE floats root(floats x)
 {
     floats r;
-    for (int l = 0; l < WIDTH; l++) r[l] = __builtin_sqrtf(x[l]);
+    for (int l = 0; l < WIDTH; l++)
+        r[l] = __builtin_sqrtf(x[l]);
     return r;
 }
 
@@ -72,7 +73,8 @@ INLINE bool any(ints mask)
     return _mm_movemask_ps((__m128)mask) != 0;
 #else
     int found = 0;
-    for (int l = 0; l < WIDTH; l++) found |= mask[l];
+    for (int l = 0; l < WIDTH; l++)
+        found |= mask[l];
     return found != 0;
 #endif
 }

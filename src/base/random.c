@@ -13,8 +13,8 @@
 static unsigned group_of(pappus_stream stream)
 {
     switch (stream) {
-#define GROUP_CASE(name, value, group) \
-    case PAPPUS_STREAM_##name:         \
+#define GROUP_CASE(name, value, group)                                                             \
+    case PAPPUS_STREAM_##name:                                                                     \
         return PAPPUS_GROUP_##group;
         PAPPUS_STREAM_LIST(GROUP_CASE)
 #undef GROUP_CASE
@@ -33,9 +33,9 @@ void pappus_random_words(uint32_t out[4], pappus_random random, pappus_stream st
     uint32_t fresh = pappus_random_is_fresh(random, stream) ? 1U : 0U;
     philox4x32_key_t key = {
         {(uint32_t)random.seed, ((uint32_t)(random.seed >> 32) & 0x1fffffU) | fresh << 31}};
-    philox4x32_ctr_t counter = {
-        {(uint32_t)index, ((uint32_t)(index >> 32) & 0xffffU) | (uint32_t)redraw << 16,
-         (uint32_t)stream, sub}};
+    philox4x32_ctr_t counter = {{(uint32_t)index,
+                                 ((uint32_t)(index >> 32) & 0xffffU) | (uint32_t)redraw << 16,
+                                 (uint32_t)stream, sub}};
     philox4x32_ctr_t words = philox4x32_R(10, counter, key);
     for (int i = 0; i < 4; i++)
         out[i] = words.v[i];

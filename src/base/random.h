@@ -15,30 +15,30 @@
 
 /** Streams, with the group of the sensitivity that each belongs to. Values are
  * part of what a seed means: append, never renumber. */
-#define PAPPUS_STREAM_LIST(X)                       \
-    X(MASS, 1, DRAG)                                \
-    X(BALLISTIC_DRAG, 2, DRAG)                      \
-    X(TUMBLE_DRAG, 3, DRAG)                         \
-    X(DROGUE_DRAG, 4, DRAG)                         \
-    X(MAIN_DRAG, 5, DRAG)                           \
-    X(HELD_DRAG, 6, DRAG)                           \
-    X(DROGUE_OPENING, 7, DRAG)                      \
-    X(MAIN_OPENING, 8, DRAG)                        \
-    X(APOGEE_HEIGHT, 9, APOGEE)                     \
-    X(APOGEE_SPREAD, 10, APOGEE)                    \
-    X(APOGEE_SPEED, 11, APOGEE)                     \
-    X(ALTIMETER_WORKS, 12, ALTIMETERS)              \
-    X(FAULTS, 13, ALTIMETERS)                       \
-    X(DROGUE_DELAY, 14, ALTIMETERS) /* sub: altimeter */ \
-    X(FIRE_DELAY_APOGEE, 15, ALTIMETERS)            \
-    X(FIRE_DELAY_MAIN, 16, ALTIMETERS)              \
-    X(HEIGHT_ERROR, 17, ALTIMETERS)                 \
-    X(MOTOR_DELAY, 18, ALTIMETERS)                  \
-    X(HANGING_SHARE, 19, DRAG)                      \
-    X(WIND_PROFILE, 32, WIND_ALOFT)                 \
-    X(WIND_PRIOR, 33, WIND_ALOFT)   /* sub: pair of nodes */ \
-    X(WIND_READING, 34, SURFACE_WIND) /* sub: reading */ \
-    X(WIND_GUST, 35, SURFACE_WIND)  /* sub: pair of nodes */ \
+#define PAPPUS_STREAM_LIST(X)                                                                      \
+    X(MASS, 1, DRAG)                                                                               \
+    X(BALLISTIC_DRAG, 2, DRAG)                                                                     \
+    X(TUMBLE_DRAG, 3, DRAG)                                                                        \
+    X(DROGUE_DRAG, 4, DRAG)                                                                        \
+    X(MAIN_DRAG, 5, DRAG)                                                                          \
+    X(HELD_DRAG, 6, DRAG)                                                                          \
+    X(DROGUE_OPENING, 7, DRAG)                                                                     \
+    X(MAIN_OPENING, 8, DRAG)                                                                       \
+    X(APOGEE_HEIGHT, 9, APOGEE)                                                                    \
+    X(APOGEE_SPREAD, 10, APOGEE)                                                                   \
+    X(APOGEE_SPEED, 11, APOGEE)                                                                    \
+    X(ALTIMETER_WORKS, 12, ALTIMETERS)                                                             \
+    X(FAULTS, 13, ALTIMETERS)                                                                      \
+    X(DROGUE_DELAY, 14, ALTIMETERS) /* sub: altimeter */                                           \
+    X(FIRE_DELAY_APOGEE, 15, ALTIMETERS)                                                           \
+    X(FIRE_DELAY_MAIN, 16, ALTIMETERS)                                                             \
+    X(HEIGHT_ERROR, 17, ALTIMETERS)                                                                \
+    X(MOTOR_DELAY, 18, ALTIMETERS)                                                                 \
+    X(HANGING_SHARE, 19, DRAG)                                                                     \
+    X(WIND_PROFILE, 32, WIND_ALOFT)                                                                \
+    X(WIND_PRIOR, 33, WIND_ALOFT)     /* sub: pair of nodes */                                     \
+    X(WIND_READING, 34, SURFACE_WIND) /* sub: reading */                                           \
+    X(WIND_GUST, 35, SURFACE_WIND)    /* sub: pair of nodes */                                     \
     X(WIND_SCALE, 36, WIND_ALOFT)
 
 typedef enum {

@@ -42,7 +42,6 @@ typedef struct {
 /** NULL when the family has no such word. */
 const pappus_unit_word *pappus_unit_word_find(pappus_unit_family family, const char *word);
 /** The first of the family that is the same but for the case of its letters. */
-const pappus_unit_word *pappus_unit_word_find_any_case(pappus_unit_family family,
-                                                       const char *word);
+const pappus_unit_word *pappus_unit_word_find_any_case(pappus_unit_family family, const char *word);
 
 #endif

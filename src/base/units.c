@@ -222,7 +222,8 @@ static pappus_unit_family library_find(double *factor, pappus_units *units, cons
     pthread_mutex_lock(&library);
     if (!units->system) units->system = ut_read_xml(NULL);
     if (!units->system) units->unavailable = true;
-    pappus_unit_family found = units->system ? library_family(factor, units, text) : PAPPUS_FAMILIES;
+    pappus_unit_family found =
+        units->system ? library_family(factor, units, text) : PAPPUS_FAMILIES;
     pthread_mutex_unlock(&library);
     pappus_locale_leave(&locale);
     return found;
@@ -425,7 +426,8 @@ static int format(char *out, size_t size, pappus_dimension dimension, pappus_uni
     const char *unit = dimensions[dimension].shown[system];
     const pappus_unit_word *word = pappus_unit_word_find(dimensions[dimension].family, unit);
     if (!isfinite(si) || !word) return snprintf(out, size, "none");
-    return pappus_number_format(out, size, si / word->factor - (difference ? 0.0 : word->offset), unit);
+    return pappus_number_format(out, size, si / word->factor - (difference ? 0.0 : word->offset),
+                                unit);
 }
 
 int pappus_units_format(char *out, size_t size, pappus_dimension dimension,

@@ -248,8 +248,8 @@ static int fill_loads(pappus_card *card, bench *b)
     if (card->drogue.present) status = apogee_loads(&card->drogue, true, b);
     if (!card->main.present || status != PAPPUS_OK) return status;
     card->tumble_assumed =
-        !isfinite(fall.main_fire_s) && (b->plan->rocket.tumble_assumed ||
-                                         !pappus_is_present(b->plan->rocket.tumble_drag_area_m2));
+        !isfinite(fall.main_fire_s) &&
+        (b->plan->rocket.tumble_assumed || !pappus_is_present(b->plan->rocket.tumble_drag_area_m2));
     return isfinite(fall.main_fire_s) ? apogee_loads(&card->main, false, b)
                                       : height_loads(&card->main, b);
 }

@@ -22,8 +22,8 @@ const char *charge_key(const char *name)
 double charge_specific_energy_jpkg(void)
 {
     /* ft lbf / (lb R) * R = ft lbf / lb */
-    return CHARGE_GAS_CONSTANT_FTLBF_PER_LB_R * CHARGE_TEMPERATURE_R * PAPPUS_FOOT_M * PAPPUS_POUND_FORCE_N /
-           PAPPUS_POUND_KG;
+    return CHARGE_GAS_CONSTANT_FTLBF_PER_LB_R * CHARGE_TEMPERATURE_R * PAPPUS_FOOT_M *
+           PAPPUS_POUND_FORCE_N / PAPPUS_POUND_KG;
 }
 
 double pappus_charge_pressure_pa(double mass_kg, double volume_m3)

@@ -11,13 +11,12 @@
 #include <math.h>
 #include <string.h>
 
-
 #define USUAL_PRESSURE_LOW_PA (5.0 * PAPPUS_PSI_PA)       /* P */
 #define USUAL_PRESSURE_HIGH_PA (30.0 * PAPPUS_PSI_PA)     /* P */
 #define USUAL_FORCE_HIGH_N (500.0 * PAPPUS_POUND_FORCE_N) /* P */
 #define USUAL_PIN_LOW_N (23.0 * PAPPUS_POUND_FORCE_N)     /* P: the weakest nylon 2-56 */
 #define USUAL_PIN_HIGH_N (63.0 * PAPPUS_POUND_FORCE_N)    /* P: the strongest nylon 4-40 */
-#define USUAL_PINS_HIGH 6                          /* A */
+#define USUAL_PINS_HIGH 6                                 /* A */
 #define USUAL_BAY_DIAMETER_LOW_M (1.0 * PAPPUS_INCH_M)    /* A */
 #define USUAL_BAY_DIAMETER_HIGH_M (12.0 * PAPPUS_INCH_M)  /* A */
 #define USUAL_BAY_LENGTH_LOW_M (3.0 * PAPPUS_INCH_M)      /* A */
@@ -41,7 +40,8 @@ static void find_size(place at, const char *key, const char *what, double length
 {
     if (outside(length_m, low_m, high_m))
         FIND(at, key, "%s of %.1f inch (%.0f mm); usual is %.0f to %.0f inch: is the unit right?",
-             what, length_m / PAPPUS_INCH_M, length_m * 1000.0, low_m / PAPPUS_INCH_M, high_m / PAPPUS_INCH_M);
+             what, length_m / PAPPUS_INCH_M, length_m * 1000.0, low_m / PAPPUS_INCH_M,
+             high_m / PAPPUS_INCH_M);
 }
 
 static void find_pins(place at, const char *key, const pappus_charge *c)
@@ -58,7 +58,8 @@ static void find_pins(place at, const char *key, const pappus_charge *c)
         FIND(at, key,
              "the primary makes %.0f lbf (%.0f N) and does NOT shear the pins: with friction they "
              "take %.0f lbf (%.0f N)",
-             c->force_n / PAPPUS_POUND_FORCE_N, c->force_n, c->needed_n / PAPPUS_POUND_FORCE_N, c->needed_n);
+             c->force_n / PAPPUS_POUND_FORCE_N, c->force_n, c->needed_n / PAPPUS_POUND_FORCE_N,
+             c->needed_n);
     else if (c->force_n < c->needed_with_margin_n * (1.0 - 1e-9))
         FIND(at, key,
              "the primary makes %.0f lbf (%.0f N), %.2f times what pins and friction take; wanted "
@@ -70,8 +71,8 @@ static void find_pressure(place at, const char *key, const char *which, double p
 {
     if (outside(pressure_pa, USUAL_PRESSURE_LOW_PA, USUAL_PRESSURE_HIGH_PA))
         FIND(at, key, "the %s makes %.1f psi (%.0f kPa); usual is %.0f to %.0f psi", which,
-             pressure_pa / PAPPUS_PSI_PA, pressure_pa / 1000.0, USUAL_PRESSURE_LOW_PA / PAPPUS_PSI_PA,
-             USUAL_PRESSURE_HIGH_PA / PAPPUS_PSI_PA);
+             pressure_pa / PAPPUS_PSI_PA, pressure_pa / 1000.0,
+             USUAL_PRESSURE_LOW_PA / PAPPUS_PSI_PA, USUAL_PRESSURE_HIGH_PA / PAPPUS_PSI_PA);
 }
 
 static void find_charge(place at, const pappus_charge *c)
@@ -116,7 +117,8 @@ static void find_touchdown(place at, const pappus_card *card)
 {
     if (card->touchdown_mps > card->speed_limit_mps)
         FIND(at, "limits.landing_speed", "it lands at %.1f ft/s (%.1f m/s); the limit is %.1f ft/s",
-             card->touchdown_mps / PAPPUS_FOOT_M, card->touchdown_mps, card->speed_limit_mps / PAPPUS_FOOT_M);
+             card->touchdown_mps / PAPPUS_FOOT_M, card->touchdown_mps,
+             card->speed_limit_mps / PAPPUS_FOOT_M);
     if (card->main_full_open_m == 0.0)
         FIND(at, "main", "it is not fully open when the rocket reaches the ground");
     for (size_t i = 0; i < card->section_count; i++) {
@@ -124,7 +126,8 @@ static void find_touchdown(place at, const pappus_card *card)
         if (s->energy_high_j <= card->energy_limit_j || isnan(card->energy_limit_j)) continue;
         FIND(at, "rocket.sections",
              "%.60s lands with %.0f ft lbf (%.0f J)%s; limits.landing_energy is %.0f ft lbf",
-             s->name, (s->verdict == PAPPUS_BROKEN ? s->energy_j : s->energy_high_j) / PAPPUS_FOOT_POUND_J,
+             s->name,
+             (s->verdict == PAPPUS_BROKEN ? s->energy_j : s->energy_high_j) / PAPPUS_FOOT_POUND_J,
              s->verdict == PAPPUS_BROKEN ? s->energy_j : s->energy_high_j,
              s->verdict == PAPPUS_BROKEN ? "" : " where the canopy is weak",
              card->energy_limit_j / PAPPUS_FOOT_POUND_J);

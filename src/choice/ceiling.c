@@ -39,7 +39,7 @@
 #define STRATUM_MINIMUM 1000
 #define STRATUM_MINIMUM_ROUND 400
 #define DEFAULT_TOP_MPS 20.0
-#define CALM_MPS 1.0     /* below it there is no wind to scale */
+#define CALM_MPS 1.0 /* below it there is no wind to scale */
 #define CALM_STEP_M 50.0
 #define LEAST_FACTOR 1e-6
 
@@ -58,8 +58,8 @@ typedef struct {
     pappus_winds calm;    /* no profiles: the surface-only profile */
     pappus_field_shapes *shapes;
     double base_mps, from_deg, top_mps;
-    bool reading;       /* the first question */
-    bool rigid;         /* one cloud for all directions */
+    bool reading; /* the first question */
+    bool rigid;   /* one cloud for all directions */
     size_t states_per_wind;
     wind_state *states;
     double *east_m, *north_m; /* turned landings */
@@ -127,8 +127,8 @@ static int scan_begin(scan *s, const pappus_givens *given, const pappus_run *run
     s->base_mps = pappus_air_surface_wind_mps(given->air);
     s->from_deg = wind_from_deg(plan, given->air);
     if (!reading && !(s->base_mps >= CALM_MPS)) use_light_wind(s);
-    s->top_mps = isnan(plan->limits.surface_wind_mps) ? DEFAULT_TOP_MPS
-                                                      : plan->limits.surface_wind_mps;
+    s->top_mps =
+        isnan(plan->limits.surface_wind_mps) ? DEFAULT_TOP_MPS : plan->limits.surface_wind_mps;
     s->rigid = !reading && turns_with_wind(&plan->apogee);
     s->states_per_wind = s->rigid ? 1 : DIRECTIONS + 1;
     s->states = calloc((STEPS + 1) * s->states_per_wind, sizeof *s->states);
@@ -167,8 +167,7 @@ static int judge_cloud(wind_state *state, const scan *s, const pappus_air *air, 
     pappus_judgement *judgement = NULL;
     pappus_hits hits = {0};
     memcpy(hits.count, state->cloud->stratum_count, sizeof hits.count);
-    int status =
-        pappus_judge(&judgement, &s->based.plan, NULL, air, state->cloud, &hits, 0.0, err);
+    int status = pappus_judge(&judgement, &s->based.plan, NULL, air, state->cloud, &hits, 0.0, err);
     if (status == PAPPUS_OK) judge_state(state, judgement);
     pappus_judgement_free(judgement);
     return status;
@@ -328,10 +327,14 @@ static int scan_coarse(pappus_ceiling_row *row, go_range *range, scan *s, size_t
         bool ends = !go && (step == 0 || (range->found && !range->closed));
         if (status == PAPPUS_OK && ends) status = name_limit(row, s, limit, area, err);
         if (status != PAPPUS_OK) return status;
-        if (go && !range->found) *range = (go_range){true, false, step, step};
-        else if (go && !range->closed) range->last = step;
-        else if (go) again = true;
-        else if (range->found) range->closed = true;
+        if (go && !range->found)
+            *range = (go_range){true, false, step, step};
+        else if (go && !range->closed)
+            range->last = step;
+        else if (go)
+            again = true;
+        else if (range->found)
+            range->closed = true;
     }
     row->monotonic = range->found && range->first == 0 && !again;
     return PAPPUS_OK;
@@ -352,8 +355,10 @@ static int bisect(pappus_ceiling_row *row, size_t *go_step, size_t no_go_step, b
         int status = is_go(&go, &limit, &area, s, middle, direction, err);
         if (status == PAPPUS_OK && !go && naming) status = name_limit(row, s, limit, area, err);
         if (status != PAPPUS_OK) return status;
-        if (go) *go_step = middle;
-        else no_go_step = middle;
+        if (go)
+            *go_step = middle;
+        else
+            no_go_step = middle;
     }
 }
 
@@ -441,7 +446,8 @@ const pappus_ceiling_round *pappus_ceiling_first(const pappus_ceiling *ceiling)
 
 static void clear_round(pappus_ceiling_round *round)
 {
-    for (size_t i = 0; i < round->row_count; i++) free(round->rows[i].turns_name);
+    for (size_t i = 0; i < round->row_count; i++)
+        free(round->rows[i].turns_name);
     free(round->rows);
     free(round->planned.turns_name);
     free(round->worst.turns_name);

@@ -26,13 +26,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define HIT_CHANCE 1e-6     /* assumption */
-#define PERSON_AREA_M2 4.0  /* assumption */
-#define FAST 1.5            /* assumption */
+#define HIT_CHANCE 1e-6          /* assumption */
+#define PERSON_AREA_M2 4.0       /* assumption */
+#define FAST 1.5                 /* assumption */
 #define USUAL_LANDING_MPS 6.7056 /* 22 ft/s, where the plan has no limit (practice) */
-#define CANDIDATES 300      /* at most, in the first round */
+#define CANDIDATES 300           /* at most, in the first round */
 #define SPACING_M 10.0
-#define REFINE 4            /* finer by this much, twice */
+#define REFINE 4 /* finer by this much, twice */
 #define ROUNDS 2
 #define CELLS 40
 
@@ -74,7 +74,6 @@ typedef struct {
     double spacing_m;
     double bounds_m[4];
 } search;
-
 
 /* ------------------------------------------------------------ candidates */
 
@@ -139,7 +138,8 @@ static int candidates_on_roads(candidates *c, search *s, pappus_error *err)
 {
     const pappus_field *field = s->given->field;
     double total = 0.0;
-    for (size_t r = 0; r < field->road_count; r++) total += road_length_m(&field->roads[r]);
+    for (size_t r = 0; r < field->road_count; r++)
+        total += road_length_m(&field->roads[r]);
     s->spacing_m = fmax(SPACING_M, total / CANDIDATES);
     int status = candidates_reserve(c, (size_t)(total / s->spacing_m) + 2 * field->road_count, err);
     if (status != PAPPUS_OK) return status;
@@ -237,8 +237,7 @@ static int mark_areas(unsigned *broken, const search *s, const pappus_points *pl
 }
 
 /* Off the road, a post stands inside the boundary. */
-static int drop_outside(unsigned *broken, const search *s, const candidates *c,
-                        pappus_error *err)
+static int drop_outside(unsigned *broken, const search *s, const candidates *c, pappus_error *err)
 {
     uint8_t *inside = NULL;
     if (!s->shapes->boundary) return PAPPUS_OK;
@@ -311,7 +310,8 @@ static int keep_allowed(candidates *c, pappus_post_rule *in_the_way, const searc
 
 static void search_end(search *s)
 {
-    for (size_t d = 0; d < DANGERS; d++) pappus_containment_free(s->danger[d]);
+    for (size_t d = 0; d < DANGERS; d++)
+        pappus_containment_free(s->danger[d]);
     for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
         if (s->has_density[h]) pappus_density_clear(&s->density[h]);
     pappus_nearby_clear(&s->nearby);
@@ -376,7 +376,8 @@ static int refine(candidates *c, size_t *chosen, double *walk_m, size_t k, const
     size_t around = (2 * REFINE + 1) * (2 * REFINE + 1);
     int status = candidates_reserve(&finer, k * around, err);
     if (status != PAPPUS_OK) return status;
-    for (size_t i = 0; i < k; i++) add_around(&finer, c, chosen[i], step_m);
+    for (size_t i = 0; i < k; i++)
+        add_around(&finer, c, chosen[i], step_m);
     status = keep_allowed(&finer, &in_the_way, s, err);
     if (status == PAPPUS_OK && !in_the_way)
         status = pappus_posts_choose(chosen, walk_m, k, &finer.points, &s->landings, err);
@@ -436,8 +437,7 @@ static void nearest_post(walk *out, const pappus_crews *crews, double east_m, do
 {
     out->walk_m = INFINITY;
     for (size_t k = 0; k < crews->post_count; k++) {
-        double distance =
-            hypot(east_m - crews->posts[k].east_m, north_m - crews->posts[k].north_m);
+        double distance = hypot(east_m - crews->posts[k].east_m, north_m - crews->posts[k].north_m);
         if (distance >= out->walk_m) continue;
         out->walk_m = distance;
         out->post = k;
@@ -556,7 +556,8 @@ int pappus_crews_post(pappus_crews **out, const pappus_givens *given, const papp
 void pappus_crews_free(pappus_crews *crews)
 {
     if (!crews) return;
-    for (size_t k = 0; k < crews->post_count; k++) free(crews->posts[k].road);
+    for (size_t k = 0; k < crews->post_count; k++)
+        free(crews->posts[k].road);
     free(crews->posts);
     free(crews);
 }

@@ -137,8 +137,8 @@ static void note_unmet(pappus_height_row *row, const pappus_judgement *judgement
 }
 
 /* Verdict of the row by point estimates, and the first limit in the way. */
-static int judge_row(pappus_height_row *row, const pappus_givens *given,
-                     const pappus_cloud *cloud, const pappus_hits *hits, pappus_error *err)
+static int judge_row(pappus_height_row *row, const pappus_givens *given, const pappus_cloud *cloud,
+                     const pappus_hits *hits, pappus_error *err)
 {
     pappus_judgement *judgement = NULL;
     int status =
@@ -242,9 +242,8 @@ static void recommend(pappus_heights *heights)
     for (size_t i = 0; i < heights->row_count; i++) {
         const pappus_height_row *row = &heights->rows[i];
         double away_m = fabs(row->height_m - heights->planned_m);
-        bool worse = least > ENOUGH
-                         ? row->use > least + TIE
-                         : row->use > ENOUGH || away_m > nearest_m + SAME_HEIGHT_M;
+        bool worse = least > ENOUGH ? row->use > least + TIE
+                                    : row->use > ENOUGH || away_m > nearest_m + SAME_HEIGHT_M;
         if (!allowed(row) || worse) continue;
         nearest_m = away_m;
         heights->recommended_m = row->height_m;
@@ -388,7 +387,8 @@ static int trade_rows(trade_work *work)
         status = fly_rows(clouds, work, first, count);
         if (status != PAPPUS_OK) return status;
         status = fill_rows(work, clouds, first, count);
-        for (size_t i = 0; i < count; i++) pappus_cloud_free(clouds[i]);
+        for (size_t i = 0; i < count; i++)
+            pappus_cloud_free(clouds[i]);
         if (status == PAPPUS_OK) status = tell_progress(work, count);
     }
     return status;
@@ -445,7 +445,8 @@ static int find(pappus_heights **out, const pappus_givens *given, const pappus_r
     if (!heights) return pappus_fail_memory(err);
     heights->rows = calloc(count + 1, sizeof *heights->rows);
     heights->row_count = heights->rows ? count : 0;
-    status = heights->rows ? trade(heights, given, run, crews, contours, err) : pappus_fail_memory(err);
+    status =
+        heights->rows ? trade(heights, given, run, crews, contours, err) : pappus_fail_memory(err);
     if (status != PAPPUS_OK) {
         pappus_heights_free(heights);
         return status;

@@ -17,7 +17,8 @@ static double opening_s(const pappus_path *path)
 static pappus_path_point point_at(const pappus_path *path, double time_s)
 {
     size_t i = 1;
-    while (i + 1 < path->count && path->points[i].time_s < time_s) i++;
+    while (i + 1 < path->count && path->points[i].time_s < time_s)
+        i++;
     pappus_path_point a = path->points[i - 1], b = path->points[i];
     double share = b.time_s > a.time_s ? (time_s - a.time_s) / (b.time_s - a.time_s) : 0.0;
     share = fmin(fmax(share, 0.0), 1.0);

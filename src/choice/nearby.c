@@ -43,9 +43,12 @@ static void set_cells(pappus_nearby *n)
  * cell c + 1 begins. */
 static void sort_landings(pappus_nearby *n)
 {
-    for (size_t i = 0; i < n->cloud->count; i++) n->start[cell_of(n, i) + 2]++;
-    for (size_t c = 2; c < n->columns * n->rows + 2; c++) n->start[c] += n->start[c - 1];
-    for (size_t i = 0; i < n->cloud->count; i++) n->landing[n->start[cell_of(n, i) + 1]++] = i;
+    for (size_t i = 0; i < n->cloud->count; i++)
+        n->start[cell_of(n, i) + 2]++;
+    for (size_t c = 2; c < n->columns * n->rows + 2; c++)
+        n->start[c] += n->start[c - 1];
+    for (size_t i = 0; i < n->cloud->count; i++)
+        n->landing[n->start[cell_of(n, i) + 1]++] = i;
 }
 
 int pappus_nearby_build(pappus_nearby *out, const pappus_cloud *cloud, double reach_m,

@@ -10,7 +10,7 @@ typedef struct {
     const pappus_cloud *cloud; /**< borrowed */
     double reach_m, low_m[2], cell_m;
     size_t columns, rows;
-    size_t *start;   /**< of each cell in `landing`, and one past the last */
+    size_t *start; /**< of each cell in `landing`, and one past the last */
     size_t *landing;
 } pappus_nearby;
 

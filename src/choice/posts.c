@@ -40,7 +40,8 @@ static void bounds_of(double low[2], double size[2], const pappus_cloud *cloud, 
         high[0] = fmax(high[0], cloud->east_m[i]);
         high[1] = fmax(high[1], cloud->north_m[i]);
     }
-    for (int a = 0; a < 2; a++) size[a] = fmax((high[a] - low[a]) / (double)cells, 1e-6);
+    for (int a = 0; a < 2; a++)
+        size[a] = fmax((high[a] - low[a]) / (double)cells, 1e-6);
 }
 
 static size_t cell_along(double x, double low, double size, size_t cells)
@@ -108,7 +109,8 @@ static int matrix_begin(matrix *m, const pappus_points *places, const pappus_poi
         matrix_end(m);
         return pappus_fail_memory(err);
     }
-    for (size_t j = 0; j < n; j++) m->weight[j] = (float)landings->weight[j];
+    for (size_t j = 0; j < n; j++)
+        m->weight[j] = (float)landings->weight[j];
     for (size_t p = 0; p < places->count; p++)
         for (size_t j = 0; j < n; j++)
             m->distance[p * n + j] = (float)hypot(places->east_m[p] - landings->east_m[j],
@@ -131,7 +133,8 @@ static double walk_with(const matrix *m, const float *nearest, const float *row)
             float a = row[j + l], b = nearest[j + l];
             sum[l] += m->weight[j + l] * (a < b ? a : b);
         }
-    for (; j < m->landings; j++) sum[0] += m->weight[j] * (row[j] < nearest[j] ? row[j] : nearest[j]);
+    for (; j < m->landings; j++)
+        sum[0] += m->weight[j] * (row[j] < nearest[j] ? row[j] : nearest[j]);
     return (double)(sum[0] + sum[1]) + (double)(sum[2] + sum[3]);
 }
 
@@ -152,7 +155,8 @@ static size_t best_beside(const matrix *m, const float *nearest, double *walk_m)
 
 static void choose_one(size_t *chosen, double *walk_m, const matrix *m)
 {
-    for (size_t j = 0; j < m->landings; j++) m->nearest[j] = INFINITY;
+    for (size_t j = 0; j < m->landings; j++)
+        m->nearest[j] = INFINITY;
     *chosen = best_beside(m, m->nearest, walk_m);
 }
 
@@ -172,7 +176,8 @@ static void choose_pair(size_t chosen[2], double *walk_m, const matrix *m)
 static void greedy(size_t *chosen, size_t k, matrix *m)
 {
     double walk;
-    for (size_t j = 0; j < m->landings; j++) m->nearest[j] = INFINITY;
+    for (size_t j = 0; j < m->landings; j++)
+        m->nearest[j] = INFINITY;
     for (size_t i = 0; i < k; i++) {
         chosen[i] = best_beside(m, m->nearest, &walk);
         for (size_t j = 0; j < m->landings; j++)
@@ -183,7 +188,8 @@ static void greedy(size_t *chosen, size_t k, matrix *m)
 /* Distance to the nearest chosen place but the left-out one. */
 static void nearest_without(matrix *m, const size_t *chosen, size_t k, size_t left_out)
 {
-    for (size_t j = 0; j < m->landings; j++) m->second[j] = INFINITY;
+    for (size_t j = 0; j < m->landings; j++)
+        m->second[j] = INFINITY;
     for (size_t i = 0; i < k; i++) {
         if (i == left_out) continue;
         const float *row = row_of(m, chosen[i]);
@@ -236,9 +242,12 @@ int pappus_posts_choose(size_t *chosen, double *walk_m, size_t k, const pappus_p
     matrix m;
     int status = matrix_begin(&m, places, landings, err);
     if (status != PAPPUS_OK) return status;
-    if (k == 1) choose_one(chosen, walk_m, &m);
-    else if (k == 2 && places->count <= PAPPUS_PAIR_PLACES) choose_pair(chosen, walk_m, &m);
-    else status = choose_many(chosen, walk_m, k, &m, err);
+    if (k == 1)
+        choose_one(chosen, walk_m, &m);
+    else if (k == 2 && places->count <= PAPPUS_PAIR_PLACES)
+        choose_pair(chosen, walk_m, &m);
+    else
+        status = choose_many(chosen, walk_m, k, &m, err);
     matrix_end(&m);
     return status;
 }

@@ -47,7 +47,8 @@ static int find_axis(double axis[2], pappus_sensitivity *out, const pappus_given
         pappus_edge edge;
         int status = pappus_containment_new(&field, &given->field->boundary, err);
         if (status == PAPPUS_OK)
-            status = pappus_containment_edge(&edge, field, zone->mean_east_m, zone->mean_north_m, err);
+            status =
+                pappus_containment_edge(&edge, field, zone->mean_east_m, zone->mean_north_m, err);
         pappus_containment_free(field);
         if (status != PAPPUS_OK) return status;
         axis[0] = edge.normal_east;
@@ -81,7 +82,8 @@ static double *landings_along(const pappus_givens *given, const pappus_run *run,
 static double mean_of(const double *a, const double *b)
 {
     double sum = 0.0;
-    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) sum += a[i] + b[i];
+    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++)
+        sum += a[i] + b[i];
     return sum / (2.0 * SENSITIVITY_LANDINGS);
 }
 
@@ -138,8 +140,10 @@ static void remainder_of(pappus_sensitivity *out, const double *total)
     pappus_driver *rest = &out->drivers[PAPPUS_DRAW_GROUPS];
     double square = 0.0;
     *rest = (pappus_driver){"interactions", out->sd_m > 0.0 ? 1.0 : 0.0, 0.0};
-    for (size_t g = 0; g < PAPPUS_DRAW_GROUPS; g++) rest->share -= out->drivers[g].share;
-    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) square += total[i] * total[i];
+    for (size_t g = 0; g < PAPPUS_DRAW_GROUPS; g++)
+        rest->share -= out->drivers[g].share;
+    for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++)
+        square += total[i] * total[i];
     rest->error = sqrt(square) / SENSITIVITY_LANDINGS;
     out->driver_count = PAPPUS_DRAW_GROUPS + 1;
 }
@@ -153,7 +157,8 @@ static int find_groups(pappus_sensitivity *out, double *total, const pappus_give
     for (size_t g = 0; g < PAPPUS_DRAW_GROUPS; g++) {
         double *b_g = landings_along(given, run, axis, groups[g].group, err);
         if (!b_g) return PAPPUS_E_MEMORY;
-        for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++) b_g[i] -= mean_m;
+        for (size_t i = 0; i < SENSITIVITY_LANDINGS; i++)
+            b_g[i] -= mean_m;
         out->drivers[g].name = groups[g].name;
         if (variance > 0.0) first_order(&out->drivers[g], total, a, b, b_g, variance);
         free(b_g);

@@ -41,14 +41,15 @@ static int print_answers(const cli_request *request, pappus_answer **answers)
     char *text = NULL;
     int status;
     bool compared = request->compare && request->argument_count > 1;
-    if (compared) decision = best_of((const pappus_answer *const *)answers, request->argument_count);
+    if (compared)
+        decision = best_of((const pappus_answer *const *)answers, request->argument_count);
     if (request->json)
-        status = (compared ? pappus_alternatives_summary : pappus_answers_summary)(&text, (const pappus_answer *const *)answers,
-                                        request->argument_count, &error);
+        status = (compared ? pappus_alternatives_summary : pappus_answers_summary)(
+            &text, (const pappus_answer *const *)answers, request->argument_count, &error);
     else
-        status = (compared ? pappus_alternatives_text : pappus_answers_text)(
-            &text, (const pappus_answer *const *)answers,
-                                     request->argument_count, &options, &error);
+        status = (compared ? pappus_alternatives_text
+                           : pappus_answers_text)(&text, (const pappus_answer *const *)answers,
+                                                  request->argument_count, &options, &error);
     return status == PAPPUS_OK ? cli_print_text(text, exit_of[decision]) : cli_fault(&error);
 }
 
@@ -69,7 +70,8 @@ int cmd_brief(const cli_request *request)
     pappus_answer **answers = calloc(request->argument_count, sizeof *answers);
     if (!answers) return EXIT_MACHINE;
     int status = brief_all(request, answers);
-    for (size_t i = 0; i < request->argument_count; i++) pappus_answer_free(answers[i]);
+    for (size_t i = 0; i < request->argument_count; i++)
+        pappus_answer_free(answers[i]);
     free(answers);
     return status;
 }

@@ -9,14 +9,15 @@
 static void print_entry(FILE *out, const pappus_plan_entry *entry)
 {
     bool both = strcmp(entry->si, entry->us) != 0;
-    fprintf(out, "  %-34s %s%s%s%s\n", entry->key, entry->si, both ? "  =  " : "", both ? entry->us : "",
-           entry->assumed ? "   (assumed)" : "");
+    fprintf(out, "  %-34s %s%s%s%s\n", entry->key, entry->si, both ? "  =  " : "",
+            both ? entry->us : "", entry->assumed ? "   (assumed)" : "");
 }
 
 static void print_plan(FILE *out, const pappus_plan *plan)
 {
     fprintf(out, "%s\n", plan->path);
-    for (size_t i = 0; i < plan->entry_count; i++) print_entry(out, &plan->entries[i]);
+    for (size_t i = 0; i < plan->entry_count; i++)
+        print_entry(out, &plan->entries[i]);
 }
 
 static void print_winds(FILE *out, const pappus_winds *winds)
@@ -24,16 +25,16 @@ static void print_winds(FILE *out, const pappus_winds *winds)
     for (size_t i = 0; i < winds->profile_count; i++) {
         const pappus_wind_profile *profile = &winds->profiles[i];
         fprintf(out, "%s\n  %s: %zu levels from %zu read, %zu repaired, %zu left out\n",
-               profile->path ? profile->path : "winds", profile->format, profile->level_count,
-               profile->read_count, profile->repaired_count, profile->refused_count);
+                profile->path ? profile->path : "winds", profile->format, profile->level_count,
+                profile->read_count, profile->repaired_count, profile->refused_count);
     }
 }
 
 static void print_field(FILE *out, const pappus_field *field)
 {
     fprintf(out, "field\n  %s, %zu keep-out areas, %zu roads\n",
-           field->has_boundary ? "a boundary" : "no boundary", field->keep_out_count,
-           field->road_count);
+            field->has_boundary ? "a boundary" : "no boundary", field->keep_out_count,
+            field->road_count);
     for (size_t i = 0; i < field->keep_out_count; i++)
         fprintf(out, "  keep-out: %s\n", field->keep_outs[i].name);
 }
@@ -64,7 +65,7 @@ static size_t print_findings(FILE *out, const pappus_log *log)
 }
 
 typedef struct {
-    pappus_plan *plan;   /* NULL: could not be read; so with the others */
+    pappus_plan *plan; /* NULL: could not be read; so with the others */
     pappus_winds *winds;
     pappus_field *field;
     pappus_log log;
@@ -103,7 +104,7 @@ static void print_all(FILE *out, const check_work *work, bool quiet)
     if (work->winds && !quiet) print_winds(out, work->winds);
     size_t faults = print_findings(out, &work->log), others = work->log.count - faults;
     fprintf(out, "%zu error%s, %zu warning%s or note%s\n", faults, faults == 1 ? "" : "s", others,
-           others == 1 ? "" : "s", others == 1 ? "" : "s");
+            others == 1 ? "" : "s", others == 1 ? "" : "s");
 }
 
 /* The findings as text: gathered first, so that no text of the plan reaches a terminal

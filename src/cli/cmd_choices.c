@@ -35,7 +35,8 @@ static int heights_exit(const pappus_answer *answer)
 
 static int ceiling_exit(const pappus_answer *answer)
 {
-    return answer->ceiling && !pappus_ceiling_first(answer->ceiling)->planned.go ? EXIT_NO_GO : EXIT_GO;
+    return answer->ceiling && !pappus_ceiling_first(answer->ceiling)->planned.go ? EXIT_NO_GO
+                                                                                 : EXIT_GO;
 }
 
 static int crews_exit(const pappus_answer *answer)

@@ -2,15 +2,13 @@
  * pappus size: the bench card, on the terminal, as JSON or as a page to print. */
 #include "commands.h"
 
-static int print_card(const cli_request *request, const pappus_plan *plan,
-                      const pappus_card *card)
+static int print_card(const cli_request *request, const pappus_plan *plan, const pappus_card *card)
 {
     pappus_text_options options = cli_text_options(request, plan);
     pappus_error error = {0};
     char *text = NULL;
     int status = PAPPUS_OK;
-    if (request->output)
-        status = pappus_card_write(card, request->output, options.units, &error);
+    if (request->output) status = pappus_card_write(card, request->output, options.units, &error);
     if (status == PAPPUS_OK)
         status = request->json ? pappus_card_json(&text, card, &error)
                                : pappus_card_text(&text, card, &options, &error);

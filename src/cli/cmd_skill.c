@@ -127,11 +127,10 @@ static int show(const cli_request *request, const skill_work *work)
 {
     pappus_error error = {0};
     char *text = NULL;
-    int status = request->json
-                     ? pappus_skill_json_text(&text, work->archive, work->skill, work->proof,
-                                              &error)
-                     : pappus_skill_text(&text, work->archive, work->skill, work->proof,
-                                         cli_units(request, work->plan), &error);
+    int status = request->json ? pappus_skill_json_text(&text, work->archive, work->skill,
+                                                        work->proof, &error)
+                               : pappus_skill_text(&text, work->archive, work->skill, work->proof,
+                                                   cli_units(request, work->plan), &error);
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 

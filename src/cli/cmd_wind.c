@@ -52,9 +52,8 @@ static int read_file(wind_work *work, const cli_request *request, const char *pa
                                     .valid_utc_s = NAN,
                                     .weight = 1.0};
     pappus_winds *winds = NULL;
-    int status =
-        pappus_wind_file_read_at(&winds, &source, request->at.latitude_deg,
-                                 request->at.longitude_deg, &work->log);
+    int status = pappus_wind_file_read_at(&winds, &source, request->at.latitude_deg,
+                                          request->at.longitude_deg, &work->log);
     if (status == PAPPUS_OK && request->member)
         status = pappus_winds_keep_member(winds, atoi(request->member), &work->log);
     if (status != PAPPUS_OK) {
@@ -120,9 +119,10 @@ static int show(const cli_request *request, const wind_work *work)
 {
     pappus_error error = {0};
     char *text = NULL;
-    int status = request->json ? pappus_wind_json_text(&text, work->winds, &error)
-                               : pappus_wind_table_text(&text, work->winds, cli_units(request, work->plan),
-                                                        &work->log, &error);
+    int status = request->json
+                     ? pappus_wind_json_text(&text, work->winds, &error)
+                     : pappus_wind_table_text(&text, work->winds, cli_units(request, work->plan),
+                                              &work->log, &error);
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 

@@ -98,7 +98,8 @@ static int columns_of(int stream)
 
 pappus_text_options cli_text_options(const cli_request *request, const pappus_plan *plan)
 {
-    return (pappus_text_options){cli_units(request, plan), columns_of(STDOUT_FILENO), wants_colour()};
+    return (pappus_text_options){cli_units(request, plan), columns_of(STDOUT_FILENO),
+                                 wants_colour()};
 }
 
 #define STAGE_WIDTH 22
@@ -186,8 +187,10 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
     if (status == PAPPUS_OK) status = pappus_brief(out, situation, &options, &log);
     pappus_situation_free(situation);
     cli_watch_end(&w);
-    if (status == PAPPUS_OK) print_log(&(*out)->log, request->quiet, told);
-    else print_log(&log, request->quiet, false);
+    if (status == PAPPUS_OK)
+        print_log(&(*out)->log, request->quiet, told);
+    else
+        print_log(&log, request->quiet, false);
     pappus_log_clear(&log);
     return status == PAPPUS_OK ? -1 : pappus_status_exit(status);
 }

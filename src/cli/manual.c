@@ -19,18 +19,22 @@ static void print_option(FILE *stream, const cli_option *option)
 
 static void print_exit_statuses(FILE *stream, const char *indent)
 {
-    static const char *const lines[] = {
-        "0  done and go, or no decision was asked", "1  the input is wrong",
-        "2  the command line is wrong",             "3  done and no-go",
-        "4  done and undecided: treat as no-go",    "5  the machine failed (disk, memory)"};
+    static const char *const lines[] = {"0  done and go, or no decision was asked",
+                                        "1  the input is wrong",
+                                        "2  the command line is wrong",
+                                        "3  done and no-go",
+                                        "4  done and undecided: treat as no-go",
+                                        "5  the machine failed (disk, memory)"};
     for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++)
         fprintf(stream, "%s%s\n", indent, lines[i]);
 }
 
 static void print_program_help(FILE *stream)
 {
-    fprintf(stream, "pappus: where a rocket under parachute will land, how sure that is,\n"
-                    "and what follows from it.\n\nUsage: pappus COMMAND [OPTION...] FILE...\n\nCommands:\n");
+    fprintf(
+        stream,
+        "pappus: where a rocket under parachute will land, how sure that is,\n"
+        "and what follows from it.\n\nUsage: pappus COMMAND [OPTION...] FILE...\n\nCommands:\n");
     for (size_t i = 0; i < cli_command_count; i++)
         fprintf(stream, "  %-8s %-8s %s\n", cli_commands[i].name, cli_commands[i].arguments,
                 cli_commands[i].help);
@@ -91,7 +95,8 @@ static int print_man(void)
         printf("\n");
     }
     printf(".SH OPTIONS\n");
-    for (size_t i = 0; i < cli_option_count; i++) print_man_option(&cli_options[i]);
+    for (size_t i = 0; i < cli_option_count; i++)
+        print_man_option(&cli_options[i]);
     printf(".SH EXIT STATUS\n.nf\n");
     print_exit_statuses(stdout, "");
     printf(".fi\n.SH PLAN\nThe keys of a plan: pappus manual keys. The file format is JSON.\n"
@@ -107,7 +112,8 @@ static const char *choices_of(const cli_option *option)
 
 static void print_words(const char *choices)
 {
-    for (const char *c = choices; *c; c++) putchar(*c == '|' ? ' ' : *c);
+    for (const char *c = choices; *c; c++)
+        putchar(*c == '|' ? ' ' : *c);
 }
 
 /* After an option: its words, a file, or nothing that could be guessed. */
@@ -135,9 +141,11 @@ static void print_long_options(const cli_command *command)
 
 static int print_bash(void)
 {
-    printf("_pappus() {\n    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}\n"
-           "    local IFS=$' \\t\\n'\n    case $before in\n");
-    for (size_t i = 0; i < cli_option_count; i++) print_bash_case(&cli_options[i]);
+    printf(
+        "_pappus() {\n    local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}\n"
+        "    local IFS=$' \\t\\n'\n    case $before in\n");
+    for (size_t i = 0; i < cli_option_count; i++)
+        print_bash_case(&cli_options[i]);
     printf("    manual) COMPREPLY=($(compgen -W '");
     print_words(MANUAL_PARTS);
     printf("' -- \"$word\")); return ;;\n    esac\n"
@@ -148,8 +156,10 @@ static int print_bash(void)
         printf("' -- \"$word\")) ;;\n");
     }
     printf("        *) COMPREPLY=($(compgen -W '--help --version");
-    printf("' -- \"$word\")) ;;\n        esac\n    elif [[ $COMP_CWORD -eq 1 ]]; then\n        COMPREPLY=($(compgen -W '");
-    for (size_t i = 0; i < cli_command_count; i++) printf("%s ", cli_commands[i].name);
+    printf("' -- \"$word\")) ;;\n        esac\n    elif [[ $COMP_CWORD -eq 1 ]]; then\n        "
+           "COMPREPLY=($(compgen -W '");
+    for (size_t i = 0; i < cli_command_count; i++)
+        printf("%s ", cli_commands[i].name);
     printf("' -- \"$word\"))\n    else\n        IFS=$'\\n'\n"
            "        COMPREPLY=($(compgen -f -- \"$word\"))\n    fi\n}\n"
            "complete -o filenames -F _pappus pappus\n");
@@ -159,8 +169,10 @@ static int print_bash(void)
 static void print_zsh_quoted(const char *text)
 {
     for (const char *c = text; *c; c++) {
-        if (*c == '\'') printf("'\\'");
-        else if (*c == ':' || *c == '[' || *c == ']') putchar('\\');
+        if (*c == '\'')
+            printf("'\\'");
+        else if (*c == ':' || *c == '[' || *c == ']')
+            putchar('\\');
         putchar(*c);
     }
 }
@@ -169,10 +181,14 @@ static void print_zsh_option(const cli_option *option)
 {
     bool repeats = strcmp(option->name, "set") == 0;
     printf("        ");
-    if (repeats) printf("'*'");
-    else if (option->letter) printf("'(-%c --%s)'", option->letter, option->name);
-    if (option->letter) printf("{-%c,--%s}", option->letter, option->name);
-    else printf("--%s", option->name);
+    if (repeats)
+        printf("'*'");
+    else if (option->letter)
+        printf("'(-%c --%s)'", option->letter, option->name);
+    if (option->letter)
+        printf("{-%c,--%s}", option->letter, option->name);
+    else
+        printf("--%s", option->name);
     printf("'[");
     print_zsh_quoted(option->help);
     printf("]");
@@ -196,7 +212,8 @@ static int print_zsh(void)
         printf("'\n");
     }
     printf("    )\n    _arguments -S \\\n");
-    for (size_t i = 0; i < cli_option_count; i++) print_zsh_option(&cli_options[i]);
+    for (size_t i = 0; i < cli_option_count; i++)
+        print_zsh_option(&cli_options[i]);
     printf("        '1:command:{_describe command commands}' "
            "'*:file:{if [[ $words[2] == manual ]]; then compadd ");
     print_words(MANUAL_PARTS);
@@ -239,14 +256,15 @@ int cmd_manual(const cli_request *request)
     static const struct {
         const char *part;
         int (*print)(void);
-    } parts[] = {{"man", print_man}, {"keys", print_keys}, {"schema", print_schema},
+    } parts[] = {{"man", print_man},   {"keys", print_keys}, {"schema", print_schema},
                  {"wind", print_wind}, {"bash", print_bash}, {"zsh", print_zsh}};
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
         if (strcmp(parts[i].part, request->arguments[0]) != 0) continue;
         int status = parts[i].print();
         return status != PAPPUS_OK || fflush(stdout) != 0 ? EXIT_MACHINE : EXIT_GO;
     }
-    fprintf(stderr, "pappus: manual: found %s: accepted are man, keys, schema, wind, bash and zsh\n",
+    fprintf(stderr,
+            "pappus: manual: found %s: accepted are man, keys, schema, wind, bash and zsh\n",
             request->arguments[0]);
     return EXIT_USAGE;
 }

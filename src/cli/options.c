@@ -14,8 +14,8 @@ const cli_command cli_commands[] = {
     {"brief", "PLAN...",
      "everything for a launch decision; several plans are the parts of one flight that come down "
      "untied, of which the worst decides, or with --compare alternatives side by side, of which "
-     "the best gives the exit status", "pappus brief plan.json -o saturday",
-     1, 16, cmd_brief},
+     "the best gives the exit status",
+     "pappus brief plan.json -o saturday", 1, 16, cmd_brief},
     {"scatter", "PLAN", "landings, ellipses and contours only",
      "pappus scatter plan.json -o cloud -n 100000", 1, 1, cmd_scatter},
     {"heights", "PLAN", "the trade over main deployment heights", "pappus heights plan.json", 1, 1,
@@ -30,7 +30,8 @@ const cli_command cli_commands[] = {
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
      "pappus wind bulletin.txt --station DSM -o layers.csv", 1, 64, cmd_wind},
-    {"skill", "ARCHIVE...", "how far earlier winds were from later ones; with --plan, how zones held",
+    {"skill", "ARCHIVE...",
+     "how far earlier winds were from later ones; with --plan, how zones held",
      "pappus skill soundings.txt --plan plan.json -o learned.json", 1, 64, cmd_skill},
     {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},
@@ -62,15 +63,15 @@ const cli_option cli_options[] = {
      "brief scatter window size wind skill", take_text, TO(output), 0, 0},
     {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill", take_size,
      TO(run.landings), 100, 10000000},
-    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill", take_uint64,
-     TO(run.seed), 0, (UINT64_C(1) << 53) - 1},
-    {0, "threads", "N", "threads to use; all by default; results do not depend on it", RUNS " skill",
-     take_int, TO(run.threads), 1, 1024},
+    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill",
+     take_uint64, TO(run.seed), 0, (UINT64_C(1) << 53) - 1},
+    {0, "threads", "N", "threads to use; all by default; results do not depend on it",
+     RUNS " skill", take_int, TO(run.threads), 1, 1024},
     {0, "set", "KEY=VALUE",
      "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS,
      take_setting, TO(plan), 0, 0},
-    {0, "units", "us|si", "units to show; else those of the plan, else us", RUNS " size wind skill", take_word, TO(units),
-     0, 0},
+    {0, "units", "us|si", "units to show; else those of the plan, else us", RUNS " size wind skill",
+     take_word, TO(units), 0, 0},
     {0, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default", "brief scatter",
      take_word, TO(crs), 0, 0},
     {0, "pad", "NAME", "the pad of site.pads to fly from", PLANS, take_text, TO(plan.pad), 0, 0},
@@ -81,8 +82,8 @@ const cli_option cli_options[] = {
      take_number, TO(member), 0, 9999},
     {0, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z", "wind", take_text,
      TO(sounding), 0, 0},
-    {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text,
-     TO(tried_plan), 0, 0},
+    {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text, TO(tried_plan),
+     0, 0},
     {0, "age", "HOURS", "skill: pairs this old alone: 1 2 3 6 9 12 18 24 36 48", "skill", take_int,
      TO(age_h), 1, 48},
     {0, "months", "LIST", "skill: pairs of these months alone, e.g. 4-9", "skill", take_text,
@@ -94,9 +95,11 @@ const cli_option cli_options[] = {
     {0, "to", "TIME", "the last hour", "window", take_text, TO(to), 0, 0},
     {0, "step", "TIME", "from one hour to the next, e.g. '30 min'; 1 h by default", "window",
      take_text, TO(step), 0, 0},
-    {0, "compare", NULL, "brief: several plans are alternatives side by side, not parts of a flight",
-     "brief", take_flag, TO(compare), 0, 0},
-    {0, "wind", NULL, "new: writes a wind table to fill in", "new", take_flag, TO(wind_table), 0, 0},
+    {0, "compare", NULL,
+     "brief: several plans are alternatives side by side, not parts of a flight", "brief",
+     take_flag, TO(compare), 0, 0},
+    {0, "wind", NULL, "new: writes a wind table to fill in", "new", take_flag, TO(wind_table), 0,
+     0},
     {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
      0, 0},
     {0, "quiet", NULL, "no warnings and no progress, only the answer", PLANS, take_flag, TO(quiet),
@@ -336,7 +339,8 @@ static int wants_files(const cli_request *request, const cli_command *command)
 
 int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv)
 {
-    *request = (cli_request){.at = {NAN, NAN}, .run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
+    *request =
+        (cli_request){.at = {NAN, NAN}, .run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
     *command = NULL;
     int status = parse_options(request, argc, argv);
     if (status >= 0) return status;

@@ -22,10 +22,10 @@ typedef struct {
     const char *member; /**< a whole number; NULL: all */
     const char *station, *sounding, *from, *to, *step;
     const char *tried_plan, *months, *hours; /**< skill */
-    int age_h;                              /**< 0: as the archive has them */
+    int age_h;                               /**< 0: as the archive has them */
     bool timings, quiet, json, compare, help, version;
     bool wind_table; /**< new: a layer table, not a plan */
-    unsigned given; /**< a bit for each row of the option table */
+    unsigned given;  /**< a bit for each row of the option table */
 } cli_request;
 
 typedef int (*cli_run)(const cli_request *request);

@@ -50,8 +50,7 @@ enum {
 };
 enum { DROGUE_DELAY, FIRE_APOGEE, FIRE_MAIN, HEIGHT_ERROR, PER_ALTIMETER };
 
-_Static_assert(PLAIN_QUANTITIES + PER_ALTIMETER * PAPPUS_ALTIMETERS_MOST <=
-                   PAPPUS_QUANTITIES_MOST,
+_Static_assert(PLAIN_QUANTITIES + PER_ALTIMETER * PAPPUS_ALTIMETERS_MOST <= PAPPUS_QUANTITIES_MOST,
                "pappus_drawn has room for every quantity");
 
 typedef struct {
@@ -442,7 +441,8 @@ static void set_body(pappus_fall *fall, const pappus_draws *draws, const pappus_
         fall->drogue_shields_m2 = tumble_m2 - left_m2;
     }
     if (c->main != PAPPUS_MAIN_STAYS)
-        fall->main_shields_m2 = left_m2 - (draws->main.holds_body ? 0.0 : fmin(left_m2, hanging_m2));
+        fall->main_shields_m2 =
+            left_m2 - (draws->main.holds_body ? 0.0 : fmin(left_m2, hanging_m2));
 }
 
 static void set_drogue(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,

@@ -56,12 +56,12 @@ static const int most_steps = 100000;
 
 /* The march. */
 static const float deepest_layer_m = 30;
-static const float most_slip = 0.03f;        /* |r|^2 / q, to begin */
-static const float most_change = 0.15f;      /* of q in a layer, relative, to begin */
-static const float leaving_slip = 0.36f;     /* |r|^2 / q, to leave */
-static const float most_shift = 0.15f;       /* of the slip at one go, over fall speed */
-static const float least_part_m = 0.002f;   /* of a layer, at one go: this ... */
-static const float least_part = 1e-4f;      /* ... and a share of the height */
+static const float most_slip = 0.03f;     /* |r|^2 / q, to begin */
+static const float most_change = 0.15f;   /* of q in a layer, relative, to begin */
+static const float leaving_slip = 0.36f;  /* |r|^2 / q, to leave */
+static const float most_shift = 0.15f;    /* of the slip at one go, over fall speed */
+static const float least_part_m = 0.002f; /* of a layer, at one go: this ... */
+static const float least_part = 1e-4f;    /* ... and a share of the height */
 static const float least_drag_per_m = 1e-9f;
 
 /* 1 - e^-x for x >= 0, to 3e-7 relative, small x included: 2^f - 1 by its
@@ -72,14 +72,16 @@ INLINE floats relaxed(floats x)
     floats y = most(-x * 1.44269504f, all(-60));
     floats n = (y + shift) - shift;
     floats f = y - n;
-    floats p = f * (0.693147181f + f * (0.240226507f + f * (0.0555041087f +
-              f * (0.00961812911f + f * (0.00133335581f + f * 0.000154035304f)))));
+    floats p = f * (0.693147181f +
+                    f * (0.240226507f +
+                         f * (0.0555041087f +
+                              f * (0.00961812911f + f * (0.00133335581f + f * 0.000154035304f)))));
     floats power = (floats)((__builtin_convertvector(n, ints) + 127) << 23);
     return (1 - power) - power * p;
 }
 
 typedef enum {
-    LANE_STEPS,  /* steps in time */
+    LANE_STEPS,   /* steps in time */
     LANE_MARCHES, /* goes down layer by layer */
     LANE_LANDED
 } lane_mode;
@@ -94,7 +96,7 @@ typedef struct {
     floats fired, open;     /* 0 or 1 */
     floats opening;
     floats fire_mps, fire_m, open_m, open_s;
-    floats peak;            /* greatest density * airspeed^2 * share of the drag area */
+    floats peak; /* greatest density * airspeed^2 * share of the drag area */
 } canopy;
 
 /* The air about each lane: linear in height inside the lane's layer. */
@@ -112,8 +114,8 @@ typedef struct {
     floats trigger_m[PAPPUS_TRIGGERS], trigger_delay_s[PAPPUS_TRIGGERS]; /* passed: -1e9 */
     floats time_s, east_m, north_m, height_m, ve_mps, vn_mps, vup_mps;
     lane_air air;
-    ints mode;  /* lane_mode */
-    ints layer; /* node below the lane */
+    ints mode;         /* lane_mode */
+    ints layer;        /* node below the lane */
     int trigger_count; /* of the fall that has most */
     bool rises;        /* some lane starts upwards */
 } block;
@@ -139,8 +141,10 @@ static int layer_of(const pappus_air *air, double height_m)
     if (height_m > air->height_m[high]) return (int)high;
     while (high - low > 1) {
         size_t middle = (low + high) / 2;
-        if (air->height_m[middle] < height_m) low = middle;
-        else high = middle;
+        if (air->height_m[middle] < height_m)
+            low = middle;
+        else
+            high = middle;
     }
     return (int)low;
 }
@@ -195,8 +199,8 @@ static void store(pappus_touchdown *out, const block *b, int l, const pappus_fal
         .vup_mps = b->vup_mps[l],
         .drogue_fire_mps = has_drogue ? drogue->fire_mps[l] : NAN,
         .main_fire_mps = has_main ? main->fire_mps[l] : NAN,
-        .drogue_load_n = has_drogue
-                             ? 0.5 * fall->drogue_cx * fall->drogue_cds_m2 * drogue->peak[l] : NAN,
+        .drogue_load_n =
+            has_drogue ? 0.5 * fall->drogue_cx * fall->drogue_cds_m2 * drogue->peak[l] : NAN,
         .main_load_n = has_main ? 0.5 * fall->main_cx * fall->main_cds_m2 * main->peak[l] : NAN,
         .main_fire_m = has_main ? main->fire_m[l] : NAN,
         .main_full_open_m = opened ? main->open_m[l] : 0,
@@ -204,8 +208,7 @@ static void store(pappus_touchdown *out, const block *b, int l, const pappus_fal
     };
 }
 
-static void take_air(block *b, const pappus_air *air, const float *u_mps,
-                     const float *v_mps)
+static void take_air(block *b, const pappus_air *air, const float *u_mps, const float *v_mps)
 {
     lane_air *a = &b->air;
     if (!any(a->layer != b->layer)) return;
@@ -304,7 +307,8 @@ INLINE floats time_to_rise(floats rise_m, floats vup, floats aup)
 
 /* The longest step that a canopy's opening allows: a share of it, and no further
  * than full open, with the rate changing as the fall slows. */
-INLINE floats opening_step(floats opening, floats per_s, floats per_m, floats speed, floats speed_rate)
+INLINE floats opening_step(floats opening, floats per_s, floats per_m, floats speed,
+                           floats speed_rate)
 {
     floats rate = most(per_s + per_m * most(speed, all(slow_mps)), all(1e-6f));
     floats per_rate = 1 / rate, full = (1 - opening) * per_rate;
@@ -355,7 +359,8 @@ INLINE void pass_trigger(block *b, int i, ints now)
 
 INLINE void events(block *b, ints now)
 {
-    for (int i = 0; i < b->trigger_count; i++) pass_trigger(b, i, now);
+    for (int i = 0; i < b->trigger_count; i++)
+        pass_trigger(b, i, now);
     if (!any(now & (is_due(&b->drogue) | is_due(&b->main)))) return;
     floats height = b->height_m - b->air.base_m;
     floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
@@ -470,8 +475,7 @@ INLINE void time_step(block *b, ints now)
     rates k4 = rates_at(&b->air, &m, s4);
     keep_peaks(&b->drogue, now, b->time_s, k1.pressure * share(s.drogue),
                k3.pressure * share(s3.drogue));
-    keep_peaks(&b->main, now, b->time_s, k1.pressure * share(s.main),
-               k3.pressure * share(s3.main));
+    keep_peaks(&b->main, now, b->time_s, k1.pressure * share(s.main), k3.pressure * share(s3.main));
 
     floats sixth = dt * (1 / 6.0f);
     b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
@@ -505,8 +509,8 @@ INLINE ints may_march(const block *b)
     floats balance = gravity - density * m.half_per_kg * area * q;
     /* The layers below have what does not relax in the rest of this one. */
     floats x = 2 * density * m.half_per_kg * area * height;
-    floats depth = most(least(height, all(deepest_layer_m)),
-                       deepest_layer_m / (1 + x + 0.5f * x * x));
+    floats depth =
+        most(least(height, all(deepest_layer_m)), deepest_layer_m / (1 + x + 0.5f * x * x));
     floats change = 2 * depth * most(balance, -balance);
     floats wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     ints may = (w > 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
@@ -549,8 +553,7 @@ INLINE void after_step(block *b, ints now, int top_layer)
     b->layer += down - up; /* a mask is -1 */
     b->height_m = pick(landed, all(0), b->height_m);
     marches &= ~down & ~landed;
-    b->mode = (marches & LANE_MARCHES) | (landed & LANE_LANDED) |
-              (~marches & ~landed & b->mode);
+    b->mode = (marches & LANE_MARCHES) | (landed & LANE_LANDED) | (~marches & ~landed & b->mode);
 }
 
 static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_mps,
@@ -575,13 +578,13 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
 
 /* Lanes on the march: their state in registers, and what stays as it is. */
 typedef struct {
-    floats q, re, rn;     /* square of the fall speed; horizontal airspeed */
-    floats slant;         /* airspeed over fall speed in the last layer */
+    floats q, re, rn; /* square of the fall speed; horizontal airspeed */
+    floats slant;     /* airspeed over fall speed in the last layer */
     floats z, time, east, north, peak;
-    floats load_s;        /* time that loads still count */
-    floats event_s;       /* time until something fires */
+    floats load_s;  /* time that loads still count */
+    floats event_s; /* time until something fires */
     floats drag_per_density, next_trigger_m;
-    ints on;             /* still marching */
+    ints on; /* still marching */
     ints layer;
     bool any_event;
 } marchers;
@@ -659,7 +662,7 @@ INLINE floats mean_slant(slip s, const layer *y, floats k, floats d, floats per_
     floats per_gone = 1 / gone, per_kd = per_k * per_d, end = kept * kept;
     floats first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
     floats mean = mean_square(s.re, middle.re, per_gone, first, second) +
-                 mean_square(s.rn, middle.rn, per_gone, first, second);
+                  mean_square(s.rn, middle.rn, per_gone, first, second);
     floats square = middle.re * middle.re + middle.rn * middle.rn;
     return slant_of(pick(k * d > 0.3f, mean, square), middle.q);
 }
@@ -671,7 +674,8 @@ typedef struct {
 
 /* A depth d of one layer from slip s, the wind at its top being (u, v). The slant
  * of the layer before is near enough to find this layer's middle with. */
-INLINE descent descend(slip s, const layer *y, floats kappa, floats slant, floats d, floats u, floats v)
+INLINE descent descend(slip s, const layer *y, floats kappa, floats slant, floats d, floats u,
+                       floats v)
 {
     const float nodes[3] = {0.112701665f, 0.5f, 0.887298335f};
     const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
@@ -740,15 +744,16 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
     floats d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
     floats kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
     slip s = {a->q, a->re, a->rn};
-    descent way = descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height,
-                          y->v + y->v_slope * height);
+    descent way =
+        descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height, y->v + y->v_slope * height);
     floats re_shift = way.end.re - s.re, rn_shift = way.end.rn - s.rn;
     floats shift = re_shift * re_shift + rn_shift * rn_shift;
     ints far = now & (shift > most_shift * most_shift * way.end.q);
     if (any(far)) {
         floats least_m = least_part_m + least_part * a->z;
         far &= d > 2 * least_m;
-        *part_m = pick(far, most(0.9f * most_shift * d * root(way.end.q / shift), least_m), *part_m);
+        *part_m =
+            pick(far, most(0.9f * most_shift * d * root(way.end.q / shift), least_m), *part_m);
     }
     ints goes = now & ~far, stops = target > aim_m;
     if (a->any_event) goes &= way.dt < a->event_s;
@@ -790,7 +795,8 @@ INLINE marchers marchers_of(const block *b)
     motion m = motion_of(b);
     floats height = b->height_m - b->air.base_m;
     floats trigger = all(passed_m);
-    for (int i = 0; i < b->trigger_count; i++) trigger = most(trigger, b->trigger_m[i]);
+    for (int i = 0; i < b->trigger_count; i++)
+        trigger = most(trigger, b->trigger_m[i]);
     floats event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     marchers a = {
         .q = b->vup_mps * b->vup_mps,
@@ -846,7 +852,8 @@ static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_
 {
     for (; index >= 0; index--) {
         ints on = a[0].on;
-        for (int g = 1; g < GROUPS; g++) on |= a[g].on;
+        for (int g = 1; g < GROUPS; g++)
+            on |= a[g].on;
         if (!any(on)) return;
         float base = (float)air->height_m[index];
         float depth = (float)air->height_m[index + 1] - base;
@@ -884,7 +891,8 @@ static int bring_down(block b[GROUPS], const pappus_air *air, const float *u_mps
     for (int round = 0; round < most_rounds; round++) {
         if (steps_in_time(b, air, u_mps, v_mps) != 0) return 1;
         bool marching = false;
-        for (int g = 0; g < GROUPS; g++) marching = marching || any(b[g].mode == LANE_MARCHES);
+        for (int g = 0; g < GROUPS; g++)
+            marching = marching || any(b[g].mode == LANE_MARCHES);
         if (!marching) return 0;
         march(b, air, u_mps, v_mps);
     }
@@ -901,6 +909,7 @@ int PAPPUS_KERNEL(pappus_engine_block)(pappus_touchdown *out, const pappus_air *
         if (i >= count) b[i / WIDTH].mode[i % WIDTH] = LANE_LANDED;
     }
     if (bring_down(b, air, u_mps, v_mps) != 0) return 1;
-    for (size_t i = 0; i < count; i++) store(&out[i], &b[i / WIDTH], (int)(i % WIDTH), &falls[i]);
+    for (size_t i = 0; i < count; i++)
+        store(&out[i], &b[i / WIDTH], (int)(i % WIDTH), &falls[i]);
     return 0;
 }

@@ -31,34 +31,35 @@
 typedef struct {
     double mass_kg;
     double body_before_m2, body_after_m2;
-    double start_s;                     /**< 0, or the negative time of an early apogee event */
-    double east_m, north_m, height_m;   /**< at start_s; height_m > 0 */
-    double ve_mps, vn_mps, vup_mps;     /**< at start_s */
-    double apogee_m;                    /**< height at time 0 without early event */
-    double apogee_fire_s;               /**< >= start_s; INFINITY: never */
-    double drogue_cds_m2;               /**< 0: none, or it failed */
-    double drogue_open_s;               /**< NaN: opens over drogue_fill_m */
-    double drogue_fill_m;               /**< n D_o */
+    double start_s;                   /**< 0, or the negative time of an early apogee event */
+    double east_m, north_m, height_m; /**< at start_s; height_m > 0 */
+    double ve_mps, vn_mps, vup_mps;   /**< at start_s */
+    double apogee_m;                  /**< height at time 0 without early event */
+    double apogee_fire_s;             /**< >= start_s; INFINITY: never */
+    double drogue_cds_m2;             /**< 0: none, or it failed */
+    double drogue_open_s;             /**< NaN: opens over drogue_fill_m */
+    double drogue_fill_m;             /**< n D_o */
     double drogue_shields_m2, main_shields_m2; /**< body drag that is gone once it is open */
     double drogue_cx;
     double held_cds_m2;
-    double main_cds_m2;                 /**< 0: none, or it failed */
+    double main_cds_m2; /**< 0: none, or it failed */
     double main_open_s, main_fill_m, main_cx;
-    double main_fire_s;                 /**< fires at this time whatever the height; INFINITY: no */
+    double main_fire_s; /**< fires at this time whatever the height; INFINITY: no */
     int trigger_count;
     double trigger_height_m[PAPPUS_TRIGGERS]; /**< true heights */
     double trigger_delay_s[PAPPUS_TRIGGERS];
 } pappus_fall;
 
 typedef struct {
-    double time_s;              /**< from apogee */
+    double time_s; /**< from apogee */
     double east_m, north_m;
     double ve_mps, vn_mps, vup_mps;
-    double drogue_fire_mps, main_fire_mps; /**< airspeed at firing; NaN: did not fire or no canopy */
-    double drogue_load_n, main_load_n;     /**< opening loads; NaN likewise */
-    double main_fire_m;         /**< true height; NaN: never */
-    double main_full_open_m;    /**< true height; 0: never before the ground */
-    double time_full_open_s;    /**< NaN: never */
+    double drogue_fire_mps,
+        main_fire_mps;                 /**< airspeed at firing; NaN: did not fire or no canopy */
+    double drogue_load_n, main_load_n; /**< opening loads; NaN likewise */
+    double main_fire_m;                /**< true height; NaN: never */
+    double main_full_open_m;           /**< true height; 0: never before the ground */
+    double time_full_open_s;           /**< NaN: never */
 } pappus_touchdown;
 
 #endif

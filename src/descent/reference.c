@@ -43,8 +43,8 @@ typedef enum { NOT_FIRED, OPENING, FULL } opening_state;
 typedef struct {
     opening_state state;
     double cds_m2, shields_m2, open_s, fill_m, cx; /* open_s NaN: by distance */
-    double fire_s;                     /* when it fires; INFINITY: not known to */
-    double fire_mps, load_n;           /* NaN: has not fired */
+    double fire_s;                                 /* when it fires; INFINITY: not known to */
+    double fire_mps, load_n;                       /* NaN: has not fired */
     double fire_height_m, full_height_m, full_s;
 } canopy_flight;
 
@@ -186,14 +186,16 @@ static double canopy_time_s(const canopy_flight *canopy, double now_s)
 static double next_time_s(const flight *f)
 {
     double next = f->apogee_fired ? INFINITY : f->fall->apogee_fire_s;
-    return fmin(next, fmin(canopy_time_s(&f->drogue, f->time_s), canopy_time_s(&f->main, f->time_s)));
+    return fmin(next,
+                fmin(canopy_time_s(&f->drogue, f->time_s), canopy_time_s(&f->main, f->time_s)));
 }
 
 static void note_load(flight *f, canopy_flight *canopy, double air_m, double airspeed)
 {
     if (canopy->state == NOT_FIRED || f->time_s > load_end_s(canopy)) return;
     double pressure_pa = 0.5 * air_at(f, f->state[UP]).density_kgpm3 * airspeed * airspeed;
-    double load_n = canopy->cx * pressure_pa * canopy->cds_m2 * canopy_share(canopy, f->time_s, air_m);
+    double load_n =
+        canopy->cx * pressure_pa * canopy->cds_m2 * canopy_share(canopy, f->time_s, air_m);
     canopy->load_n = fmax(canopy->load_n, load_n);
 }
 
@@ -411,9 +413,8 @@ static void flight_set(flight *f)
     memcpy(f->state, y, sizeof y);
     f->time_s = fall->start_s;
     f->rising = fall->vup_mps > 0.0;
-    f->drogue =
-        canopy_set(fall->drogue_cds_m2, fall->drogue_shields_m2, fall->drogue_open_s,
-                   fall->drogue_fill_m, fall->drogue_cx, fall->apogee_fire_s);
+    f->drogue = canopy_set(fall->drogue_cds_m2, fall->drogue_shields_m2, fall->drogue_open_s,
+                           fall->drogue_fill_m, fall->drogue_cx, fall->apogee_fire_s);
     f->main = canopy_set(fall->main_cds_m2, fall->main_shields_m2, fall->main_open_s,
                          fall->main_fill_m, fall->main_cx, fall->main_fire_s);
     /* a trigger above the apogee counts as passed at time 0 */
@@ -514,7 +515,8 @@ static int central_fall(pappus_fall *out, const pappus_plan *plan, const pappus_
     int status = pappus_draws_build(&draws, plan, air, (pappus_random){0}, 0.0, err);
     if (status != PAPPUS_OK) return status;
     const double *probability = pappus_draws_probability(draws);
-    if (outcome == PAPPUS_NOMINAL && !(probability[outcome] > 0.0)) outcome = likeliest(probability);
+    if (outcome == PAPPUS_NOMINAL && !(probability[outcome] > 0.0))
+        outcome = likeliest(probability);
     if (probability[outcome] > 0.0)
         pappus_draws_central(out, draws, outcome);
     else

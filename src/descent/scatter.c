@@ -262,8 +262,8 @@ static int scatter(scatter_work *work, const pappus_plan *plan, const double *ma
 {
     int status = PAPPUS_OK;
     for (size_t i = 0; i < work->shift_count && status == PAPPUS_OK; i++) {
-        status = pappus_draws_build(&work->draws[i], plan, work->air, work->random,
-                                    main_shift_m[i], err);
+        status = pappus_draws_build(&work->draws[i], plan, work->air, work->random, main_shift_m[i],
+                                    err);
         if (status == PAPPUS_OK)
             status = set_cloud(&work->clouds[i], work->draws[i], work->options, err);
     }

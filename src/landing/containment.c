@@ -13,9 +13,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define CELLS 512 /* per side: 256 kB, fits the second-level cache */
+#define CELLS 512           /* per side: 256 kB, fits the second-level cache */
 #define WORTH_THREADS 32768 /* points; fewer are done before a busy machine wakes a thread */
-#define SLACK 1e-3 /* of a cell: far above what rounding moves an edge or a point */
+#define SLACK 1e-3          /* of a cell: far above what rounding moves an edge or a point */
 
 typedef enum { OUT = 0, IN = 1, EDGE = 2 } cell_state;
 
@@ -130,7 +130,8 @@ static int build_cells(pappus_containment *self, pappus_error *err)
     self->south_m = bounds[1];
     self->east_m = bounds[2];
     self->north_m = bounds[3];
-    for (int i = 0; i < 4; i++) far = fmax(far, fabs(bounds[i]));
+    for (int i = 0; i < 4; i++)
+        far = fmax(far, fabs(bounds[i]));
     /* Never so fine that rounding (1e-16 far) comes near the slack. */
     self->per_east = CELLS / fmax(bounds[2] - bounds[0], 1e-8 * far + 1e-9);
     self->per_north = CELLS / fmax(bounds[3] - bounds[1], 1e-8 * far + 1e-9);
@@ -142,7 +143,8 @@ static int build_cells(pappus_containment *self, pappus_error *err)
     oracle ask;
     if (!oracle_open(&ask, &self->area)) return fail_oracle(err);
     bool ok = true;
-    for (size_t row = 0; ok && row < CELLS; row++) ok = fill_row(self, &ask, row);
+    for (size_t row = 0; ok && row < CELLS; row++)
+        ok = fill_row(self, &ask, row);
     oracle_close(&ask);
     return ok ? PAPPUS_OK : fail_oracle(err);
 }
@@ -263,8 +265,8 @@ int pappus_containment_edge(pappus_edge *out, const pappus_containment *containm
     if (status != PAPPUS_OK) return status;
     double distance = sqrt(best.distance2), sign = inside ? 1.0 : -1.0;
     double length = hypot(best.along_east, best.along_north);
-    *out = (pappus_edge){sign * distance, best.east_m, best.north_m,
-                         best.along_north / length, -best.along_east / length};
+    *out = (pappus_edge){sign * distance, best.east_m, best.north_m, best.along_north / length,
+                         -best.along_east / length};
     /* Away from the edge the line of sight is the normal, at corners too. */
     if (distance > 1e-6) {
         out->normal_east = sign * (best.east_m - east_m) / distance;

@@ -21,8 +21,8 @@ int pappus_containment_test(uint8_t *inside, const pappus_containment *containme
 
 /** The edge as one point sees it. */
 typedef struct {
-    double distance_m; /**< to the nearest edge point; positive inside, negative outside */
-    double east_m, north_m;           /**< that point */
+    double distance_m;      /**< to the nearest edge point; positive inside, negative outside */
+    double east_m, north_m; /**< that point */
     double normal_east, normal_north; /**< unit vector out of the area there */
 } pappus_edge;
 

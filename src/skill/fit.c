@@ -40,10 +40,9 @@
  * 95 %. Degrees of freedom: 5.4 to 15 (SOURCES 11: a kurtosis of 3.9 to 4.7 at five sites
  * is 7.5 to 10.7). The rest (A): a factor of 2.7, of 1.6 for the factors of height, and 0.5
  * for the decoupling. */
-static const double prior_sd[PARAMETERS] = {[AT_ERROR] = 0.354, [AT_GROWTH] = 1.0,
-                                            [AT_GROUND] = 0.5,  [AT_TOP] = 0.5,
-                                            [AT_LENGTH] = 1.0,  [AT_DECOUPLING] = 0.5,
-                                            [AT_TAIL] = 0.06};
+static const double prior_sd[PARAMETERS] = {
+    [AT_ERROR] = 0.354, [AT_GROWTH] = 1.0,     [AT_GROUND] = 0.5, [AT_TOP] = 0.5,
+    [AT_LENGTH] = 1.0,  [AT_DECOUPLING] = 0.5, [AT_TAIL] = 0.06};
 #define LENGTH_PRIOR_SD 1.0
 
 typedef struct {
@@ -68,8 +67,7 @@ static double pair_slopes(double slope[PARAMETERS], pappus_age_terms *terms, con
     return value;
 }
 
-static void sum_chunk(double *out, const fit_work *work, size_t chunk,
-                      const pappus_wind_error *law)
+static void sum_chunk(double *out, const fit_work *work, size_t chunk, const pappus_wind_error *law)
 {
     size_t first = work->first, end = first + (chunk + 1) * CHUNK;
     pappus_age_terms terms = {.age_h = NAN};
@@ -183,8 +181,10 @@ static void find_root(double at[PARAMETERS], fit_work *work, parameter p, double
     for (int i = 0; i < BISECTIONS; i++) {
         at[p] = 0.5 * (low + high);
         total(slope, work, at);
-        if (slope[p] > 0.0) low = at[p];
-        else high = at[p];
+        if (slope[p] > 0.0)
+            low = at[p];
+        else
+            high = at[p];
     }
 }
 
@@ -208,8 +208,10 @@ static size_t row_of(const long *days, size_t count, long day)
     size_t low = 0, high = count;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (days[middle] < day) low = middle + 1;
-        else high = middle;
+        if (days[middle] < day)
+            low = middle + 1;
+        else
+            high = middle;
     }
     return low;
 }
@@ -323,8 +325,8 @@ static int fill_fit(pappus_skill_fit *out, fit_work *work, const double at[PARAM
     out->top_factor = of_log(at[AT_TOP], reach * sd[AT_TOP]);
     out->correlation_growth_m = of_log(at[AT_LENGTH], reach * sd[AT_LENGTH]);
     double decoupling = at[AT_DECOUPLING], around = reach * sd[AT_DECOUPLING];
-    out->decoupling = (pappus_estimate){decoupling, fmax(decoupling - around, 0.0),
-                                        decoupling + around};
+    out->decoupling =
+        (pappus_estimate){decoupling, fmax(decoupling - around, 0.0), decoupling + around};
     out->error_dof = of_tail(at[AT_TAIL], reach * sd[AT_TAIL]);
     return PAPPUS_OK;
 }
@@ -416,8 +418,10 @@ static double best_length(const pappus_pairs *pairs, const pappus_wind_error *la
     double low = log(LEAST_LENGTH_M), high = log(MOST_LENGTH_M);
     for (int i = 0; i < HALVINGS; i++) {
         double middle = 0.5 * (low + high);
-        if (length_slope(pairs, law, age, middle, centre, NULL) > 0.0) low = middle;
-        else high = middle;
+        if (length_slope(pairs, law, age, middle, centre, NULL) > 0.0)
+            low = middle;
+        else
+            high = middle;
     }
     return 0.5 * (low + high);
 }
@@ -438,11 +442,12 @@ int pappus_fit_length(pappus_skill_length *out, const pappus_pairs *pairs,
         return pappus_fail_memory(err);
     double centre = log(out->model_m), best = best_length(pairs, &law, age, centre);
     double curve = (length_slope(pairs, &law, age, best - STEP, centre, NULL) -
-                    length_slope(pairs, &law, age, best + STEP, centre, NULL)) / (2.0 * STEP);
+                    length_slope(pairs, &law, age, best + STEP, centre, NULL)) /
+                   (2.0 * STEP);
     length_slope(pairs, &law, age, best, centre, &days);
     pappus_block_covariance(&spread, days.sums, days.days, 1);
-    reach = pappus_block_quantile(days.days) *
-            sqrt(spread + 1.0 / gsl_pow_2(LENGTH_PRIOR_SD)) / curve;
+    reach =
+        pappus_block_quantile(days.days) * sqrt(spread + 1.0 / gsl_pow_2(LENGTH_PRIOR_SD)) / curve;
     out->length_m = of_log(best, curve > 0.0 ? reach : INFINITY);
     day_sums_clear(&days);
     return PAPPUS_OK;

@@ -39,9 +39,8 @@ static double square_at(const pappus_pairs *pairs, const pappus_pair *pair, int 
 static pappus_skill_row row_of(const pappus_pairs *pairs, const pappus_wind_error *law, int age,
                                int band)
 {
-    pappus_skill_row row = {.age_h = pappus_ages_h[age],
-                            .from_m = band_m[band],
-                            .to_m = band_m[band + 1]};
+    pappus_skill_row row = {
+        .age_h = pappus_ages_h[age], .from_m = band_m[band], .to_m = band_m[band + 1]};
     pappus_age_terms terms = {.age_h = NAN};
     double measured = 0.0, model = 0.0, values = 0.0;
     for (size_t i = 0; i < pairs->count; i++) {
@@ -128,9 +127,8 @@ static bool correlate(double *r, size_t *count, const pappus_pairs *pairs, int a
 }
 
 /* Mean over the pairs of heights that are so far apart. */
-static pappus_skill_correlation correlation_of(const pappus_pairs *pairs,
-                                               const pappus_wind_error *law, int age,
-                                               double distance_m)
+static pappus_skill_correlation
+correlation_of(const pappus_pairs *pairs, const pappus_wind_error *law, int age, double distance_m)
 {
     pappus_skill_correlation out = {.age_h = pappus_ages_h[age], .distance_m = distance_m};
     double measured = 0.0, model = 0.0, n = 0.0;
@@ -141,9 +139,9 @@ static pappus_skill_correlation correlation_of(const pappus_pairs *pairs,
             if (fabs(apart - distance_m) > NEAR_DISTANCE * distance_m) continue;
             if (!correlate(&r, &count, pairs, age, i, j)) continue;
             measured += r * (double)count;
-            model += (double)count * pappus_wind_error_correlation(law, pappus_grid_heights_m[i],
-                                                                   pappus_grid_heights_m[j],
-                                                                   out.age_h);
+            model +=
+                (double)count * pappus_wind_error_correlation(law, pappus_grid_heights_m[i],
+                                                              pappus_grid_heights_m[j], out.age_h);
             n += (double)count;
             if (count > out.pairs) out.pairs = count;
         }
@@ -250,8 +248,10 @@ int pappus_skill_measure(pappus_skill **out, const pappus_archive *archive,
     pappus_skill *skill = calloc(1, sizeof *skill);
     status = skill ? measure(skill, &pairs, options->age_h, err) : pappus_fail_memory(err);
     pappus_pairs_clear(&pairs);
-    if (status == PAPPUS_OK) *out = skill;
-    else pappus_skill_free(skill);
+    if (status == PAPPUS_OK)
+        *out = skill;
+    else
+        pappus_skill_free(skill);
     return status;
 }
 

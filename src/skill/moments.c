@@ -133,8 +133,8 @@ static void fill_factors(pappus_age_terms *out, const pappus_wind_error *law)
         pappus_wind_error ground = none, top = none;
         ground.ground_factor = top.top_factor = 2.0;
         out->factor[j] = factor;
-        out->ground[j] = (pappus_wind_error_height_factor(&ground, z) - 1.0) *
-                         law->ground_factor / factor;
+        out->ground[j] =
+            (pappus_wind_error_height_factor(&ground, z) - 1.0) * law->ground_factor / factor;
         out->top[j] = (pappus_wind_error_height_factor(&top, z) - 1.0) * law->top_factor / factor;
     }
 }
@@ -157,12 +157,14 @@ void pappus_age_terms_fill(pappus_age_terms *out, const pappus_wind_error *law, 
 /* The change of a component at a height; NaN where one of the winds is not known. */
 static double change_u(const pappus_pairs *pairs, const pappus_pair *pair, int j)
 {
-    return (double)pairs->winds[pair->later].u_mps[j] - (double)pairs->winds[pair->earlier].u_mps[j];
+    return (double)pairs->winds[pair->later].u_mps[j] -
+           (double)pairs->winds[pair->earlier].u_mps[j];
 }
 
 static double change_v(const pappus_pairs *pairs, const pappus_pair *pair, int j)
 {
-    return (double)pairs->winds[pair->later].v_mps[j] - (double)pairs->winds[pair->earlier].v_mps[j];
+    return (double)pairs->winds[pair->later].v_mps[j] -
+           (double)pairs->winds[pair->earlier].v_mps[j];
 }
 
 void pappus_pair_layers(double d2[PAPPUS_LAYERS], const pappus_pairs *pairs,

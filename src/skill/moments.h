@@ -60,11 +60,11 @@ pappus_wind_error pappus_law_of(const double at[PARAMETERS]);
 /** What the model says of pairs of one age. */
 typedef struct {
     double age_h;
-    double variance;               /**< per component where the height factor is 1 */
-    double error_part, growth_part;/**< of it */
-    double layer[PAPPUS_LAYERS];   /**< variance of a layer's mean, over `variance` */
+    double variance;                /**< per component where the height factor is 1 */
+    double error_part, growth_part; /**< of it */
+    double layer[PAPPUS_LAYERS];    /**< variance of a layer's mean, over `variance` */
     double correlation[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS];
-    double link[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS]; /**< weights of the products */
+    double link[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS];          /**< weights of the products */
     double coupled[PAPPUS_COUPLED], coupled_weight[PAPPUS_COUPLED]; /**< with the ground */
     double ground_factor;
     double factor[PAPPUS_GRID_HEIGHTS];

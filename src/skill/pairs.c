@@ -8,9 +8,8 @@
 #include <math.h>
 #include <stdlib.h>
 
-const double pappus_grid_heights_m[PAPPUS_GRID_HEIGHTS] = {50,   100,  200,  300,  500,
-                                                           750,  1000, 1500, 2000, 2500,
-                                                           3000, 3500, 4000, 5000, 6000};
+const double pappus_grid_heights_m[PAPPUS_GRID_HEIGHTS] = {
+    50, 100, 200, 300, 500, 750, 1000, 1500, 2000, 2500, 3000, 3500, 4000, 5000, 6000};
 const double pappus_ages_h[PAPPUS_AGES] = {1, 2, 3, 6, 9, 12, 18, 24, 36, 48};
 
 /* Levels further apart than this know nothing of the wind between them (A: soundings at
@@ -29,8 +28,10 @@ bool pappus_sounding_at(double *u_mps, double *v_mps, const pappus_sounding *s, 
     size_t low = 0, high = s->level_count;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (s->height_m[middle] < height_m) low = middle + 1;
-        else high = middle;
+        if (s->height_m[middle] < height_m)
+            low = middle + 1;
+        else
+            high = middle;
     }
     if (low == s->level_count) return false;
     if (s->height_m[low] == height_m) {
@@ -94,8 +95,10 @@ static size_t first_from(const pappus_archive *archive, double utc_s)
     size_t low = 0, high = archive->count;
     while (low < high) {
         size_t middle = low + (high - low) / 2;
-        if (archive->soundings[middle].valid_utc_s < utc_s) low = middle + 1;
-        else high = middle;
+        if (archive->soundings[middle].valid_utc_s < utc_s)
+            low = middle + 1;
+        else
+            high = middle;
     }
     return low;
 }

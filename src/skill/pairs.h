@@ -33,17 +33,17 @@ typedef struct {
 typedef struct {
     size_t earlier, later; /**< soundings of the archive */
     double age_h;
-    int age;               /**< of pappus_ages_h */
-    long day;              /**< of the later wind, since 1970 */
+    int age;  /**< of pappus_ages_h */
+    long day; /**< of the later wind, since 1970 */
 } pappus_pair;
 
 typedef struct {
     bool forecasts;
     pappus_grid_wind *winds; /**< beside the archive's soundings */
     size_t count;
-    pappus_pair *pairs;      /**< by age, then time */
-    size_t sounding_count;   /**< of the archive that stand in a pair */
-    size_t sparse_count;     /**< without a value at any height */
+    pappus_pair *pairs;    /**< by age, then time */
+    size_t sounding_count; /**< of the archive that stand in a pair */
+    size_t sparse_count;   /**< without a value at any height */
     double first_utc_s, last_utc_s;
 } pappus_pairs;
 

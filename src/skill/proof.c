@@ -55,7 +55,7 @@ typedef struct {
     double rank[ZONES];
     double said; /* chance inside the field, learned, without the reading */
     bool inside;
-    bool known;  /* both winds reach the apogee without gaps */
+    bool known; /* both winds reach the apogee without gaps */
 } outcome;
 
 typedef struct {
@@ -78,18 +78,17 @@ static int winds_of(pappus_winds *winds, pappus_wind_profile *profile, const pap
                     double age_s)
 {
     static char path[] = "the archive", format[] = "sounding";
-    *profile = (pappus_wind_profile){.path = path,
-                                     .format = format,
-                                     .kind = s->issued_utc_s < s->valid_utc_s
-                                                 ? PAPPUS_WIND_FORECAST
-                                                 : PAPPUS_WIND_SOUNDING,
-                                     .station_elevation_msl_m = NAN,
-                                     .station_latitude_deg = NAN,
-                                     .station_longitude_deg = NAN,
-                                     .issued_utc_s = NAN,
-                                     .valid_utc_s = NAN,
-                                     .weight = 1.0,
-                                     .level_count = s->level_count};
+    *profile = (pappus_wind_profile){
+        .path = path,
+        .format = format,
+        .kind = s->issued_utc_s < s->valid_utc_s ? PAPPUS_WIND_FORECAST : PAPPUS_WIND_SOUNDING,
+        .station_elevation_msl_m = NAN,
+        .station_latitude_deg = NAN,
+        .station_longitude_deg = NAN,
+        .issued_utc_s = NAN,
+        .valid_utc_s = NAN,
+        .weight = 1.0,
+        .level_count = s->level_count};
     *winds = (pappus_winds){.profile_count = 1, .profiles = profile, .age_s = age_s};
     profile->levels = malloc(s->level_count * sizeof *profile->levels);
     if (!profile->levels) return PAPPUS_E_MEMORY;
@@ -189,7 +188,8 @@ static int fly_once(double place_m[2], const proof_work *work, const trial *t, s
     pappus_cloud *cloud = NULL;
     plan.wind.error_mps = plan.wind.growth_mps = 0.0;
     plan.wind.error_given = true;
-    int status = fly(&cloud, &plan, &work->archive->soundings[t->later], 1, seed_of(work, i, 0), err);
+    int status =
+        fly(&cloud, &plan, &work->archive->soundings[t->later], 1, seed_of(work, i, 0), err);
     if (status == PAPPUS_OK) {
         place_m[0] = cloud->east_m[0];
         place_m[1] = cloud->north_m[0];
@@ -228,8 +228,8 @@ static int said_of(double *out, const pappus_containment *boundary, const pappus
     size_t inside = 0;
     uint8_t *in = malloc(cloud->count);
     if (!in) return pappus_fail_memory(err);
-    int status = pappus_containment_test(in, boundary, cloud->count, cloud->east_m, cloud->north_m,
-                                         1, err);
+    int status =
+        pappus_containment_test(in, boundary, cloud->count, cloud->east_m, cloud->north_m, 1, err);
     for (size_t i = 0; i < cloud->count && status == PAPPUS_OK; i++)
         inside += in[i];
     *out = (double)inside / (double)cloud->count;
@@ -338,8 +338,7 @@ static pappus_estimate share_of(const proof_work *work, const uint8_t *inside, s
     return pappus_wilson((double)hits / effect, (double)n / effect, CONFIDENCE);
 }
 
-static void count_coverage(pappus_proof *out, const proof_work *work, uint8_t *inside,
-                           double *sums)
+static void count_coverage(pappus_proof *out, const proof_work *work, uint8_t *inside, double *sums)
 {
     for (int kind = 0; kind < ZONES; kind++)
         for (int l = 0; l < PAPPUS_LEVELS; l++) {
@@ -478,8 +477,10 @@ static int halve(proof_work *work, pappus_proof *out, const pappus_pairs *all, p
     for (int half = 0; half < 2 && status == PAPPUS_OK; half++) {
         pappus_skill_options choice = work->options->choice;
         pappus_pairs pairs;
-        if (half == 0) choice.to_utc_s = fmin(choice.to_utc_s, middle);
-        else choice.from_utc_s = fmax(choice.from_utc_s, middle);
+        if (half == 0)
+            choice.to_utc_s = fmin(choice.to_utc_s, middle);
+        else
+            choice.from_utc_s = fmax(choice.from_utc_s, middle);
         status = pappus_pairs_form(&pairs, work->archive, &choice, err);
         if (status != PAPPUS_OK) return status;
         status = pappus_fit_model(&out->halves[half], &pairs, age, err);
@@ -525,8 +526,10 @@ int pappus_skill_prove(pappus_proof **out, const pappus_archive *archive, const 
     pappus_containment_free(work.boundary);
     free(work.trials);
     free(work.outcomes);
-    if (status == PAPPUS_OK) *out = proof;
-    else pappus_proof_free(proof);
+    if (status == PAPPUS_OK)
+        *out = proof;
+    else
+        pappus_proof_free(proof);
     return status;
 }
 

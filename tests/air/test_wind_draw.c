@@ -25,7 +25,8 @@ typedef void normals_function(float *, const uint32_t *);
 static normals_function *const normals[] = {
     pappus_wind_normals_generic,
 #ifdef PAPPUS_X86
-    pappus_wind_normals_avx2, pappus_wind_normals_avx512,
+    pappus_wind_normals_avx2,
+    pappus_wind_normals_avx512,
 #endif
 };
 
@@ -69,9 +70,9 @@ START_TEST(normals_against_gsl)
 {
     /* Both tails to 1e-10, the joint of the two branches, the middle, and words
      * spread over all. */
-    const uint32_t words[] = {0,          1,          2,          4,          42,
-                              1000,       0x1332ffff, 0x13330000, 0x13333333, 0x13340000,
-                              0x7fffffff, 0x80000000, 0x7ffffff0, 0x80000001, 0xecccccccu,
+    const uint32_t words[] = {0,           1,           2,          4,          42,
+                              1000,        0x1332ffff,  0x13330000, 0x13333333, 0x13340000,
+                              0x7fffffff,  0x80000000,  0x7ffffff0, 0x80000001, 0xecccccccu,
                               0xecccd000u, 0xfffffffbu, 0xffffffffu};
     for (int isa = 0; isa < isa_count(); isa++) {
         for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
@@ -242,8 +243,7 @@ static moments sample(const pappus_air *air, uint64_t seed)
                     m.square_u[i * n + j] += (double)u[i * LANES + l] * u[j * LANES + l] / LANDINGS;
                     m.square_v[i * n + j] += (double)v[i * LANES + l] * v[j * LANES + l] / LANDINGS;
                 }
-                if (i == n / 2)
-                    m.cross += (double)u[i * LANES + l] * v[i * LANES + l] / LANDINGS;
+                if (i == n / 2) m.cross += (double)u[i * LANES + l] * v[i * LANES + l] / LANDINGS;
             }
     }
     free(u);
@@ -294,8 +294,9 @@ static law posterior(const problem *p, size_t nodes, const double *height)
     int sign;
     for (size_t i = 0; i < n; i++) {
         for (size_t j = 0; j < n; j++)
-            gsl_matrix_set(a, i, j, prior_covariance(p, p->z[i], p->z[j]) +
-                                        (i == j ? p->sd[i] * p->sd[i] : 0.0));
+            gsl_matrix_set(a, i, j,
+                           prior_covariance(p, p->z[i], p->z[j]) +
+                               (i == j ? p->sd[i] * p->sd[i] : 0.0));
         gsl_vector_set(du, i, p->yu[i] - p->u(p->z[i]));
         gsl_vector_set(dv, i, p->yv[i] - p->v(p->z[i]));
         for (size_t j = 0; j < nodes; j++)
@@ -690,8 +691,8 @@ START_TEST(fresh_groups_move_their_own)
                      u1, v);
     ck_assert_double_gt(fabs(u0[low] - u1[low]), 1e-3);
     ck_assert_double_eq_tol(u0[high], u1[high], 1e-5);
-    pappus_wind_draw(air, pappus_isa_best(), (pappus_random){1, PAPPUS_GROUP_WIND_ALOFT}, index,
-                     u1, v);
+    pappus_wind_draw(air, pappus_isa_best(), (pappus_random){1, PAPPUS_GROUP_WIND_ALOFT}, index, u1,
+                     v);
     ck_assert_double_gt(fabs(u0[high] - u1[high]), 1e-3);
     free(u0);
     free(u1);

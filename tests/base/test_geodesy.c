@@ -45,7 +45,7 @@ END_TEST
  * in place as well. */
 START_TEST(round_trip)
 {
-    static const double pads[][2] = {{35.0, -97.0}, {-33.9, 151.2}, {0.0, 0.0},
+    static const double pads[][2] = {{35.0, -97.0}, {-33.9, 151.2},  {0.0, 0.0},
                                      {69.6, 18.9},  {-16.5, 179.99}, {51.9, -179.98}};
     pappus_frame *frame;
     double local[200], place[200];
@@ -60,7 +60,8 @@ START_TEST(round_trip)
         ck_assert_double_le(fabs(place[2 * i + 1]), 180.0);
     }
     ck_assert_int_eq(pappus_frame_to_local(frame, 100, place, place, NULL), 0);
-    for (int i = 0; i < 200; i++) ck_assert_double_eq_tol(place[i], local[i], 1e-3);
+    for (int i = 0; i < 200; i++)
+        ck_assert_double_eq_tol(place[i], local[i], 1e-3);
     pappus_frame_free(frame);
 }
 END_TEST
@@ -141,8 +142,8 @@ START_TEST(local_to_geographic_is_longitude_first)
 {
     pappus_transform *transform;
     double xy[2] = {0.0, 0.0};
-    ck_assert_int_eq(
-        pappus_transform_from_local(&transform, 35.0, -97.0, PAPPUS_EPSG_WGS84, NULL), 0);
+    ck_assert_int_eq(pappus_transform_from_local(&transform, 35.0, -97.0, PAPPUS_EPSG_WGS84, NULL),
+                     0);
     pappus_transform_run(transform, 1, xy);
     ck_assert_double_eq_tol(xy[0], -97.0, 1e-9);
     ck_assert_double_eq_tol(xy[1], 35.0, 1e-9);

@@ -8,7 +8,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SQUARE(e, n, side) {e, n, e + side, n, e + side, n + side, e, n + side}
+#define SQUARE(e, n, side)                                                                         \
+    {                                                                                              \
+        e, n, e + side, n, e + side, n + side, e, n + side                                         \
+    }
 
 /* An area of `count` polygons of one ring of four points each. */
 static pappus_area squares(size_t count, double (*points)[8])

@@ -142,8 +142,10 @@ START_TEST(streams_are_independent)
 {
     place base = {{9, 0}, PAPPUS_STREAM_MASS, 0, 0, 0};
     const place others[] = {
-        {{9, 0}, PAPPUS_STREAM_MAIN_DRAG, 0, 0, 0}, {{9, 0}, PAPPUS_STREAM_MASS, 1, 0, 0},
-        {{9, 0}, PAPPUS_STREAM_MASS, 0, 1, 0},      {{9, 0}, PAPPUS_STREAM_MASS, 0, 0, 1},
+        {{9, 0}, PAPPUS_STREAM_MAIN_DRAG, 0, 0, 0},
+        {{9, 0}, PAPPUS_STREAM_MASS, 1, 0, 0},
+        {{9, 0}, PAPPUS_STREAM_MASS, 0, 1, 0},
+        {{9, 0}, PAPPUS_STREAM_MASS, 0, 0, 1},
         {{10, 0}, PAPPUS_STREAM_MASS, 0, 0, 0},
         {{9, PAPPUS_GROUP_DRAG}, PAPPUS_STREAM_MASS, 0, 0, 0},
     };

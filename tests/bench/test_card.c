@@ -222,8 +222,7 @@ START_TEST(as_flown_with_all_that_is_open)
     if (measured) plan->drogue.drag_area_m2 = pappus_exact(drogue_m2);
     if (!measured) set_canopy(&plan->main, 2.4, 3.6 / (0.25 * M_PI * 2.4 * 2.4));
     build();
-    double rate =
-        sqrt(2.0 * 8.0 * G_MPS2 / (card->density_kgpm3 * (hanging_m2 + drogue_m2 + 3.6)));
+    double rate = sqrt(2.0 * 8.0 * G_MPS2 / (card->density_kgpm3 * (hanging_m2 + drogue_m2 + 3.6)));
     ck_assert_double_eq_tol(card->main.flown_mps, rate, 0.002 * rate);
     ck_assert_double_eq(card->main.flown_mps, card->touchdown_mps);
     ck_assert_double_eq_tol(card->drogue.flown_height_m, 200.0, 5.0);

@@ -26,7 +26,8 @@ static inline pappus_area rectangle(choice_setup *s, int k, const char *name, do
                                     double south, double east, double north)
 {
     double corners[8] = {west, south, east, south, east, north, west, north};
-    for (int i = 0; i < 8; i++) s->corners[k][i] = corners[i];
+    for (int i = 0; i < 8; i++)
+        s->corners[k][i] = corners[i];
     s->rings[k] = (pappus_ring){4, s->corners[k]};
     s->polygons[k] = (pappus_polygon){1, &s->rings[k]};
     return (pappus_area){(char *)(uintptr_t)name, 1, &s->polygons[k]};

@@ -148,8 +148,9 @@ START_TEST(the_reading_is_a_question_of_its_own)
     for (size_t i = 0; i < 12; i++)
         inside += reading->rows[i].turns_limit == PAPPUS_LIMIT_INSIDE_FIELD;
     ck_assert_uint_gt(inside, 0); /* or nothing was compared */
-    ck_assert_double_gt(fabs(reading->planned.surface_wind_mps -
-                             ceiling->whole.planned.surface_wind_mps), HALF_MPH_MPS);
+    ck_assert_double_gt(
+        fabs(reading->planned.surface_wind_mps - ceiling->whole.planned.surface_wind_mps),
+        HALF_MPH_MPS);
     pappus_ceiling_free(ceiling);
 }
 END_TEST
@@ -170,7 +171,6 @@ START_TEST(a_reading_turns_at_its_gust)
     pappus_ceiling_free(ceiling);
 }
 END_TEST
-
 
 START_TEST(each_direction_agrees_with_flying_it)
 {
@@ -249,12 +249,14 @@ START_TEST(a_fixed_bearing_is_flown_and_cautioned)
     setup.flight.plan.apogee.bearing = (pappus_heading){PAPPUS_BEARING, 90.0};
     setup.flight.plan.apogee.distance_m = 300.0;
     setup.flight.plan.landings = 2000;
-    setup.flight.plan.faults = (pappus_faults){0.0, 0.0, 0.0, 0.0}; /* one outcome to fly, not five */
+    setup.flight.plan.faults =
+        (pappus_faults){0.0, 0.0, 0.0, 0.0}; /* one outcome to fly, not five */
     setup.flight.altimeters[0].works = setup.flight.altimeters[1].works = 1.0;
     pappus_ceiling *ceiling = find();
     ck_assert(ceiling->fixed_bearing);
     /* 300 m to the east to begin with: a wind from the west has less room */
-    ck_assert_double_lt(ceiling->whole.rows[9].surface_wind_mps, ceiling->whole.rows[3].surface_wind_mps);
+    ck_assert_double_lt(ceiling->whole.rows[9].surface_wind_mps,
+                        ceiling->whole.rows[3].surface_wind_mps);
     pappus_ceiling_free(ceiling);
 }
 END_TEST

@@ -164,8 +164,8 @@ START_TEST(one_post_stands_at_the_geometric_median)
     for (size_t i = 0; i < cloud->count; i++)
         shortest += pappus_cloud_weight(cloud, i) *
                     hypot(cloud->east_m[i] - median[0], cloud->north_m[i] - median[1]);
-    ck_assert_double_lt(hypot(crews->posts[0].east_m - median[0],
-                              crews->posts[0].north_m - median[1]), 15.0);
+    ck_assert_double_lt(
+        hypot(crews->posts[0].east_m - median[0], crews->posts[0].north_m - median[1]), 15.0);
     ck_assert_double_ge(crews->walk_mean_m, shortest * (1.0 - 1e-6));
     ck_assert_double_le(crews->walk_mean_m, shortest * 1.01);
     ck_assert_double_gt(crews->walk_p90_m, crews->walk_mean_m);
@@ -180,8 +180,8 @@ static bool inside(const pappus_area *area, double east_m, double north_m)
     uint8_t hit = 0;
     pappus_error error = {0};
     ck_assert_int_eq(pappus_containment_new(&containment, area, &error), PAPPUS_OK);
-    ck_assert_int_eq(
-        pappus_containment_test(&hit, containment, 1, &east_m, &north_m, 1, &error), PAPPUS_OK);
+    ck_assert_int_eq(pappus_containment_test(&hit, containment, 1, &east_m, &north_m, 1, &error),
+                     PAPPUS_OK);
     pappus_containment_free(containment);
     return hit;
 }
@@ -217,7 +217,8 @@ END_TEST
  * it would fall on 4 m2 of it: landings counted, no density estimated. */
 static double hit_chance(double east_m, double north_m, double reach_m)
 {
-    static const pappus_outcome dangers[] = {PAPPUS_NO_CANOPY, PAPPUS_DROGUE_ONLY}; /* the fast ones */
+    static const pappus_outcome dangers[] = {PAPPUS_NO_CANOPY,
+                                             PAPPUS_DROGUE_ONLY}; /* the fast ones */
     double chance = 0.0;
     for (size_t i = 0; i < cloud->count; i++)
         for (size_t d = 0; d < 2; d++)

@@ -68,7 +68,8 @@ static double variance_north(void)
 {
     pappus_cloud *cloud = scatter();
     double mean = 0.0, square = 0.0;
-    for (size_t i = 0; i < cloud->count; i++) mean += cloud->north_m[i] / (double)cloud->count;
+    for (size_t i = 0; i < cloud->count; i++)
+        mean += cloud->north_m[i] / (double)cloud->count;
     for (size_t i = 0; i < cloud->count; i++)
         square += (cloud->north_m[i] - mean) * (cloud->north_m[i] - mean);
     square /= (double)(cloud->count - 1);
@@ -135,7 +136,8 @@ START_TEST(nothing_uncertain_drives_nothing)
 {
     pappus_sensitivity *s = find();
     ck_assert_double_eq_tol(s->sd_m, 0.0, 1e-6);
-    for (size_t i = 0; i < s->driver_count; i++) ck_assert_double_eq(s->drivers[i].share, 0.0);
+    for (size_t i = 0; i < s->driver_count; i++)
+        ck_assert_double_eq(s->drivers[i].share, 0.0);
     pappus_sensitivity_free(s);
 }
 END_TEST

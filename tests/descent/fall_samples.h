@@ -57,8 +57,10 @@ static inline void sample_air_fill(sample_air *s, double elevation_msl_m)
         n++;
         z += z < 100 ? 10 : z < 2000 ? 25 : 50;
     }
-    s->air = (pappus_air){.node_count = n, .height_m = s->height_m,
-                          .density_kgpm3 = s->density_kgpm3, .elevation_msl_m = elevation_msl_m};
+    s->air = (pappus_air){.node_count = n,
+                          .height_m = s->height_m,
+                          .density_kgpm3 = s->density_kgpm3,
+                          .elevation_msl_m = elevation_msl_m};
 }
 
 /* A wind of one lane: a power law below 300 m, a jump of shear somewhere, and a
@@ -97,14 +99,21 @@ static inline pappus_fall sample_demo_fall(uint64_t *seed)
     double speed = 10.668 + 4.572 * sample_normal(seed);
     return (pappus_fall){
         .mass_kg = 8.391 + 0.0907 * sample_normal(seed),
-        .east_m = -80 + 36.6 * sample_normal(seed), .north_m = -45 + 36.6 * sample_normal(seed),
-        .height_m = height, .apogee_m = height,
-        .ve_mps = -0.87 * speed, .vn_mps = -0.5 * speed,
+        .east_m = -80 + 36.6 * sample_normal(seed),
+        .north_m = -45 + 36.6 * sample_normal(seed),
+        .height_m = height,
+        .apogee_m = height,
+        .ve_mps = -0.87 * speed,
+        .vn_mps = -0.5 * speed,
         .drogue_cds_m2 = drogue_m2 * (1.5 + 0.15 * sample_normal(seed)),
         .drogue_open_s = fmax(0.02, 0.3 + 0.1 * sample_normal(seed)),
-        .drogue_fill_m = 8 * 0.4572 / 0.68, .drogue_cx = 1.7,
+        .drogue_fill_m = 8 * 0.4572 / 0.68,
+        .drogue_cx = 1.7,
         .main_cds_m2 = main_m2 * (0.78 + 0.08 * sample_normal(seed)),
-        .main_open_s = NAN, .main_fill_m = 8 * 2.4384, .main_cx = 1.7, .main_fire_s = INFINITY,
+        .main_open_s = NAN,
+        .main_fill_m = 8 * 2.4384,
+        .main_cx = 1.7,
+        .main_fire_s = INFINITY,
         .trigger_count = 2,
         .trigger_height_m = {213.36 + 4.572 * sample_normal(seed), 182.88},
         .trigger_delay_s = {fmax(0, 0.1 + 0.05 * sample_normal(seed)), 0},
@@ -114,8 +123,11 @@ static inline pappus_fall sample_demo_fall(uint64_t *seed)
 /* Anything a plan may hold, and the draws of its faults. */
 static inline pappus_fall sample_wild_fall(uint64_t *seed)
 {
-    pappus_fall f = {.mass_kg = sample_scale(seed, 0.5, 50), .apogee_fire_s = INFINITY,
-                     .main_fire_s = INFINITY, .drogue_open_s = NAN, .main_open_s = NAN};
+    pappus_fall f = {.mass_kg = sample_scale(seed, 0.5, 50),
+                     .apogee_fire_s = INFINITY,
+                     .main_fire_s = INFINITY,
+                     .drogue_open_s = NAN,
+                     .main_open_s = NAN};
     double weight = f.mass_kg * PAPPUS_GRAVITY_MPS2;
     bool canopies = sample_chance(seed, 0.9);
     double body = 2 * weight / 1.225;

@@ -88,8 +88,7 @@ static pappus_touchdown reference(const sample_block *b, int l)
     }
     pappus_touchdown t;
     pappus_error error = {0};
-    int status =
-        pappus_reference_fall(&t, NULL, &b->falls[l], &b->air.air, u, v, 1e-8, &error);
+    int status = pappus_reference_fall(&t, NULL, &b->falls[l], &b->air.air, u, v, 1e-8, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return t;
 }
@@ -131,8 +130,7 @@ static double check_fall(const pappus_touchdown *f, const pappus_touchdown *t, i
     check_near(f->vup_mps, t->vup_mps, 0.01 * speed, "vup_mps", fall);
     check_near(f->drogue_fire_mps, t->drogue_fire_mps, 0.01 * t->drogue_fire_mps + 0.05,
                "drogue_fire_mps", fall);
-    check_near(f->drogue_load_n, t->drogue_load_n, 0.025 * t->drogue_load_n, "drogue_load_n",
-               fall);
+    check_near(f->drogue_load_n, t->drogue_load_n, 0.025 * t->drogue_load_n, "drogue_load_n", fall);
     check_main(f, t, fall);
     return miss;
 }
@@ -185,10 +183,15 @@ START_TEST(no_drag_is_a_parabola)
 {
     sample_block *b = block_new();
     for (int l = 0; l < PAPPUS_LANES; l++)
-        b->falls[l] = (pappus_fall){.mass_kg = 5, .height_m = 100 + 400 * l,
-                                    .apogee_m = 100 + 400 * l, .ve_mps = 2 * l, .vn_mps = -10,
-                                    .apogee_fire_s = INFINITY, .main_fire_s = INFINITY,
-                                    .drogue_open_s = NAN, .main_open_s = NAN};
+        b->falls[l] = (pappus_fall){.mass_kg = 5,
+                                    .height_m = 100 + 400 * l,
+                                    .apogee_m = 100 + 400 * l,
+                                    .ve_mps = 2 * l,
+                                    .vn_mps = -10,
+                                    .apogee_fire_s = INFINITY,
+                                    .main_fire_s = INFINITY,
+                                    .drogue_open_s = NAN,
+                                    .main_open_s = NAN};
     run(b, pappus_isa_best());
     for (int l = 0; l < PAPPUS_LANES; l++) {
         double t = sqrt(2 * b->falls[l].height_m / PAPPUS_GRAVITY_MPS2);
@@ -207,13 +210,21 @@ END_TEST
 START_TEST(constant_air_is_log_cosh)
 {
     sample_block *b = block_new();
-    for (size_t k = 0; k < b->air.air.node_count; k++) b->air.density_kgpm3[k] = 1.2;
-    for (size_t i = 0; i < b->air.air.node_count * PAPPUS_LANES; i++) b->u[i] = 7, b->v[i] = -3;
+    for (size_t k = 0; k < b->air.air.node_count; k++)
+        b->air.density_kgpm3[k] = 1.2;
+    for (size_t i = 0; i < b->air.air.node_count * PAPPUS_LANES; i++)
+        b->u[i] = 7, b->v[i] = -3;
     for (int l = 0; l < PAPPUS_LANES; l++)
-        b->falls[l] = (pappus_fall){.mass_kg = 4, .body_before_m2 = 0.05 * (l + 1),
-                                    .height_m = 1500, .apogee_m = 1500, .ve_mps = 7, .vn_mps = -3,
-                                    .apogee_fire_s = INFINITY, .main_fire_s = INFINITY,
-                                    .drogue_open_s = NAN, .main_open_s = NAN};
+        b->falls[l] = (pappus_fall){.mass_kg = 4,
+                                    .body_before_m2 = 0.05 * (l + 1),
+                                    .height_m = 1500,
+                                    .apogee_m = 1500,
+                                    .ve_mps = 7,
+                                    .vn_mps = -3,
+                                    .apogee_fire_s = INFINITY,
+                                    .main_fire_s = INFINITY,
+                                    .drogue_open_s = NAN,
+                                    .main_open_s = NAN};
     run(b, pappus_isa_best());
     for (int l = 0; l < PAPPUS_LANES; l++) {
         double g = PAPPUS_GRAVITY_MPS2, v = sqrt(2 * 4 * g / (1.2 * 0.05 * (l + 1)));
@@ -245,8 +256,9 @@ START_TEST(lanes_do_not_meet)
             }
         }
         for (pappus_isa isa = PAPPUS_ISA_GENERIC; isa <= pappus_isa_best(); isa++) {
-            ck_assert_int_eq(pappus_engine_run(a->found, &a->air.air, isa, (size_t)kept, a->falls,
-                                               a->u, a->v), PAPPUS_OK);
+            ck_assert_int_eq(
+                pappus_engine_run(a->found, &a->air.air, isa, (size_t)kept, a->falls, a->u, a->v),
+                PAPPUS_OK);
             run(b, isa);
             for (int l = 0; l < kept; l++)
                 ck_assert_mem_eq(&a->found[l], &b->found[(l + shift) % PAPPUS_LANES],
@@ -288,7 +300,8 @@ START_TEST(not_a_number_is_told)
     draw_demo(b, &seed);
     b->falls[3].mass_kg = NAN;
     ck_assert_int_eq(pappus_engine_run(b->found, &b->air.air, pappus_isa_best(), PAPPUS_LANES,
-                                       b->falls, b->u, b->v), PAPPUS_E_NUMERIC);
+                                       b->falls, b->u, b->v),
+                     PAPPUS_E_NUMERIC);
     free(b);
 }
 END_TEST

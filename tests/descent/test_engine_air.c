@@ -92,8 +92,8 @@ static void strong_shear(void)
     static pappus_wind_level levels[4];
     static const double height_m[4] = {10.0, 800.0, 900.0, 4000.0};
     for (int i = 0; i < 4; i++)
-        levels[i] = (pappus_wind_level){PAPPUS_HEIGHT_AGL, height_m[i], i < 2 ? 3.0 : 28.0,
-                                        i < 2 ? 4.0 : -6.0, NAN, NAN, NAN};
+        levels[i] = (pappus_wind_level){
+            PAPPUS_HEIGHT_AGL, height_m[i], i < 2 ? 3.0 : 28.0, i < 2 ? 4.0 : -6.0, NAN, NAN, NAN};
     apogee(1600.0);
     setup.profile.levels = levels;
     setup.profile.level_count = 4;
@@ -174,8 +174,9 @@ static pappus_touchdown reference(air_block *b, size_t lane)
         b->east[k] = b->u[k * PAPPUS_LANES + lane];
         b->north[k] = b->v[k * PAPPUS_LANES + lane];
     }
-    ck_assert_int_eq(pappus_reference_fall(&t, NULL, &b->falls[lane], setup.air, b->east, b->north,
-                                           1e-10, NULL), PAPPUS_OK);
+    ck_assert_int_eq(
+        pappus_reference_fall(&t, NULL, &b->falls[lane], setup.air, b->east, b->north, 1e-10, NULL),
+        PAPPUS_OK);
     return t;
 }
 
@@ -186,8 +187,9 @@ START_TEST(drawn_falls_as_reference)
     double worst = 0.0, squares = 0.0;
     flights[_i]();
     flight_setup_build(&setup);
-    ck_assert_int_eq(pappus_draws_build(&draws, &setup.plan, setup.air, (pappus_random){1, 0}, 0.0,
-                                        NULL), PAPPUS_OK);
+    ck_assert_int_eq(
+        pappus_draws_build(&draws, &setup.plan, setup.air, (pappus_random){1, 0}, 0.0, NULL),
+        PAPPUS_OK);
     block_begin(&b);
     for (uint64_t first = 0; first < FALLS; first += PAPPUS_LANES) {
         fly(&b, draws, first);
@@ -219,8 +221,9 @@ START_TEST(slow_touchdown_as_reference)
     setup.levels[0].u_mps = setup.levels[1].u_mps = 12.0;
     setup.plan.wind.error_mps = 0.5;
     flight_setup_build(&setup);
-    ck_assert_int_eq(pappus_draws_build(&draws, &setup.plan, setup.air, (pappus_random){1, 0}, 0.0,
-                                        NULL), PAPPUS_OK);
+    ck_assert_int_eq(
+        pappus_draws_build(&draws, &setup.plan, setup.air, (pappus_random){1, 0}, 0.0, NULL),
+        PAPPUS_OK);
     block_begin(&b);
     for (uint64_t first = 0; first < FALLS; first += PAPPUS_LANES) {
         fly(&b, draws, first);

@@ -78,8 +78,8 @@ START_TEST(touchdown_feels_the_power_law)
     double v = -end.vup_mps, length_m = v * v / 9.80665, wind, error;
     gsl_integration_workspace *space = gsl_integration_workspace_alloc(1000);
     gsl_function f = {weighed_wind, &length_m};
-    ck_assert_int_eq(gsl_integration_qags(&f, 0.0, 20.0 * length_m, 0.0, 1e-8, 1000, space, &wind,
-                                          &error), 0);
+    ck_assert_int_eq(
+        gsl_integration_qags(&f, 0.0, 20.0 * length_m, 0.0, 1e-8, 1000, space, &wind, &error), 0);
     gsl_integration_workspace_free(space);
     ck_assert_double_eq_tol(hypot(end.ve_mps, end.vn_mps), wind, 0.03 * wind);
 }
@@ -119,8 +119,8 @@ static double drift_of(drifting *d, int component)
     gsl_function f = {drift_per_m, d};
     gsl_integration_workspace *space = gsl_integration_workspace_alloc(1000);
     d->component = component;
-    ck_assert_int_eq(gsl_integration_qag(&f, 0.0, 2500.0, 0.0, 1e-7, 1000, 2, space, &drift,
-                                         &error), 0);
+    ck_assert_int_eq(
+        gsl_integration_qag(&f, 0.0, 2500.0, 0.0, 1e-7, 1000, 2, space, &drift, &error), 0);
     gsl_integration_workspace_free(space);
     return drift;
 }
@@ -135,8 +135,8 @@ START_TEST(open_canopy_drifts_with_the_profile)
     pappus_path *path = NULL;
     pappus_wind_level levels[6];
     for (int i = 0; i < 6; i++)
-        levels[i] = (pappus_wind_level){PAPPUS_HEIGHT_AGL, levels_m[i], levels_mps[i][0],
-                                        levels_mps[i][1], NAN, NAN, NAN};
+        levels[i] = (pappus_wind_level){
+            PAPPUS_HEIGHT_AGL, levels_m[i], levels_mps[i][0], levels_mps[i][1], NAN, NAN, NAN};
     flight_setup_set(&s);
     s.profile.level_count = 6;
     s.profile.levels = levels;
@@ -145,8 +145,7 @@ START_TEST(open_canopy_drifts_with_the_profile)
     s.plan.drogue.opening_time_s = pappus_exact(0.01);
     s.plan.apogee.height_m = pappus_exact(2500.0);
     ck_assert_int_eq(pappus_air_build(&s.air, &s.plan, &s.winds, &options, &log), PAPPUS_OK);
-    ck_assert_int_eq(pappus_reference_path(&path, &s.plan, s.air, PAPPUS_NOMINAL, NULL),
-                     PAPPUS_OK);
+    ck_assert_int_eq(pappus_reference_path(&path, &s.plan, s.air, PAPPUS_NOMINAL, NULL), PAPPUS_OK);
     const pappus_path_point *top = &path->points[0], *end = &path->points[path->count - 1];
     drifting d = {s.air, s.plan.rocket.mass_kg.mean, 3.6, 0};
     double east_m = drift_of(&d, 0), north_m = drift_of(&d, 1);

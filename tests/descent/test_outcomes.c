@@ -13,7 +13,8 @@
 /* Chance of each outcome: the sum over all combinations. */
 static void outcome_probabilities(double out[PAPPUS_OUTCOMES], const pappus_plan *plan)
 {
-    for (int h = 0; h < PAPPUS_OUTCOMES; h++) out[h] = 0.0;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        out[h] = 0.0;
     for (unsigned i = 0; i < pappus_case_count(plan); i++) {
         pappus_case c = pappus_case_of(plan, i);
         out[c.outcome] += c.probability;

@@ -281,20 +281,22 @@ START_TEST(shifts_are_flown_on_the_same_draws)
     options.run.landings = 10007;
     everything_uncertain();
     flight_setup_build(&setup);
-    ck_assert_int_eq(pappus_scatter_shifts(clouds, 3, shift_m, &setup.plan, setup.air, &options,
-                                           NULL), PAPPUS_OK);
+    ck_assert_int_eq(
+        pappus_scatter_shifts(clouds, 3, shift_m, &setup.plan, setup.air, &options, NULL),
+        PAPPUS_OK);
     for (int i = 0; i < 3; i++) {
         options.main_shift_m = shift_m[i];
-        ck_assert_int_eq(pappus_scatter(&alone, &setup.plan, setup.air, &options, NULL),
-                         PAPPUS_OK);
+        ck_assert_int_eq(pappus_scatter(&alone, &setup.plan, setup.air, &options, NULL), PAPPUS_OK);
         check_same(clouds[i], alone);
         pappus_cloud_free(clouds[i]);
         pappus_cloud_free(alone);
     }
     setup.plan.drogue.drag_area_m2 = pappus_exact(1e-3); /* cannot fly */
-    ck_assert_int_eq(pappus_scatter_shifts(clouds, 3, shift_m, &setup.plan, setup.air, &options,
-                                           NULL), PAPPUS_E_FLIGHT);
-    for (int i = 0; i < 3; i++) ck_assert_ptr_null(clouds[i]);
+    ck_assert_int_eq(
+        pappus_scatter_shifts(clouds, 3, shift_m, &setup.plan, setup.air, &options, NULL),
+        PAPPUS_E_FLIGHT);
+    for (int i = 0; i < 3; i++)
+        ck_assert_ptr_null(clouds[i]);
 }
 END_TEST
 

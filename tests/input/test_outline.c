@@ -20,7 +20,6 @@
 #define PAD_LONGITUDE -98.44
 #define PI 3.14159265358979323846
 
-
 static void path_in(char out[256], const char *name)
 {
     snprintf(out, 256, "%s/%s", test_folder, name);
@@ -54,7 +53,8 @@ static pappus_plan plan_at_pad(void)
 static size_t count_of(const pappus_log *log, pappus_severity severity)
 {
     size_t count = 0;
-    for (size_t i = 0; i < log->count; i++) count += log->entries[i].severity == severity;
+    for (size_t i = 0; i < log->count; i++)
+        count += log->entries[i].severity == severity;
     return count;
 }
 
@@ -82,8 +82,7 @@ static pappus_field *read_good(const char *name, use what, pappus_log *log)
 }
 
 /* One line of log, a fault, with the words. */
-static void check_refused(int status, const pappus_field *field, pappus_log *log,
-                          const char *words)
+static void check_refused(int status, const pappus_field *field, pappus_log *log, const char *words)
 {
     char line[1200] = "";
     ck_assert_int_eq(status, PAPPUS_E_FIELD);
@@ -101,7 +100,7 @@ static void check_refused(int status, const pappus_field *field, pappus_log *log
 
 #define RING "[[-98.45,41.75],[-98.43,41.75],[-98.43,41.77],[-98.45,41.77],[-98.45,41.75]]"
 #define POLYGON "{\"type\":\"Polygon\",\"coordinates\":[" RING "]}"
-#define FEATURE(properties, geometry) \
+#define FEATURE(properties, geometry)                                                              \
     "{\"type\":\"Feature\",\"properties\":" properties ",\"geometry\":" geometry "}"
 #define POLYGON_OF(rings) "{\"type\":\"Polygon\",\"coordinates\":[" rings "]}"
 
@@ -116,8 +115,8 @@ static const struct {
     {POLYGON_OF("[[-98.45,41.75],[-98.43,41.75]]"), "a ring of 2 point(s): it needs 4", BOUNDARY},
     {POLYGON_OF("[]"), "a ring of 0 point(s)", BOUNDARY},
     {POLYGON_OF("[[NaN,41.75],[-98.43,41.75],[-98.43,41.77],[NaN,41.75]]"), "line 1", BOUNDARY},
-    {POLYGON_OF("[[1e999,41.75],[-98.43,41.75],[-98.43,41.77],[-98.45,41.75]]"),
-     "number too large", BOUNDARY},
+    {POLYGON_OF("[[1e999,41.75],[-98.43,41.75],[-98.43,41.77],[-98.45,41.75]]"), "number too large",
+     BOUNDARY},
     {POLYGON_OF("[[null,41.75],[-98.43,41.75],[-98.43,41.77],[null,41.75]]"),
      "a position must be [longitude, latitude]", BOUNDARY},
     {POLYGON_OF("[[-98.45],[-98.43],[-98.43],[-98.45]]"), "a position must be", BOUNDARY},
@@ -152,8 +151,8 @@ static const struct {
      "Hole lies outside shell at latitude", BOUNDARY},
     {POLYGON_OF("[[-98.45,41.75],[-98.43,41.75],[-98.43,91],[-98.45,41.75]]"),
      "point 3 at longitude -98.43, latitude 91 is out of range", BOUNDARY},
-    {POLYGON_OF("[[41.75,-98.45],[41.75,-98.43],[41.77,-98.43],[41.75,-98.45]]"),
-     "longitude first", BOUNDARY},
+    {POLYGON_OF("[[41.75,-98.45],[41.75,-98.43],[41.77,-98.43],[41.75,-98.45]]"), "longitude first",
+     BOUNDARY},
     {POLYGON_OF("[[8.45,41.75],[8.43,41.75],[8.43,41.77],[8.45,41.75]]"), "km from the pad",
      BOUNDARY},
     {"{\"type\":\"Polygon\",\"type\":\"Polygon\",\"coordinates\":[" RING "]}", "type", BOUNDARY},
@@ -217,10 +216,13 @@ START_TEST(all_faults_at_once)
     path_in(roads, "roads.geojson");
     plan.field.boundary_path = boundary;
     plan.field.roads_path = roads;
-    text_write("two.geojson",
-               "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE("{}", POLYGON) ","
-               FEATURE("{}", POLYGON_OF("[[1,2],[3,4]]")) ","
-               FEATURE("{}", "{\"type\":\"Point\",\"coordinates\":[0,0]}") "]}");
+    text_write(
+        "two.geojson",
+        "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE("{}", POLYGON) "," FEATURE(
+            "{}",
+            POLYGON_OF(
+                "[[1,2],[3,4]]")) "," FEATURE("{}",
+                                              "{\"type\":\"Point\",\"coordinates\":[0,0]}") "]}");
     text_write("roads.geojson", POLYGON);
     ck_assert_int_eq(pappus_field_read(&field, &plan, &log), PAPPUS_E_FIELD);
     ck_assert_uint_eq(log.count, 3);
@@ -246,8 +248,8 @@ static const char *const good_geojson[] = {
     POLYGON,
     FEATURE("null", POLYGON),
     "\xEF\xBB\xBF" POLYGON,
-    "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE("{\"NAME\":\"x\"}", POLYGON) ","
-    FEATURE("{}", "null") "]}",
+    "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE(
+        "{\"NAME\":\"x\"}", POLYGON) "," FEATURE("{}", "null") "]}",
     "{\"type\":\"GeometryCollection\",\"geometries\":[" POLYGON "]}",
     "{\"type\":\"MultiPolygon\",\"coordinates\":[[" RING "]]}",
     /* clockwise: inside out by RFC 7946, 3.1.6 */
@@ -261,11 +263,12 @@ static const char *const good_geojson[] = {
     "{\"type\":\"MultiPolygon\",\"coordinates\":[[[[-98.45,41.75],[-98.44,41.75],[-98.44,41.77],"
     "[-98.45,41.77],[-98.45,41.75]]],[[[-98.44,41.75],[-98.43,41.75],[-98.43,41.77],"
     "[-98.44,41.77],[-98.44,41.75]]]]}",
-    "{\"type\":\"FeatureCollection\",\"features\":["
-    FEATURE("{}", POLYGON_OF("[[-98.45,41.75],[-98.435,41.75],[-98.435,41.77],[-98.45,41.77],"
-                             "[-98.45,41.75]]")) ","
-    FEATURE("{}", POLYGON_OF("[[-98.44,41.75],[-98.43,41.75],[-98.43,41.77],[-98.44,41.77],"
-                             "[-98.44,41.75]]")) "]}",
+    "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE(
+        "{}", POLYGON_OF(
+                  "[[-98.45,41.75],[-98.435,41.75],[-98.435,41.77],[-98.45,41.77],"
+                  "[-98.45,41.75]]")) "," FEATURE("{}", POLYGON_OF("[[-98.44,41.75],[-98.43,41.75],"
+                                                                   "[-98.43,41.77],[-98.44,41.77],"
+                                                                   "[-98.44,41.75]]")) "]}",
 };
 
 START_TEST(read_geojson)
@@ -333,20 +336,25 @@ END_TEST
 
 START_TEST(keep_out_names)
 {
-    static const char *const names[] = {"crowd", "keep-out 2", "crowd (2)", "Stra\xc3\x9f" "e",
+    static const char *const names[] = {"crowd", "keep-out 2", "crowd (2)",
+                                        "Stra\xc3\x9f"
+                                        "e",
                                         "7"};
     pappus_log log = {0};
-    text_write("names.geojson",
-               "{\"type\":\"FeatureCollection\",\"features\":["
-               FEATURE("{\"name\":\"crowd\"}", POLYGON) ","
-               FEATURE("{\"name\":null}", POLYGON) ","
-               FEATURE("{\"Name\":\"crowd\"}", POLYGON) ","
-               FEATURE("{\"NAME\":\"Stra\xc3\x9f" "e\"}", POLYGON) ","
-               FEATURE("{\"name\":7}", POLYGON) "]}");
+    text_write(
+        "names.geojson",
+        "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE("{\"name\":\"crowd\"}", POLYGON) "," FEATURE(
+            "{\"name\":null}",
+            POLYGON) "," FEATURE("{\"Name\":\"crowd\"}",
+                                 POLYGON) "," FEATURE("{\"NAME\":\"Stra\xc3\x9f"
+                                                      "e\"}",
+                                                      POLYGON) "," FEATURE("{\"name\":7}",
+                                                                           POLYGON) "]}");
     pappus_field *field = read_good("names.geojson", KEEP_OUT, &log);
     ck_assert(!field->has_boundary);
     ck_assert_uint_eq(field->keep_out_count, 5);
-    for (size_t i = 0; i < 5; i++) ck_assert_str_eq(field->keep_outs[i].name, names[i]);
+    for (size_t i = 0; i < 5; i++)
+        ck_assert_str_eq(field->keep_outs[i].name, names[i]);
     /* The pad is inside each. */
     ck_assert_uint_eq(count_of(&log, PAPPUS_WARNING), 5);
     ck_assert_str_eq(log.entries[2].error.value, "crowd (2)");
@@ -371,12 +379,13 @@ START_TEST(roads_are_lines)
 {
     pappus_log log = {0};
     text_write("lines.geojson",
-               "{\"type\":\"FeatureCollection\",\"features\":["
-               FEATURE("{\"name\":\"track\"}", "{\"type\":\"MultiLineString\",\"coordinates\":["
-                       "[[-98.44,41.76],[-98.44,41.77]],[[-98.43,41.76],[-98.43,41.77],"
-                       "[-98.42,41.77]]]}") ","
-               FEATURE("{}", "{\"type\":\"LineString\",\"coordinates\":[[-98.44,41.76],"
-                       "[-98.44,41.75]]}") "]}");
+               "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE(
+                   "{\"name\":\"track\"}",
+                   "{\"type\":\"MultiLineString\",\"coordinates\":["
+                   "[[-98.44,41.76],[-98.44,41.77]],[[-98.43,41.76],[-98.43,41.77],"
+                   "[-98.42,41.77]]]}") "," FEATURE("{}", "{\"type\":\"LineString\","
+                                                          "\"coordinates\":[[-98.44,41.76],"
+                                                          "[-98.44,41.75]]}") "]}");
     pappus_field *field = read_good("lines.geojson", ROADS, &log);
     ck_assert_uint_eq(field->road_count, 3);
     ck_assert_str_eq(field->roads[0].name, "track");
@@ -395,10 +404,11 @@ START_TEST(a_far_feature_among_near_ones)
 {
     pappus_log log = {0};
     text_write("far.geojson",
-               "{\"type\":\"FeatureCollection\",\"features\":["
-               FEATURE("{}", "{\"type\":\"LineString\",\"coordinates\":[[-98.44,41.76],"
-                       "[-98.43,41.76]]}") ","
-               FEATURE("{}", "{\"type\":\"LineString\",\"coordinates\":[[-90,41],[-91,41]]}") "]}");
+               "{\"type\":\"FeatureCollection\",\"features\":[" FEATURE(
+                   "{}",
+                   "{\"type\":\"LineString\",\"coordinates\":[[-98.44,41.76],"
+                   "[-98.43,41.76]]}") "," FEATURE("{}", "{\"type\":\"LineString\",\"coordinates\":"
+                                                         "[[-90,41],[-91,41]]}") "]}");
     pappus_field *field = read_good("far.geojson", ROADS, &log);
     ck_assert_uint_eq(field->road_count, 2);
     pappus_field_free(field);
@@ -427,8 +437,8 @@ START_TEST(discs)
     pappus_field *field;
     pappus_log log = {0};
     pappus_plan plan = plan_at_pad();
-    pappus_inline_area disc = {.name = (char *)"crowd", .bearing_deg = 210.0, .distance_m = 800.0,
-                               .radius_m = 100.0};
+    pappus_inline_area disc = {
+        .name = (char *)"crowd", .bearing_deg = 210.0, .distance_m = 800.0, .radius_m = 100.0};
     plan.field.radius_m = 1500.0;
     plan.field.keep_outs = &disc;
     plan.field.keep_out_count = 1;
@@ -446,16 +456,16 @@ START_TEST(discs)
         east += crowd->points_m[2 * i] / m;
         north += crowd->points_m[2 * i + 1] / m;
     }
-    ck_assert_double_eq_tol(east, -400.0, 1e-6);                /* 800 sin 210 */
-    ck_assert_double_eq_tol(north, -800.0 * sqrt(0.75), 1e-6);  /* 800 cos 210 */
+    ck_assert_double_eq_tol(east, -400.0, 1e-6);               /* 800 sin 210 */
+    ck_assert_double_eq_tol(north, -800.0 * sqrt(0.75), 1e-6); /* 800 cos 210 */
     pappus_field_free(field);
 }
 END_TEST
 
 START_TEST(points_of_the_plan)
 {
-    static double square[] = {41.75, -98.45, 41.75, -98.43, 41.77, -98.43,
-                              41.77, -98.45, 41.75, -98.45};
+    static double square[] = {41.75,  -98.45, 41.75,  -98.43, 41.77,
+                              -98.43, 41.77,  -98.45, 41.75,  -98.45};
     pappus_field *field;
     pappus_log log = {0};
     pappus_plan plan = plan_at_pad();
@@ -474,14 +484,18 @@ START_TEST(refused_in_the_plan)
     static double square[] = {41.75, -98.45, 41.75, -98.43, 41.77, -98.43};
     static double swapped[] = {-98.45, 41.75, -98.43, 41.75, -98.43, 41.77};
     static double nan_point[] = {41.75, -98.45, NAN, -98.43, 41.77, -98.43};
-    static const char *const words[] = {"field.points", "latitude first", "not a number",
-                                        "field.radius", "one of boundary, radius and points",
-                                        "field.keep_out[0]", "field.keep_out[0]"};
+    static const char *const words[] = {"field.points",
+                                        "latitude first",
+                                        "not a number",
+                                        "field.radius",
+                                        "one of boundary, radius and points",
+                                        "field.keep_out[0]",
+                                        "field.keep_out[0]"};
     pappus_field *field;
     pappus_log log = {0};
     pappus_plan plan = plan_at_pad();
-    pappus_inline_area area = {.radius_m = _i == 5 ? NAN : 10.0, .bearing_deg = 0.0,
-                               .distance_m = _i == 6 ? -1.0 : 5.0};
+    pappus_inline_area area = {
+        .radius_m = _i == 5 ? NAN : 10.0, .bearing_deg = 0.0, .distance_m = _i == 6 ? -1.0 : 5.0};
     if (_i < 3) {
         plan.field.points = _i == 0 ? square : _i == 1 ? swapped : nan_point;
         plan.field.point_count = _i == 0 ? 2 : 3;
@@ -500,8 +514,8 @@ END_TEST
 
 /* --------------------------------------------------------------- shapefiles */
 
-static const double square_xy[] = {-98.45, 41.75, -98.45, 41.77, -98.43,
-                                   41.77,  -98.43, 41.75, -98.45, 41.75};
+static const double square_xy[] = {-98.45, 41.75,  -98.45, 41.77,  -98.43,
+                                   41.77,  -98.43, 41.75,  -98.45, 41.75};
 
 /* Writes shape.shp, .shx, .dbf with one shape of the given parts. */
 static void shape_write(int type, const double *xy, int points, const int *starts, int parts,
@@ -565,9 +579,9 @@ END_TEST
 START_TEST(parts_and_holes)
 {
     static const int starts[] = {0, 5, 9};
-    double xy[] = {-98.45, 41.75, -98.45, 41.77, -98.43, 41.77, -98.43, 41.75, -98.45, 41.75,
-                   -98.445, 41.755, -98.435, 41.755, -98.435, 41.765, -98.445, 41.755,
-                   -98.42, 41.75, -98.42, 41.77, -98.41, 41.77, -98.42, 41.75};
+    double xy[] = {-98.45, 41.75,   -98.45, 41.77,   -98.43, 41.77,   -98.43, 41.75,   -98.45,
+                   41.75,  -98.445, 41.755, -98.435, 41.755, -98.435, 41.765, -98.445, 41.755,
+                   -98.42, 41.75,   -98.42, 41.77,   -98.41, 41.77,   -98.42, 41.75};
     int n = (int)(sizeof xy / sizeof *xy / 2);
     pappus_log log = {0};
     shape_good();
@@ -646,22 +660,33 @@ static void spoil_truncate(const char *extension)
     ck_assert_int_eq(truncate(path, 120), 0);
 }
 
-static const double bow_tie[] = {-98.45, 41.75, -98.43, 41.77, -98.43,
-                                 41.75,  -98.45, 41.77, -98.45, 41.75};
+static const double bow_tie[] = {-98.45, 41.75,  -98.43, 41.77,  -98.43,
+                                 41.75,  -98.45, 41.77,  -98.45, 41.75};
 static const double unclosed[] = {-98.45, 41.75, -98.45, 41.77, -98.43, 41.77, -98.43, 41.75};
-static const double in_metres[] = {546000, 4623000, 546000, 4625000, 548000,
-                                   4625000, 548000, 4623000, 546000, 4623000};
+static const double in_metres[] = {546000,  4623000, 546000,  4625000, 548000,
+                                   4625000, 548000,  4623000, 546000,  4623000};
 /* A square and, apart from it, a smaller ring the other way round. */
-static const double hole_outside[] = {-98.45, 41.75, -98.45, 41.77, -98.43, 41.77, -98.43,
-                                      41.75, -98.45, 41.75, -98.40, 41.75, -98.39, 41.75,
-                                      -98.39, 41.76, -98.40, 41.75};
+static const double hole_outside[] = {-98.45, 41.75, -98.45, 41.77, -98.43, 41.77,
+                                      -98.43, 41.75, -98.45, 41.75, -98.40, 41.75,
+                                      -98.39, 41.75, -98.39, 41.76, -98.40, 41.75};
 
-static const char *const shapefile_words[] = {
-    "its .prj is missing", "no reference system", "no reference system that PROJ",
-    "its .shx is missing", "truncated", "truncated", "found Point: a boundary takes polygons",
-    "not a number", "name the .shp", "ring is not closed", "Self-intersection at latitude 41.76",
-    "out of range", "Hole lies outside shell", "not UTF-8 though the .cpg", ".dbf cannot be read",
-    "found Arc: a boundary takes polygons", "found Polygon: a road takes lines"};
+static const char *const shapefile_words[] = {"its .prj is missing",
+                                              "no reference system",
+                                              "no reference system that PROJ",
+                                              "its .shx is missing",
+                                              "truncated",
+                                              "truncated",
+                                              "found Point: a boundary takes polygons",
+                                              "not a number",
+                                              "name the .shp",
+                                              "ring is not closed",
+                                              "Self-intersection at latitude 41.76",
+                                              "out of range",
+                                              "Hole lies outside shell",
+                                              "not UTF-8 though the .cpg",
+                                              ".dbf cannot be read",
+                                              "found Arc: a boundary takes polygons",
+                                              "found Polygon: a road takes lines"};
 
 static void spoil(int how)
 {
@@ -695,8 +720,8 @@ START_TEST(refused_shapefiles)
     pappus_log log = {0};
     shape_good();
     spoil(_i);
-    int status = read_as(&field, _i == 8 ? "shape.shx" : "shape.shp", _i == 16 ? ROADS : BOUNDARY,
-                         &log);
+    int status =
+        read_as(&field, _i == 8 ? "shape.shx" : "shape.shp", _i == 16 ? ROADS : BOUNDARY, &log);
     check_refused(status, field, &log, shapefile_words[_i]);
 }
 END_TEST

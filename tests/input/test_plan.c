@@ -349,7 +349,8 @@ START_TEST(what_is_assumed_of_the_flight)
 {
     pappus_plan *p = read_good("{\"apogee\": {\"spread\": null}, \"rocket\": {\"length\": \"8 ft\","
                                " \"diameter\": \"4 inch\", \"tumble_drag_area\": null},"
-                               " \"faults\": {\"no_power\": null}}", NULL);
+                               " \"faults\": {\"no_power\": null}}",
+                               NULL);
     near(p->apogee.spread_m, 0.052 * 1584.96);
     near(p->rocket.tumble_drag_area_m2.mean, 2.4384 * 0.1016);
     near(p->rocket.hanging_share.mean, 0.25);
@@ -357,7 +358,8 @@ START_TEST(what_is_assumed_of_the_flight)
     ck_assert(p->rocket.tumble_assumed && p->faults_assumed);
     static const char *const keys[] = {"apogee.spread", "rocket.tumble_drag_area",
                                        "rocket.hanging_share", "faults.no_power"};
-    for (size_t i = 0; i < 4; i++) ck_assert(entry_of(p, keys[i])->assumed);
+    for (size_t i = 0; i < 4; i++)
+        ck_assert(entry_of(p, keys[i])->assumed);
     pappus_plan_free(p);
     p = read_good("{\"apogee\": {\"spread\": null, \"height\": \"10000 ft\"}}", NULL);
     near(p->apogee.spread_m, 0.052 * 3048.0);
@@ -443,7 +445,9 @@ START_TEST(places_by_hemisphere)
         {"site.latitude=41 15.0005 N", 41 + 15.0005 / 60, "41.2500083 deg (41 15.001 N)"},
         {"site.latitude=N41 15.000", 41.25, "41.2500000 deg (41 15.000 N)"},
         {"site.latitude=N 41\xC2\xB0 15.000'", 41.25, "41.2500000 deg (41 15.000 N)"},
-        {"site.latitude=41\xC2\xB0""15'00\"S", -41.25, "-41.2500000 deg (41 15.000 S)"},
+        {"site.latitude=41\xC2\xB0"
+         "15'00\"S",
+         -41.25, "-41.2500000 deg (41 15.000 S)"},
         {"site.latitude=41 15 36 n", 41.26, "41.2600000 deg (41 15.600 N)"},
         {"site.latitude=41.25 N", 41.25, "41.2500000 deg (41 15.000 N)"},
         {"site.latitude=41.2600123 deg", 41.2600123, "41.2600123 deg (41 15.601 N)"},
@@ -492,7 +496,6 @@ START_TEST(a_plan_without_wind)
 END_TEST
 
 /* ------------------------------------------------------------------- bases */
-
 
 static void write_file(const char *name, const char *text)
 {

@@ -56,13 +56,14 @@ START_TEST(bulletin_light_missing_and_strong)
      * kt or more; a blank group is not forecast, and one without temperature does
      * not shift the next. 36 is north. */
     static const group expected[] = {
-        {6000, 190, 23, NAN},  {9000, 0, 0, 5},       {12000, 260, 9, 0},   {18000, 0, 0, -12},
+        {6000, 190, 23, NAN},  {9000, 0, 0, 5},        {12000, 260, 9, 0}, {18000, 0, 0, -12},
         {24000, 230, 32, -25}, {30000, 270, 199, -37}, {34000, 0, 0, -48}, {39000, 0, 36, -55}};
     wind_result r = read_wind_text(FB_TEXT, "QQQ");
     ck_assert_int_eq(r.status, PAPPUS_OK);
     const pappus_wind_profile *p = &r.winds->profiles[0];
     ck_assert_uint_eq(p->level_count, 8);
-    for (size_t i = 0; i < 8; i++) check_group(&p->levels[i], expected[i]);
+    for (size_t i = 0; i < 8; i++)
+        check_group(&p->levels[i], expected[i]);
     ck_assert_double_eq(p->levels[1].speed_sd_mps, 1.3); /* A: half of 5 kt */
     ck_assert(isnan(p->levels[0].speed_sd_mps));
     ck_assert_ptr_nonnull(find_entry(&r.log, "199 kt or more"));
@@ -145,9 +146,11 @@ START_TEST(igra_levels_left_out)
 {
     /* neither height nor pressure; removed wind with a temperature; a direction of 999 */
     wind_result r = read_wind_text(
-        IGRA_HEAD("01", "00", "   4") "10   242  -9999 -9999   -12B  954     7    41    26\n"
-        "10   242  92500   800B  -12B  954     7 -8888 -8888\n"
-        "10   242  92500   900B  -12B  954     7   999    26\n" IGRA_ROW, NULL);
+        IGRA_HEAD("01", "00",
+                  "   4") "10   242  -9999 -9999   -12B  954     7    41    26\n"
+                          "10   242  92500   800B  -12B  954     7 -8888 -8888\n"
+                          "10   242  92500   900B  -12B  954     7   999    26\n" IGRA_ROW,
+        NULL);
     ck_assert_int_eq(r.status, PAPPUS_OK);
     const pappus_wind_profile *p = &r.winds->profiles[0];
     ck_assert_uint_eq(p->read_count, 4);
@@ -165,9 +168,9 @@ END_TEST
 
 START_TEST(igra_whole_sounding_of_a_cut_file)
 {
-    wind_result r = read_wind_text_at(IGRA_HEAD("01", "00", "   1") IGRA_ROW
-                                          IGRA_HEAD("02", "00", " 147"),
-                                      NULL, 1275350400.0, NAN);
+    wind_result r =
+        read_wind_text_at(IGRA_HEAD("01", "00", "   1") IGRA_ROW IGRA_HEAD("02", "00", " 147"),
+                          NULL, 1275350400.0, NAN);
     ck_assert_int_eq(r.status, PAPPUS_OK);
     const pappus_log_entry *entry = find_entry(&r.log, "cut short");
     ck_assert(entry && entry->severity == PAPPUS_WARNING);
@@ -450,7 +453,8 @@ START_TEST(missing_file_and_folder)
     pappus_log log = {0};
     pappus_winds *winds = NULL;
     char none[] = "/nowhere/wind.csv", folder[] = "/tmp";
-    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}, {folder, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
+    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false},
+                                       {folder, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
     for (size_t i = 0; i < 2; i++)
         ck_assert_int_eq(pappus_wind_file_read(&winds, &sources[i], &log), PAPPUS_E_WIND);
     ck_assert_uint_eq(log.count, 2);

@@ -19,8 +19,8 @@ static pappus_wind_raw level(double height_m, double temperature_k, double press
 START_TEST(test_between_and_below)
 {
     pappus_wind_raw levels[] = {level(1000, 281.7, 89876), level(3000, 268.7, 70121),
-                                level(NAN, NAN, 79501), level(NAN, 288.1, 101325),
-                                level(NAN, NAN, 61660), level(NAN, NAN, 35651)};
+                                level(NAN, NAN, 79501),    level(NAN, 288.1, 101325),
+                                level(NAN, NAN, 61660),    level(NAN, NAN, 35651)};
     ck_assert_uint_eq(pappus_wind_fill_heights(levels, 6), 4 - 1);
     ck_assert_double_eq_tol(levels[2].height_m, 2000.0, 15.0);
     ck_assert_double_eq_tol(levels[3].height_m, 0.0, 3.0);

@@ -95,7 +95,8 @@ START_TEST(same_as_chosen_from_the_whole)
         ck_assert_int_eq(pappus_wind_stream_next(o.stream, &p, &more), PAPPUS_OK);
         if (i % 33 == 0) {
             pappus_winds *winds;
-            pappus_profile_source source = {path, NULL, p.valid_utc_s, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
+            pappus_profile_source source = {
+                path, NULL, p.valid_utc_s, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
             ck_assert_int_eq(pappus_wind_file_read(&winds, &source, NULL), PAPPUS_OK);
             const pappus_wind_profile *q = &winds->profiles[0];
             ck_assert_uint_eq(p.level_count, q->level_count);
@@ -118,13 +119,13 @@ END_TEST
 
 START_TEST(bad_soundings_are_skipped_and_counted)
 {
-    char *path = file_of(
-        IGRA_HEAD("01", "00", "   1") IGRA_ROW                        /* good */
-            IGRA_HEAD("02", "00", "   1") IGRA_NO_WIND                /* row 3: no wind */
-                IGRA_HEAD("03", "00", "   9") IGRA_ROW                /* row 5: cut */
-                    IGRA_HEAD("31", "00", "   1") IGRA_ROW            /* no such day */
-                        IGRA_HEAD("05", "00", "   1") "10   242  9\n" /* short */
-        IGRA_HEAD("07", "00", "   2") IGRA_ROW IGRA_WIND IGRA_HEAD("08", "00", " 147"));
+    char *path =
+        file_of(IGRA_HEAD("01", "00", "   1") IGRA_ROW                        /* good */
+                    IGRA_HEAD("02", "00", "   1") IGRA_NO_WIND                /* row 3: no wind */
+                        IGRA_HEAD("03", "00", "   9") IGRA_ROW                /* row 5: cut */
+                            IGRA_HEAD("31", "00", "   1") IGRA_ROW            /* no such day */
+                                IGRA_HEAD("05", "00", "   1") "10   242  9\n" /* short */
+                IGRA_HEAD("07", "00", "   2") IGRA_ROW IGRA_WIND IGRA_HEAD("08", "00", " 147"));
     opened o;
     open_stream(&o, path);
     size_t good = 0;
@@ -168,7 +169,7 @@ END_TEST
 START_TEST(table_with_times_is_handed_out_time_by_time)
 {
     char *path = file_of("time,height_agl_m,u_mps,v_mps\n2000-01-01T00Z,10,1,2\n"
-                              "2000-01-01T06Z,10,3,4\n2000-01-01T12Z,10,5,6\n");
+                         "2000-01-01T06Z,10,3,4\n2000-01-01T12Z,10,5,6\n");
     opened o;
     open_stream(&o, path);
     pappus_wind_profile p;

@@ -123,8 +123,13 @@ START_TEST(ends_of_the_range_and_beyond)
                          "2027-04-17T16:00Z,100,2,0\n2027-04-17T17:00Z,100,5,0\n");
     static const struct {
         double time_utc_s, u_mps; /* NaN: refused */
-    } cases[] = {{T0, 1}, {T0 + HOUR, 2}, {T0 + 1.5 * HOUR, 3.5}, {T0 + 2 * HOUR, 5},
-                 {T0 - 1, NAN}, {T0 + 2 * HOUR + 1, NAN}, {NAN, NAN}};
+    } cases[] = {{T0, 1},
+                 {T0 + HOUR, 2},
+                 {T0 + 1.5 * HOUR, 3.5},
+                 {T0 + 2 * HOUR, 5},
+                 {T0 - 1, NAN},
+                 {T0 + 2 * HOUR + 1, NAN},
+                 {NAN, NAN}};
     pappus_profile_source source = {path, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false};
     pappus_plan plan = plan_with(&source, 1);
     plan.site.latitude_deg = 71.2889; /* at the station */
@@ -167,8 +172,9 @@ START_TEST(valid_times_or_weights)
     char *a = file_of("height_agl_m,u_mps,v_mps\n100,4,0\n");
     char *b = file_of("height_agl_m,u_mps,v_mps\n100,8,0\n");
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        pappus_profile_source sources[] = {{a, NULL, NAN, cases[i].valid_a, 1.0, PAPPUS_WIND_SOUNDING, false},
-                                           {b, NULL, NAN, cases[i].valid_b, cases[i].weight_b, PAPPUS_WIND_SOUNDING, false}};
+        pappus_profile_source sources[] = {
+            {a, NULL, NAN, cases[i].valid_a, 1.0, PAPPUS_WIND_SOUNDING, false},
+            {b, NULL, NAN, cases[i].valid_b, cases[i].weight_b, PAPPUS_WIND_SOUNDING, false}};
         pappus_plan plan = plan_with(sources, 2);
         pappus_winds *winds = NULL;
         pappus_log log = {0};
@@ -212,7 +218,8 @@ START_TEST(bases_of_height_do_not_mix_in_time)
 {
     char *a = file_of("height_agl_m,u_mps,v_mps\n100,4,0\n");
     char *b = file_of("height_msl_m,u_mps,v_mps\n100,8,0\n");
-    pappus_profile_source sources[] = {{a, NULL, NAN, T0, 1.0, PAPPUS_WIND_SOUNDING, false}, {b, NULL, NAN, T0 + HOUR, 1.0, PAPPUS_WIND_SOUNDING, false}};
+    pappus_profile_source sources[] = {{a, NULL, NAN, T0, 1.0, PAPPUS_WIND_SOUNDING, false},
+                                       {b, NULL, NAN, T0 + HOUR, 1.0, PAPPUS_WIND_SOUNDING, false}};
     pappus_plan plan = plan_with(sources, 2);
     pappus_winds *winds = NULL;
     pappus_log log = {0};
@@ -280,7 +287,8 @@ END_TEST
 START_TEST(every_bad_file_of_a_plan_is_told)
 {
     char none[] = "/nowhere/a.csv", nothing[] = "/nowhere/b.csv";
-    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}, {nothing, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
+    pappus_profile_source sources[] = {{none, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false},
+                                       {nothing, NULL, NAN, NAN, 1.0, PAPPUS_WIND_SOUNDING, false}};
     pappus_plan plan = plan_with(sources, 2);
     pappus_winds *winds = NULL;
     pappus_log log = {0};

@@ -13,9 +13,9 @@
 
 /* The line of ECK is the worked example of the NWS Aviation Weather Center, About
  * Forecast Winds and Temperatures Aloft; the two others are made up. */
-#define FB_HEAD                                                               \
-    "DATA BASED ON 180000Z\n"                                                 \
-    "VALID 180600Z   FOR USE 0200-0900Z. TEMPS NEG ABV 24000\n\n"             \
+#define FB_HEAD                                                                                    \
+    "DATA BASED ON 180000Z\n"                                                                      \
+    "VALID 180600Z   FOR USE 0200-0900Z. TEMPS NEG ABV 24000\n\n"                                  \
     "FT  3000    6000    9000   12000   18000   24000  30000  34000  39000\n"
 #define FB_ECK "ECK 3222 3136-08 3139-07 3251-09 3287-17 8202-29 801944 803151 792554\n"
 #define FB_LIGHT "QQQ      1923    9900+05 2609+00 9900-12 2332-25 779937 990048 363655\n"
@@ -23,7 +23,7 @@
 
 /* Column layout: NOAA NCEI, IGRA v2.2 Format Description, 2023. The first level
  * row under the surface is the example of that description's fields. */
-#define IGRA_HEAD(day, hour, count) \
+#define IGRA_HEAD(day, hour, count)                                                                \
     "#XXM00000001 2010 06 " day " " hour " 2303 " count " ncdc6301 ncdc6301  712889 -1567833\n"
 #define IGRA_SURFACE "21     0 100980B   12     0B 1000     0    20    51 \n"
 #define IGRA_ROW "10   242  92500   712B  -12B  954     7    41    26 \n"

@@ -55,14 +55,16 @@ static pappus_area shape(int which, uint64_t *state)
     double points[2 * 90], square[] = {-1, -1, 1, -1, 1, 1, -1, 1};
     size_t counts[] = {50, 40}, four[] = {4};
     if (which == 0) {
-        for (int i = 0; i < 8; i++) square[i] *= across[0];
+        for (int i = 0; i < 8; i++)
+            square[i] *= across[0];
         return area_of(1, four, square);
     }
     star(points, 50, away[which], -away[which], 0.5 * across[which], across[which], state);
     star(points + 100, 40, away[which], -away[which], 0.1 * across[which], 0.4 * across[which],
          state);
     if (which == 4)
-        for (int i = 0; i < 90; i++) points[2 * i] = 300.0 + 1e-4 * (points[2 * i] - 300.0);
+        for (int i = 0; i < 90; i++)
+            points[2 * i] = 300.0 + 1e-4 * (points[2 * i] - 300.0);
     return area_of(2, counts, points);
 }
 
@@ -115,7 +117,8 @@ START_TEST(equal_to_geos)
     ck_assert_int_eq(pappus_containment_new(&containment, &area, NULL), 0);
     ck_assert_int_eq(pappus_containment_test(ours, containment, POINTS, east, north, 0, NULL), 0);
     ask_geos(theirs, &area, POINTS, east, north);
-    for (size_t i = 0; i < POINTS; i++) inside += theirs[i];
+    for (size_t i = 0; i < POINTS; i++)
+        inside += theirs[i];
     ck_assert_mem_eq(ours, theirs, POINTS);
     /* The shape is really tried from both sides. */
     ck_assert_uint_gt(inside, POINTS / 10);
@@ -192,7 +195,8 @@ START_TEST(share_is_area)
     }
     ck_assert_int_eq(pappus_containment_new(&containment, &area, NULL), 0);
     ck_assert_int_eq(pappus_containment_test(inside, containment, n, east, north, 0, NULL), 0);
-    for (size_t i = 0; i < n; i++) hits += inside[i];
+    for (size_t i = 0; i < n; i++)
+        hits += inside[i];
     ck_assert_double_eq_tol((double)hits / (double)n, share,
                             4.5 * sqrt(share * (1.0 - share) / (double)n));
     pappus_containment_free(containment);
@@ -221,14 +225,14 @@ START_TEST(nearest_edge)
     static const struct {
         double east, north, distance, at_east, at_north, normal_east, normal_north;
     } cases[] = {
-        {1, 5, 1, 0, 5, -1, 0},                        /* inside, by the west side */
-        {5, 8.5, 1.5, 5, 10, 0, 1},                    /* inside, by the north side */
-        {5, 7, 1, 5, 6, 0, -1},                        /* inside, by the hole: out is into it */
-        {-3, 5, -3, 0, 5, -1, 0},                      /* outside */
-        {13, 14, -5, 10, 10, 0.6, 0.8},                /* off a corner */
-        {5, 4.5, -0.5, 5, 4, 0, 1},                    /* in the hole */
-        {10, 3, 0, 10, 3, 1, 0},                       /* on the edge */
-        {6, 5, 0, 6, 5, -1, 0},                        /* on the hole's edge */
+        {1, 5, 1, 0, 5, -1, 0},         /* inside, by the west side */
+        {5, 8.5, 1.5, 5, 10, 0, 1},     /* inside, by the north side */
+        {5, 7, 1, 5, 6, 0, -1},         /* inside, by the hole: out is into it */
+        {-3, 5, -3, 0, 5, -1, 0},       /* outside */
+        {13, 14, -5, 10, 10, 0.6, 0.8}, /* off a corner */
+        {5, 4.5, -0.5, 5, 4, 0, 1},     /* in the hole */
+        {10, 3, 0, 10, 3, 1, 0},        /* on the edge */
+        {6, 5, 0, 6, 5, -1, 0},         /* on the hole's edge */
     };
     /* Shell clockwise, hole counter-clockwise: the wrong way round on purpose. */
     double points[] = {0, 0, 0, 10, 10, 10, 10, 0, 4, 4, 6, 4, 6, 6, 4, 6};

@@ -350,7 +350,7 @@ static inline void sample_ceiling(sample_answer *sample)
     round->rows = sample_block(sample, 12, sizeof(pappus_ceiling_row));
     for (size_t i = 0; i < 12; i++)
         round->rows[i] = sample_ceiling_row(PAPPUS_LIMIT_KEEP_OUT, sample->text,
-                                              6 + 0.2 * (double)i, 30 * (double)i);
+                                            6 + 0.2 * (double)i, 30 * (double)i);
     round->planned = sample_ceiling_row(PAPPUS_LIMIT_KEEP_OUT, "car park", 4.6, 240);
     round->worst = sample_ceiling_row(PAPPUS_LIMIT_INSIDE_FIELD, NULL, 4.1, 300);
     ceiling->whole = *round;
@@ -373,10 +373,10 @@ static inline void sample_crews(sample_answer *sample)
                                     .walk_p90_m = 320,
                                     .share = 0.7,
                                     .near_chance = 0.0004,
-                        .look_bearing_deg = 81,
-                        .look_elevation_deg = 22,
-                        .look_s = 71,
-                        .served_east_m = 420,
+                                    .look_bearing_deg = 81,
+                                    .look_elevation_deg = 22,
+                                    .look_s = 71,
+                                    .served_east_m = 420,
                                     .served_north_m = 260,
                                     .road = sample->text};
     crews->posts[1] = (pappus_post){.latitude_deg = 43.5686399874262,

@@ -211,7 +211,8 @@ START_TEST(what_turns_the_ceiling)
     ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "surface wind, its gusts");
     row.turns_limit = PAPPUS_LIMIT_KEEP_OUT;
     row.turns_name = (char *)(uintptr_t) "caf\xC3\xA9";
-    ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "keep-out area, caf\xC3\xA9");
+    ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row),
+                     "keep-out area, caf\xC3\xA9");
     ck_assert_str_eq(pappus_format_turn(out, 20, &plan, &row), "keep-out area, caf");
 }
 END_TEST

@@ -285,8 +285,9 @@ START_TEST(parts_of_a_flight)
     char posts[160];
     snprintf(posts, sizeof posts, "%s/booster-2/layers/posts.shp", path);
     ck_assert_int_eq(access(posts, F_OK), 0);
-    ck_assert_int_eq(pappus_answers_text(&text, both, 2, &(pappus_text_options){.units = PAPPUS_UNITS_SI},
-                                         NULL), PAPPUS_OK);
+    ck_assert_int_eq(
+        pappus_answers_text(&text, both, 2, &(pappus_text_options){.units = PAPPUS_UNITS_SI}, NULL),
+        PAPPUS_OK);
     ck_assert_int_eq(strncmp(text, "NO-GO ", 6), 0);
     free(text);
     sample_answer_clear(first);

@@ -52,9 +52,11 @@ static const struct {
     {"height_agl_m,u_mps,v_mps,pressure_hPa\n10,0.1,-0.3,982.29\n100,-1e-3,7.77777,\n200,0,0,9\n",
      NULL},
     {"time,issued,height_msl_km,direction_deg,speed_kt,speed_sd_kt\n2027-04-17T15:00Z,,1.1,7,3,1\n"
-     "2027-04-17T16:00Z,2027-04-17T12:00Z,1.2,187,33,\n", NULL},
+     "2027-04-17T16:00Z,2027-04-17T12:00Z,1.2,187,33,\n",
+     NULL},
     {"time,member,kind,height_agl_m,u_mps,v_mps\n2027-04-17T15:00Z,0,forecast,10,1,2\n"
-     "2027-04-17T15:00Z,1,forecast,10,3,4\n2027-04-17T16:00Z,1,forecast,10,5,6\n", NULL},
+     "2027-04-17T15:00Z,1,forecast,10,3,4\n2027-04-17T16:00Z,1,forecast,10,5,6\n",
+     NULL},
 };
 
 START_TEST(layer_table_reads_back_bit_for_bit)
@@ -109,8 +111,8 @@ START_TEST(table_tells_counts_units_and_reasons)
     wind_result r = read_wind_text("height_agl_ft,direction_deg,speed_mph\n33,225,8\n33,225,8\n"
                                    "100,0,0\n",
                                    NULL);
-    ck_assert_int_eq(
-        pappus_wind_table_text(&text, r.winds, PAPPUS_UNITS_US, &r.log, NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_wind_table_text(&text, r.winds, PAPPUS_UNITS_US, &r.log, NULL),
+                     PAPPUS_OK);
     ck_assert_ptr_nonnull(strstr(text, "levels read 3, repaired 1, left out 0"));
     ck_assert_ptr_nonnull(strstr(text, "      33   225 SW      8.0"));
     ck_assert_ptr_nonnull(strstr(text, "     100  calm         0.0"));
@@ -126,9 +128,9 @@ START_TEST(barbs_count_in_fives)
     static const struct {
         double speed_kt;
         pappus_barb barb;
-    } cases[] = {{0, {0, 0, 0}},   {2, {0, 0, 0}},   {3, {0, 0, 1}},   {5, {0, 0, 1}},
-                 {8, {0, 1, 0}},   {15, {0, 1, 1}},  {47, {0, 4, 1}},  {48, {1, 0, 0}},
-                 {65, {1, 1, 1}},  {87, {1, 3, 1}},  {112, {2, 1, 0}}, {199, {4, 0, 0}}};
+    } cases[] = {{0, {0, 0, 0}},  {2, {0, 0, 0}},  {3, {0, 0, 1}},   {5, {0, 0, 1}},
+                 {8, {0, 1, 0}},  {15, {0, 1, 1}}, {47, {0, 4, 1}},  {48, {1, 0, 0}},
+                 {65, {1, 1, 1}}, {87, {1, 3, 1}}, {112, {2, 1, 0}}, {199, {4, 0, 0}}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         char path[1024];
         pappus_barb barb = pappus_barb_of(cases[i].speed_kt * 1852.0 / 3600.0);
@@ -166,8 +168,8 @@ START_TEST(drawing_is_well_formed)
     ck_assert_int_eq(r.status, PAPPUS_OK);
     free(r.winds->profiles[0].path);
     r.winds->profiles[0].path = strdup(name);
-    ck_assert_int_eq(
-        pappus_wind_svg_text(&text, r.winds, NULL, NULL, PAPPUS_UNITS_US, NAN, NULL), PAPPUS_OK);
+    ck_assert_int_eq(pappus_wind_svg_text(&text, r.winds, NULL, NULL, PAPPUS_UNITS_US, NAN, NULL),
+                     PAPPUS_OK);
     xmlDocPtr document = xmlReadMemory(text, (int)strlen(text), "a.svg", NULL, XML_PARSE_NONET);
     ck_assert_ptr_nonnull(document);
     /* a figure that is none stands before a comma, a quote or a blank */

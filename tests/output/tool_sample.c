@@ -38,13 +38,12 @@ int main(int argc, char **argv)
     if (option(argc, argv, "bare")) sample_answer_bare(sample);
     if (option(argc, argv, "crs=utm")) options.crs = PAPPUS_CRS_UTM;
     options.layers_only = option(argc, argv, "layers") != NULL;
-    pappus_text_options layout = {
-        .columns = 78,
-        .units = option(argc, argv, "units=si") ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US,
-        .colour = option(argc, argv, "colour") != NULL};
+    pappus_text_options layout = {.columns = 78,
+                                  .units = option(argc, argv, "units=si") ? PAPPUS_UNITS_SI
+                                                                          : PAPPUS_UNITS_US,
+                                  .colour = option(argc, argv, "colour") != NULL};
     int status = pappus_answer_write(&sample->answer, argv[1], &options, &error);
-    if (status == PAPPUS_OK)
-        status = pappus_answer_text(&text, &sample->answer, &layout, &error);
+    if (status == PAPPUS_OK) status = pappus_answer_text(&text, &sample->answer, &layout, &error);
     if (text) fputs(text, stdout);
     free(text);
     sample_answer_clear(sample);

@@ -23,8 +23,7 @@ static int print_faults(const pappus_log *log)
     return 1;
 }
 
-static int draw_with_air(char **out, const pappus_winds *winds, pappus_log *log,
-                         pappus_error *err)
+static int draw_with_air(char **out, const pappus_winds *winds, pappus_log *log, pappus_error *err)
 {
     pappus_plan plan = {.path = "plan",
                         .site = {.elevation_msl_m = 600.0,
@@ -65,8 +64,8 @@ int main(int argc, char **argv)
     pappus_error err = {0};
     char *text = NULL;
     if (argc < 3) return 2;
-    pappus_profile_source source = {argv[2], argc > 3 && argv[3][0] ? argv[3] : NULL, NAN, NAN, 1,
-                                    PAPPUS_WIND_SOUNDING, false};
+    pappus_profile_source source = {
+        argv[2], argc > 3 && argv[3][0] ? argv[3] : NULL, NAN, NAN, 1, PAPPUS_WIND_SOUNDING, false};
     if (argc > 4 && pappus_time_parse(&source.sounding_utc_s, argv[4], &err) != PAPPUS_OK) return 2;
     int status = pappus_wind_file_read(&winds, &source, &log);
     if (status == PAPPUS_OK) {

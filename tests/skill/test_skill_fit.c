@@ -68,8 +68,8 @@ static void invent(invented *a, const pappus_wind_error *law, size_t pairs, uint
     for (size_t i = 0; i < 2 * pairs; i++) {
         pappus_sounding *s = &a->archive.soundings[i];
         double age_h = ages_h[i / 2 % AGES];
-        s->valid_utc_s = s->issued_utc_s = 1e9 + 345600.0 * (double)(i / 2) +
-                                           (i % 2 ? 3600.0 * age_h : 0.0);
+        s->valid_utc_s = s->issued_utc_s =
+            1e9 + 345600.0 * (double)(i / 2) + (i % 2 ? 3600.0 * age_h : 0.0);
         s->level_count = LEVELS;
         s->height_m = a->values + 3 * i * LEVELS;
         s->u_mps = s->height_m + LEVELS;
@@ -77,8 +77,8 @@ static void invent(invented *a, const pappus_wind_error *law, size_t pairs, uint
         s->height_m[0] = PAPPUS_GROUND_M;
         memcpy(s->height_m + 1, pappus_grid_heights_m, sizeof pappus_grid_heights_m);
         if (i % 2 == 0) continue;
-        double sd = student_scale(a) * hypot(M_SQRT2 * law->error_mps,
-                                             law->growth_mps * cbrt(age_h));
+        double sd =
+            student_scale(a) * hypot(M_SQRT2 * law->error_mps, law->growth_mps * cbrt(age_h));
         pappus_wind_error aged = *law;
         aged.correlation_height_m = pappus_wind_error_length_m(law, age_h);
         draw_change(a, s->u_mps, &aged, sd);

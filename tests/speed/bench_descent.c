@@ -68,10 +68,12 @@ static int draw(bench *b, const pappus_plan *plan)
     options.run.landings = FALLS;
     pappus_scatter_shares(shares, pappus_draws_probability(draws), &options);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
-        for (size_t i = 0; i < shares[h] && at < FALLS; i++) outcome[at++] = (uint8_t)h;
+        for (size_t i = 0; i < shares[h] && at < FALLS; i++)
+            outcome[at++] = (uint8_t)h;
     for (size_t block = 0; block < BLOCKS; block++) {
         uint64_t index[PAPPUS_LANES];
-        for (size_t l = 0; l < PAPPUS_LANES; l++) index[l] = block * PAPPUS_LANES + l;
+        for (size_t l = 0; l < PAPPUS_LANES; l++)
+            index[l] = block * PAPPUS_LANES + l;
         pappus_wind_draw(b->air, pappus_isa_best(), random, index, b->u + block * b->wind_floats,
                          b->v + block * b->wind_floats);
         pappus_draws_falls(b->falls + index[0], draws, PAPPUS_LANES, index, outcome + index[0],
@@ -226,7 +228,8 @@ static int ascending(const void *a, const void *b)
 static double thread_speedup(bench *b, pappus_isa isa)
 {
     double ratio[PAIRS];
-    for (int i = 0; i < PAIRS; i++) ratio[i] = threaded_s(b, isa, 1) / threaded_s(b, isa, 2);
+    for (int i = 0; i < PAIRS; i++)
+        ratio[i] = threaded_s(b, isa, 1) / threaded_s(b, isa, 2);
     qsort(ratio, PAIRS, sizeof *ratio, ascending);
     return ratio[PAIRS / 2];
 }
@@ -242,14 +245,15 @@ static int compare(bench *b)
     printf("{\"descents\": %d, \"isa\": \"%s\", \"gsl_per_s\": %.0f, \"engine_per_s\": %.0f, "
            "\"ratio\": %.1f, \"max_error_m\": %.4f, \"rms_error_m\": %.4f, "
            "\"time_max_error_s\": %.4f, \"load_max_error_pct\": %.2f, \"thread_speedup\": %.2f",
-           FALLS, pappus_isa_text(best), gsl_per_s, engine_per_s, engine_per_s / gsl_per_s,
-           e.max_m, e.rms_m, e.time_s, e.load_pct, thread_speedup(b, best));
+           FALLS, pappus_isa_text(best), gsl_per_s, engine_per_s, engine_per_s / gsl_per_s, e.max_m,
+           e.rms_m, e.time_s, e.load_pct, thread_speedup(b, best));
     const gsl_result *const results[] = {&plain, &cut};
     const char *const names[] = {"gsl_plain", "gsl_cut_at_nodes"};
     for (int i = 0; i < 2; i++)
         printf(", \"%s\": {\"per_s\": %.0f, \"tolerance\": %.0e, \"max_error_m\": %.4f, "
-               "\"ratio\": %.1f}", names[i], results[i]->per_s, results[i]->tolerance,
-               results[i]->max_error_m, engine_per_s / results[i]->per_s);
+               "\"ratio\": %.1f}",
+               names[i], results[i]->per_s, results[i]->tolerance, results[i]->max_error_m,
+               engine_per_s / results[i]->per_s);
     for (int isa = 0; isa <= (int)best; isa++)
         printf(", \"%s_ns\": %.0f", pappus_isa_text((pappus_isa)isa),
                1e9 / engine_speed(b, (pappus_isa)isa));

@@ -33,8 +33,10 @@ static inline void gsl_fall_air(gsl_fall *g, double z, double *u, double *v, dou
 {
     const pappus_air *air = g->air;
     size_t k = g->layer;
-    while (k > 0 && z < air->height_m[k]) k--;
-    while (k + 2 < air->node_count && z > air->height_m[k + 1]) k++;
+    while (k > 0 && z < air->height_m[k])
+        k--;
+    while (k + 2 < air->node_count && z > air->height_m[k + 1])
+        k++;
     g->layer = k;
     double x = (z - air->height_m[k]) / (air->height_m[k + 1] - air->height_m[k]);
     const float *pu = g->u + k * PAPPUS_LANES + g->lane, *pv = g->v + k * PAPPUS_LANES + g->lane;
@@ -82,10 +84,10 @@ static int gsl_fall_rates(double t, const double y[], double dy[], void *context
     dy[GF_VE] = -drag * re;
     dy[GF_VN] = -drag * rn;
     dy[GF_VUP] = -drag * y[GF_VUP] - PAPPUS_GRAVITY_MPS2;
-    dy[GF_DROGUE] = g->fired && y[GF_DROGUE] < 1
-                        ? gsl_fall_rate(f->drogue_open_s, f->drogue_fill_m, speed) : 0;
-    dy[GF_MAIN] = g->released && y[GF_MAIN] < 1
-                      ? gsl_fall_rate(f->main_open_s, f->main_fill_m, speed) : 0;
+    dy[GF_DROGUE] =
+        g->fired && y[GF_DROGUE] < 1 ? gsl_fall_rate(f->drogue_open_s, f->drogue_fill_m, speed) : 0;
+    dy[GF_MAIN] =
+        g->released && y[GF_MAIN] < 1 ? gsl_fall_rate(f->main_open_s, f->main_fill_m, speed) : 0;
     return GSL_SUCCESS;
 }
 
@@ -143,10 +145,15 @@ static int gsl_fall_run(gsl_fall *g, pappus_touchdown *out, const pappus_fall *f
                          f->vn_mps, f->vup_mps, 0,           0};
     double t = f->start_s, h = 0.1, release_s = f->main_fire_s;
     double trigger_m[PAPPUS_TRIGGERS];
-    for (int i = 0; i < f->trigger_count; i++) trigger_m[i] = f->trigger_height_m[i];
+    for (int i = 0; i < f->trigger_count; i++)
+        trigger_m[i] = f->trigger_height_m[i];
     int n = f->trigger_count;
-    *out = (pappus_touchdown){.drogue_fire_mps = NAN, .main_fire_mps = NAN, .drogue_load_n = NAN,
-                              .main_load_n = NAN, .main_fire_m = NAN, .main_full_open_m = 0,
+    *out = (pappus_touchdown){.drogue_fire_mps = NAN,
+                              .main_fire_mps = NAN,
+                              .drogue_load_n = NAN,
+                              .main_load_n = NAN,
+                              .main_fire_m = NAN,
+                              .main_full_open_m = 0,
                               .time_full_open_s = NAN};
     bool has_drogue = f->drogue_cds_m2 > 0, has_main = f->main_cds_m2 > 0, opened = false;
     double drogue_peak = 0, main_peak = 0;
@@ -214,8 +221,10 @@ static int gsl_fall_run(gsl_fall *g, pappus_touchdown *out, const pappus_fall *f
                 t = t_before + x;
                 double c = gsl_fall_event(y, trigger_m, n, g->fired, g->released, e);
                 if (fabs(c) < (e > n ? 1e-9 : 1e-7)) break;
-                if (c > 0) low = x, fa = c;
-                else high = x, fb = c;
+                if (c > 0)
+                    low = x, fa = c;
+                else
+                    high = x, fb = c;
             }
             if (e < n) y[GF_UP] = fmin(y[GF_UP], trigger_m[e]);
             h = fmax(h_before, 1e-3);
@@ -230,8 +239,7 @@ static int gsl_fall_run(gsl_fall *g, pappus_touchdown *out, const pappus_fall *f
     out->vup_mps = y[GF_VUP];
     if (has_drogue && g->fired)
         out->drogue_load_n = 0.5 * f->drogue_cx * f->drogue_cds_m2 * drogue_peak;
-    if (has_main && g->released)
-        out->main_load_n = 0.5 * f->main_cx * f->main_cds_m2 * main_peak;
+    if (has_main && g->released) out->main_load_n = 0.5 * f->main_cx * f->main_cds_m2 * main_peak;
     return 0;
 }
 

@@ -55,7 +55,8 @@ static int memory_fault(archive_work *work)
 /* Height above the station, or above the sea where that is not known. */
 static double height_of(const pappus_wind_profile *profile, const pappus_wind_level *level)
 {
-    bool known = level->height_kind != PAPPUS_HEIGHT_AGL && !isnan(profile->station_elevation_msl_m);
+    bool known =
+        level->height_kind != PAPPUS_HEIGHT_AGL && !isnan(profile->station_elevation_msl_m);
     return level->height_m - (known ? profile->station_elevation_msl_m : 0.0);
 }
 
@@ -156,10 +157,8 @@ static int take(archive_work *work, const pappus_wind_profile *profile)
 
 static int read_one(archive_work *work, const char *path)
 {
-    const pappus_profile_source source = {.path = (char *)(uintptr_t)path,
-                                          .sounding_utc_s = NAN,
-                                          .valid_utc_s = NAN,
-                                          .weight = 1.0};
+    const pappus_profile_source source = {
+        .path = (char *)(uintptr_t)path, .sounding_utc_s = NAN, .valid_utc_s = NAN, .weight = 1.0};
     pappus_wind_wanted wanted = PAPPUS_WIND_WANTED_INIT;
     pappus_wind_stream *stream = NULL;
     bool more = true;
@@ -211,8 +210,8 @@ static void sort_and_sift(pappus_archive *archive)
     for (size_t i = 0; i < archive->count; i++) {
         pappus_sounding *s = &archive->soundings[i];
         const pappus_sounding *last = kept ? &archive->soundings[kept - 1] : NULL;
-        bool repeated = last && last->valid_utc_s == s->valid_utc_s &&
-                        last->issued_utc_s == s->issued_utc_s;
+        bool repeated =
+            last && last->valid_utc_s == s->valid_utc_s && last->issued_utc_s == s->issued_utc_s;
         if (s->level_count < LEAST_LEVELS || repeated) {
             archive->skipped[repeated ? PAPPUS_SKIP_REPEATED : PAPPUS_SKIP_NO_WIND]++;
             free(s->height_m);
@@ -248,8 +247,10 @@ int pappus_archive_read(pappus_archive **out, const char *const *paths, size_t c
     }
     free(work.lowest_m);
     free(work.msl);
-    if (status == PAPPUS_OK) *out = work.archive;
-    else pappus_archive_free(work.archive);
+    if (status == PAPPUS_OK)
+        *out = work.archive;
+    else
+        pappus_archive_free(work.archive);
     return status;
 }
 

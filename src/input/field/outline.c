@@ -62,7 +62,8 @@ int pappus_outline_feature_begin(pappus_outline *outline, size_t number, const c
 {
     char *kept;
     if (!PAPPUS_GROW(outline->features, &outline->feature_capacity, outline->feature_count + 1) ||
-        name_keep(&kept, outline, number, name) != PAPPUS_OK) return PAPPUS_E_MEMORY;
+        name_keep(&kept, outline, number, name) != PAPPUS_OK)
+        return PAPPUS_E_MEMORY;
     outline->features[outline->feature_count++] =
         (pappus_outline_feature){number, kept, outline->part_count, 0};
     return PAPPUS_OK;
@@ -113,7 +114,8 @@ void pappus_outline_part_end(pappus_outline *outline)
 
 static void outline_clear(pappus_outline *outline)
 {
-    for (size_t i = 0; i < outline->feature_count; i++) free(outline->features[i].name);
+    for (size_t i = 0; i < outline->feature_count; i++)
+        free(outline->features[i].name);
     free(outline->features);
     free(outline->parts);
     free(outline->xy);
@@ -146,8 +148,7 @@ static int read_file(pappus_outline *outline, const char *path)
     char *text;
     size_t length, mark;
     pappus_error err = {0};
-    int status = pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_FIELD,
-                                  &err);
+    int status = pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_FIELD, &err);
     if (status != PAPPUS_OK) {
         outline->fault_count++;
         pappus_log_error(outline->log, &err);
@@ -158,8 +159,8 @@ static int read_file(pappus_outline *outline, const char *path)
         status = pappus_outline_read_shapefile(outline, path);
     else if (text[mark + strspn(text + mark, " \t\r\n")] == '{')
         status = pappus_outline_read_geojson(outline, text + mark, length - mark);
-    else if (pappus_vector_is(text, length < PAPPUS_FILE_HEAD_BYTES ? length
-                                                                    : PAPPUS_FILE_HEAD_BYTES))
+    else if (pappus_vector_is(text,
+                              length < PAPPUS_FILE_HEAD_BYTES ? length : PAPPUS_FILE_HEAD_BYTES))
         status = read_foreign(outline, path);
     else
         pappus_outline_fault(outline, 0, NULL,
@@ -210,8 +211,9 @@ static int to_local(pappus_outline *outline, const pappus_frame *frame, double p
         double longitude = xy[2 * i], turn = longitude - pad_longitude_deg;
         xy[2 * i] = xy[2 * i + 1];
         /* 180 and -180 are one meridian: the same number on both sides of it. */
-        xy[2 * i + 1] = turn < -180.0 ? longitude + 360.0 : turn > 180.0 ? longitude - 360.0
-                                                                         : longitude;
+        xy[2 * i + 1] = turn < -180.0  ? longitude + 360.0
+                        : turn > 180.0 ? longitude - 360.0
+                                       : longitude;
     }
     if (pappus_frame_to_local(frame, n, xy, xy, NULL) != PAPPUS_OK) {
         pappus_outline_fault(outline, 0, NULL, "a point cannot be brought to the pad's plane");
@@ -560,8 +562,8 @@ static int read_points(reading *to, const double *points, size_t count, const ch
                               .what = use == BOUNDARY ? "boundary" : "keep-out",
                               .hint = "points of a plan are latitude first, then longitude",
                               .log = to->log};
-    bool closed = count > 1 && points[0] == points[2 * count - 2] &&
-                  points[1] == points[2 * count - 1];
+    bool closed =
+        count > 1 && points[0] == points[2 * count - 2] && points[1] == points[2 * count - 1];
     int status = pappus_outline_feature_begin(&outline, 1, name);
     if (status == PAPPUS_OK) status = pappus_outline_part_begin(&outline, PAPPUS_OUTLINE_SHELL);
     for (size_t i = 0; status == PAPPUS_OK && i < count; i++)
@@ -594,9 +596,8 @@ static int read_radius(reading *to)
     if (!(radius_m > 0.0 && radius_m <= FARTHEST_M))
         return pappus_log_add(to->log, PAPPUS_FAULT, PAPPUS_E_FIELD, to->plan->path, "field.radius",
                               NULL, "must be more than 0 and at most 100 km");
-    return disc_make(&to->field->boundary, 0.0, 0.0, radius_m) == PAPPUS_OK
-               ? PAPPUS_OK
-               : memory_fault(to->log);
+    return disc_make(&to->field->boundary, 0.0, 0.0, radius_m) == PAPPUS_OK ? PAPPUS_OK
+                                                                            : memory_fault(to->log);
 }
 
 /* A keep-out's disc is circumscribed: never smaller than said. */
@@ -620,8 +621,8 @@ static int read_boundary(reading *to)
 {
     const pappus_field_source *source = &to->plan->field;
     pappus_area *boundary = &to->field->boundary;
-    int given = (source->boundary_path != NULL) + !isnan(source->radius_m) +
-                (source->point_count > 0);
+    int given =
+        (source->boundary_path != NULL) + !isnan(source->radius_m) + (source->point_count > 0);
     int status = PAPPUS_OK;
     if (given == 0) return PAPPUS_OK;
     if (given > 1)
@@ -630,8 +631,8 @@ static int read_boundary(reading *to)
     if (source->boundary_path)
         status = read_path(to, source->boundary_path, BOUNDARY);
     else if (source->point_count > 0)
-        status = read_points(to, source->points, source->point_count, NULL, "field.points",
-                             BOUNDARY);
+        status =
+            read_points(to, source->points, source->point_count, NULL, "field.points", BOUNDARY);
     else
         status = read_radius(to);
     if (status != PAPPUS_OK) return status;
@@ -693,8 +694,8 @@ static int read_all(reading *to)
 {
     int worst = read_boundary(to), status = read_keep_outs(to);
     if (status > worst) worst = status;
-    status = to->plan->field.roads_path ? read_path(to, to->plan->field.roads_path, ROADS)
-                                        : PAPPUS_OK;
+    status =
+        to->plan->field.roads_path ? read_path(to, to->plan->field.roads_path, ROADS) : PAPPUS_OK;
     if (status > worst) worst = status;
     if (worst == PAPPUS_OK) warn_of_pad(to);
     return worst;
@@ -708,9 +709,9 @@ int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *l
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return memory_fault(log);
     pappus_field *field = calloc(1, sizeof *field);
-    int status = field ? pappus_frame_new(&frame, plan->site.latitude_deg,
-                                          plan->site.longitude_deg, &err)
-                       : pappus_fail_memory(&err);
+    int status =
+        field ? pappus_frame_new(&frame, plan->site.latitude_deg, plan->site.longitude_deg, &err)
+              : pappus_fail_memory(&err);
     if (status == PAPPUS_OK)
         status = read_all(&(reading){field, plan, frame, log});
     else
@@ -728,7 +729,8 @@ void pappus_field_free(pappus_field *field)
 {
     if (!field) return;
     pappus_area_clear(&field->boundary);
-    for (size_t i = 0; i < field->keep_out_count; i++) pappus_area_clear(&field->keep_outs[i]);
+    for (size_t i = 0; i < field->keep_out_count; i++)
+        pappus_area_clear(&field->keep_outs[i]);
     for (size_t i = 0; i < field->road_count; i++) {
         free(field->roads[i].name);
         free(field->roads[i].points_m);

@@ -107,8 +107,7 @@ static int read_name(char **out, const cJSON *properties)
 {
     const cJSON *item = member(properties, "name"), *other;
     *out = NULL;
-    if (!item)
-        cJSON_ArrayForEach(other, properties)
+    if (!item) cJSON_ArrayForEach(other, properties)
         {
             if (!item && other->string && strcasecmp(other->string, "name") == 0) item = other;
         }

@@ -146,8 +146,7 @@ static int read_name(char **out, pappus_outline *outline, DBFHandle table, int r
     int field = table ? DBFGetFieldIndex(table, "name") : -1;
     size_t at;
     *out = NULL;
-    if (field < 0 || record >= DBFGetRecordCount(table) ||
-        DBFIsAttributeNULL(table, record, field))
+    if (field < 0 || record >= DBFGetRecordCount(table) || DBFIsAttributeNULL(table, record, field))
         return PAPPUS_OK;
     const char *text = DBFReadStringAttribute(table, record, field);
     if (!text) return PAPPUS_OK;

@@ -327,8 +327,10 @@ static void scale_gust(pappus_plan_reader *reader)
                         wind->gust_mps);
     pappus_plan_value_assume(reader, "wind.surface.gust", wind->gust_mps);
     pappus_log_add(reader->log, PAPPUS_NOTE, PAPPUS_OK, reader->plan->path, "wind.surface.gust",
-                   before, "goes with the speed that was set: %s is taken; set the gust too if it "
-                   "was measured", after);
+                   before,
+                   "goes with the speed that was set: %s is taken; set the gust too if it "
+                   "was measured",
+                   after);
 }
 
 static void check_gust(pappus_plan_reader *reader)
@@ -339,12 +341,14 @@ static void check_gust(pappus_plan_reader *reader)
     if (!given(wind->gust_mps) || !given(wind->surface.speed_mps)) return;
     scale_gust(reader);
     if (wind->gust_mps >= wind->surface.speed_mps * (1.0 - 1e-9)) return;
-    pappus_units_format(gust, sizeof gust, PAPPUS_DIM_WIND_SPEED, reader->plan->units, wind->gust_mps);
+    pappus_units_format(gust, sizeof gust, PAPPUS_DIM_WIND_SPEED, reader->plan->units,
+                        wind->gust_mps);
     pappus_units_format(speed, sizeof speed, PAPPUS_DIM_WIND_SPEED, reader->plan->units,
                         wind->surface.speed_mps);
     pappus_plan_fault(reader, "wind.surface.gust", gust,
                       "less than the speed, %s; accepted is the highest of the same minutes, or no "
-                      "gust", speed);
+                      "gust",
+                      speed);
 }
 
 /* ----------------------------------------------------------------- the rest */

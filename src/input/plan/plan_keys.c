@@ -18,12 +18,11 @@
 #define IN(type, member) offsetof(type, member)
 #define NONE PAPPUS_NO_OFFSET
 
-
 static const char *const canopy_types[] = {
 #define TYPE_TEXT(name, text) text,
     PAPPUS_CANOPY_TYPE_LIST(TYPE_TEXT)
 #undef TYPE_TEXT
-    NULL};
+        NULL};
 static const char *const area_bases[] = {"nominal", "constructed", "projected", NULL};
 static const char *const held_by[] = {"bay", "bundle", NULL};
 static const char *const unit_systems[] = {"us", "si", NULL};
@@ -43,9 +42,11 @@ static const char *const wind_kinds[] = {"sounding", "forecast", NULL};
         .offset = (at), .extra = (given), .low = (lo), .high = (hi), .assumed = (def),             \
         .starter = (start), .flags = (flag), .help = (text)                                        \
     }
-#define GROUP(k, at, flag, text)                                                    \
-    {.key = (k), .kind = PAPPUS_KEY_OBJECT, .offset = (at), .extra = NONE,          \
-     .flags = (flag), .help = (text)}
+#define GROUP(k, at, flag, text)                                                                   \
+    {                                                                                              \
+        .key = (k), .kind = PAPPUS_KEY_OBJECT, .offset = (at), .extra = NONE, .flags = (flag),     \
+        .help = (text)                                                                             \
+    }
 #define LIST(k, spoil, at, count, type, hi, start, text)                                           \
     {                                                                                              \
         .key = (k), .spoils = (spoil), .kind = PAPPUS_KEY_LIST, .offset = (at), .extra = (count),  \
@@ -339,8 +340,8 @@ const pappus_plan_key pappus_plan_keys[] = {
         "highest of the same minutes"),
     ROW("wind.surface.error", AIR, VALUE, SPEED, P(wind.surface.error_mps), 0, 30, "1 m/s", NULL, 0,
         "standard deviation of the reading, per component"),
-    ROW("wind.surface.holds", NOTHING, VALUE, AGE, P(wind.reading_holds_s), 0, 86400, "2 h", NULL, 0,
-        "how long before and after wind.time what was measured counts, in a window of hours"),
+    ROW("wind.surface.holds", NOTHING, VALUE, AGE, P(wind.reading_holds_s), 0, 86400, "2 h", NULL,
+        0, "how long before and after wind.time what was measured counts, in a window of hours"),
     LIST("wind.observations[]", AIR, P(wind.observations), P(wind.observation_count),
          pappus_observation, 200, NULL, "winds measured at more heights"),
     ROW("wind.observations[].height", AIR, VALUE, LENGTH, IN(pappus_observation, height_m), 0.5,
@@ -472,7 +473,8 @@ void pappus_plan_key_leaf(char *out, size_t size, const pappus_plan_key *row)
 static size_t edit_distance(const char *a, const char *b)
 {
     size_t row[41], n = strnlen(a, 40), m = strnlen(b, 40);
-    for (size_t j = 0; j <= m; j++) row[j] = j;
+    for (size_t j = 0; j <= m; j++)
+        row[j] = j;
     for (size_t i = 1; i <= n; i++) {
         size_t corner = row[0];
         row[0] = i;

@@ -26,8 +26,8 @@ typedef enum {
 } pappus_key_kind;
 
 enum {
-    PAPPUS_KEY_REQUIRED = 1, /**< in its object, when that is there */
-    PAPPUS_KEY_OPTIONAL = 2, /**< of an object: when absent its keys have no defaults */
+    PAPPUS_KEY_REQUIRED = 1,  /**< in its object, when that is there */
+    PAPPUS_KEY_OPTIONAL = 2,  /**< of an object: when absent its keys have no defaults */
     PAPPUS_KEY_CAN_BE_OFF = 4 /**< null and "off" switch it off */
 };
 
@@ -49,13 +49,13 @@ typedef struct {
     pappus_key_kind kind;
     pappus_dimension dimension;
     const char *const *choices; /**< ends in NULL */
-    size_t offset; /**< in pappus_plan, or in the element of the list it is in */
-    size_t extra;  /**< list and points: the count; else bool: it was given */
-    size_t size;   /**< list: of an element */
-    const char *shorthand; /**< list: a text stands for an object with this key */
-    double low, high;      /**< SI, both accepted */
-    const char *assumed;   /**< default, as a plan would write it; NULL: none */
-    const char *starter;   /**< value in the starter plan; elements of a list parted by | */
+    size_t offset;              /**< in pappus_plan, or in the element of the list it is in */
+    size_t extra;               /**< list and points: the count; else bool: it was given */
+    size_t size;                /**< list: of an element */
+    const char *shorthand;      /**< list: a text stands for an object with this key */
+    double low, high;           /**< SI, both accepted */
+    const char *assumed;        /**< default, as a plan would write it; NULL: none */
+    const char *starter;        /**< value in the starter plan; elements of a list parted by | */
     unsigned flags;
     const char *help;
 } pappus_plan_key;

@@ -293,8 +293,7 @@ static int read_tree(cJSON **out, const char *path, pappus_log *log)
     char *text;
     size_t length;
     pappus_error error = {0};
-    int status =
-        pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_PLAN, &error);
+    int status = pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_PLAN, &error);
     if (status != PAPPUS_OK) return pappus_log_error(log, &error);
     status = pappus_json_parse_keep(out, text, length, path, PAPPUS_E_PLAN, log);
     free(text);

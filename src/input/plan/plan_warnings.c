@@ -12,7 +12,6 @@
 #include <stdio.h>
 #include <string.h>
 
-
 static void warn(const pappus_plan_reader *reader, const char *key, const char *value,
                  const char *message)
 {

@@ -285,8 +285,7 @@ static int settle_all(settling *s, const pappus_winds *loaded)
         int group = settle_group(s);
         if (status == PAPPUS_OK) status = group;
     }
-    if (status == PAPPUS_OK)
-        status = pappus_winds_set_age(s->out, s->plan, s->time_utc_s, s->log);
+    if (status == PAPPUS_OK) status = pappus_winds_set_age(s->out, s->plan, s->time_utc_s, s->log);
     if (status == PAPPUS_OK) pappus_winds_check_hours(s->out, s->plan, s->log);
     return status;
 }

@@ -150,15 +150,18 @@ static int read_labels(bulletin *b, const pappus_lines *lines)
     while (i < lines->length) {
         column *c = &b->columns[b->column_count];
         size_t start = i;
-        while (start < lines->length && lines->text[start] == ' ') start++;
+        while (start < lines->length && lines->text[start] == ' ')
+            start++;
         size_t stop = start;
-        while (stop < lines->length && lines->text[stop] != ' ') stop++;
+        while (stop < lines->length && lines->text[stop] != ' ')
+            stop++;
         if (b->column_count == MAX_COLUMNS || stop - start > 6 ||
             !pappus_columns_integer(lines->text, lines->length, start + 1, stop, &c->level_ft) ||
             c->level_ft <= (b->column_count ? c[-1].level_ft : 0) || c->level_ft > HIGHEST_FT)
-            return pappus_wind_fault(b->reading, lines->row, "FT", NULL,
-                                     "accepted are rising heights up to 60000 ft, as in FT  3000    "
-                                     "6000");
+            return pappus_wind_fault(
+                b->reading, lines->row, "FT", NULL,
+                "accepted are rising heights up to 60000 ft, as in FT  3000    "
+                "6000");
         c->first = b->column_count ? c[-1].last + 1 : 5;
         c->last = stop;
         snprintf(c->label, sizeof c->label, "%d ft", c->level_ft);
@@ -206,8 +209,10 @@ static int read_group(bulletin *b, pappus_wind_builder *builder, const pappus_li
 {
     char group[16];
     size_t first = c->first - 1, last = c->last < lines->length ? c->last : lines->length;
-    while (first < last && lines->text[first] == ' ') first++;
-    while (last > first && lines->text[last - 1] == ' ') last--;
+    while (first < last && lines->text[first] == ' ')
+        first++;
+    while (last > first && lines->text[last - 1] == ' ')
+        last--;
     if (first >= last) return PAPPUS_OK;
     bool fits = last - first < sizeof group;
     snprintf(group, sizeof group, "%.*s", (int)(last - first), lines->text + first);
@@ -221,10 +226,8 @@ static int read_group(bulletin *b, pappus_wind_builder *builder, const pappus_li
     if (raw.speed_mps >= 199 * PAPPUS_KNOT_MPS)
         pappus_log_add(b->reading->log, PAPPUS_WARNING, PAPPUS_OK, b->reading->path, c->label,
                        group, "199 kt or more; 199 kt is taken");
-    builder->columns = (pappus_wind_columns){.height = c->label,
-                                             .direction = c->label,
-                                             .speed = c->label,
-                                             .temperature = c->label};
+    builder->columns = (pappus_wind_columns){
+        .height = c->label, .direction = c->label, .speed = c->label, .temperature = c->label};
     return pappus_wind_builder_add(builder, &raw);
 }
 
@@ -233,7 +236,8 @@ static int read_group(bulletin *b, pappus_wind_builder *builder, const pappus_li
 static size_t name_length(const pappus_lines *lines)
 {
     size_t n = 0;
-    while (n < lines->length && n < 5 && lines->text[n] >= '0' && lines->text[n] <= 'Z') n++;
+    while (n < lines->length && n < 5 && lines->text[n] >= '0' && lines->text[n] <= 'Z')
+        n++;
     return n >= 3 && n <= 4 && (n == lines->length || lines->text[n] == ' ') ? n : 0;
 }
 
@@ -296,7 +300,8 @@ static int read_line(bulletin *b, const pappus_lines *lines)
         return PAPPUS_OK;
     if (b->out->profile_count == PAPPUS_WIND_MAX_PROFILES)
         return pappus_wind_fault(b->reading, lines->row, NULL, NULL,
-                                 "more than %d bulletins with this station", PAPPUS_WIND_MAX_PROFILES);
+                                 "more than %d bulletins with this station",
+                                 PAPPUS_WIND_MAX_PROFILES);
     return read_station(b, lines);
 }
 
@@ -310,7 +315,8 @@ static int read_bulletin(pappus_winds *out, pappus_wind_reading *reading)
                   .use_to_s = NAN};
     pappus_lines lines = {.at = reading->bytes, .end = reading->bytes + reading->length};
     int status = PAPPUS_OK;
-    while (status == PAPPUS_OK && pappus_lines_next(&lines)) status = read_line(&b, &lines);
+    while (status == PAPPUS_OK && pappus_lines_next(&lines))
+        status = read_line(&b, &lines);
     if (status != PAPPUS_OK || out->profile_count > 0) {
         if (status == PAPPUS_OK && isnan(reading->wanted.time_utc_s))
             pappus_log_add(reading->log, PAPPUS_NOTE, PAPPUS_OK, reading->path, NULL, NULL,

@@ -130,7 +130,8 @@ static int choose_time(pappus_winds *winds, const pappus_wind_reading *reading, 
     if (kept == 0)
         return pappus_wind_file_fault(reading, "sounding", asked,
                                       "no wind of this time; accepted is a time of the file, from "
-                                      "%s to %s", from, to);
+                                      "%s to %s",
+                                      from, to);
     for (size_t i = kept; i < winds->profile_count; i++)
         pappus_wind_profile_clear(&winds->profiles[i]);
     winds->profile_count = kept;

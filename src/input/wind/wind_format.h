@@ -9,10 +9,10 @@
 #include <pappus/winds.h>
 
 /** The formats in the order in which they are asked: X(name) is pappus_wind_name. */
-#define PAPPUS_WIND_FORMATS(X) \
-    X(grib)                    \
-    X(igra)                    \
-    X(bulletin)                \
+#define PAPPUS_WIND_FORMATS(X)                                                                     \
+    X(grib)                                                                                        \
+    X(igra)                                                                                        \
+    X(bulletin)                                                                                    \
     X(layers)
 
 /** Where and when the wind is wanted; NaN: not known. */
@@ -21,7 +21,10 @@ typedef struct {
     double time_utc_s; /**< launch, near which a day without month lies */
     bool archive;      /**< everything: forecasts of one time may have several issues */
 } pappus_wind_wanted;
-#define PAPPUS_WIND_WANTED_INIT {NAN, NAN, NAN, NAN, false}
+#define PAPPUS_WIND_WANTED_INIT                                                                    \
+    {                                                                                              \
+        NAN, NAN, NAN, NAN, false                                                                  \
+    }
 
 /** One file in memory and what is wanted of it. */
 typedef struct {
@@ -38,12 +41,12 @@ typedef struct {
 typedef struct {
     const char *name; /**< of a profile's format: "IGRA v2" */
     const char *help; /**< among what is accepted: "an IGRA v2 sounding file" */
-    bool says_kind; /**< all its profiles are of the kind below */
+    bool says_kind;   /**< all its profiles are of the kind below */
     pappus_wind_kind kind;
     /** Only UTF-8 without NUL and control characters is given to the format, without byte
      * order mark. */
     bool text;
-    bool by_path; /**< the format opens the file itself, however large; it gets no bytes */
+    bool by_path;        /**< the format opens the file itself, however large; it gets no bytes */
     const char *chooses; /**< the key of a source that chooses inside such a file: "station",
                             "sounding"; NULL: none */
     /** Whether a file that begins so is of this format; it gets no more than the first
@@ -74,8 +77,8 @@ int pappus_wind_memory_fault(const pappus_wind_reading *reading);
 
 /** The format whose file begins so; a text is one without control characters but tab, line
  * ends and the frame of a bulletin (SOH, ETX). NULL and a fault when it is none. */
-const pappus_wind_format *pappus_wind_format_of(const char *path, const char *bytes,
-                                                size_t length, pappus_error *err);
+const pappus_wind_format *pappus_wind_format_of(const char *path, const char *bytes, size_t length,
+                                                pappus_error *err);
 /** Reads bytes that are already in memory (and may be changed), of any format. */
 int pappus_wind_bytes_read(pappus_winds **out, pappus_wind_reading *reading);
 /** Reads the file of a source, all its profiles. */

@@ -160,11 +160,12 @@ static void tell(const forecast *f)
                        f->without_height);
     double off_m = f->model_ground_msl_m - f->pad_msl_m;
     if (fabs(off_m) > FAR_GROUND_M)
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, path, NULL, NULL,
-                       "the model's ground at the pad is at %.0f m (%.0f ft) MSL, %.0f m (%.0f ft) %s "
-                       "the pad: its wind near the ground is that of another place",
-                       f->model_ground_msl_m, f->model_ground_msl_m / PAPPUS_FOOT_M, fabs(off_m),
-                       fabs(off_m) / PAPPUS_FOOT_M, off_m > 0.0 ? "above" : "below");
+        pappus_log_add(
+            log, PAPPUS_WARNING, PAPPUS_OK, path, NULL, NULL,
+            "the model's ground at the pad is at %.0f m (%.0f ft) MSL, %.0f m (%.0f ft) %s "
+            "the pad: its wind near the ground is that of another place",
+            f->model_ground_msl_m, f->model_ground_msl_m / PAPPUS_FOOT_M, fabs(off_m),
+            fabs(off_m) / PAPPUS_FOOT_M, off_m > 0.0 ? "above" : "below");
 }
 
 static int build_profiles(forecast *f, pappus_winds *out)

@@ -38,8 +38,8 @@ static size_t collect(known *out, const pappus_wind_raw *levels, size_t count)
             out[found++] = (known){log(levels[i].pressure_pa), levels[i].height_m};
     qsort(out, found, sizeof *out, by_pressure);
     for (size_t i = 0; i < found; i++)
-        if (kept == 0 || (out[i].log_pa < out[kept - 1].log_pa &&
-                          out[i].height_m > out[kept - 1].height_m))
+        if (kept == 0 ||
+            (out[i].log_pa < out[kept - 1].log_pa && out[i].height_m > out[kept - 1].height_m))
             out[kept++] = out[i];
     return kept;
 }

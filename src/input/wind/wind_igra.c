@@ -31,10 +31,10 @@ typedef struct {
     char station[12];
     double time_utc_s;
     double latitude_deg, longitude_deg; /* NaN: not known */
-    int level_count;    /* as the header says */
-    size_t found_count; /* lines that follow */
-    pappus_lines lines; /* behind the header */
-    size_t row;         /* of the header */
+    int level_count;                    /* as the header says */
+    size_t found_count;                 /* lines that follow */
+    pappus_lines lines;                 /* behind the header */
+    size_t row;                         /* of the header */
 } sounding;
 
 typedef struct {
@@ -119,9 +119,8 @@ static void enter(survey *s, const sounding *one, double asked_utc_s)
 
 static int look_through(survey *s, pappus_wind_reading *reading)
 {
-    pappus_lines lines = {.at = reading->bytes,
-                          .end = reading->bytes + reading->length,
-                          .row = reading->rows_before};
+    pappus_lines lines = {
+        .at = reading->bytes, .end = reading->bytes + reading->length, .row = reading->rows_before};
     sounding current = {.row = 0};
     int status = PAPPUS_OK;
     while (status == PAPPUS_OK && pappus_lines_next(&lines)) {
@@ -286,8 +285,7 @@ static int read_igra(pappus_winds *out, pappus_wind_reading *reading)
     profile->station_latitude_deg = s.chosen.latitude_deg;
     profile->station_longitude_deg = s.chosen.longitude_deg;
     pappus_wind_builder builder = {
-        .reading = reading,
-        .columns = {"GPH", "WDIR", "WSPD", NULL, NULL, NULL, "TEMP", "PRESS"}};
+        .reading = reading, .columns = {"GPH", "WDIR", "WSPD", NULL, NULL, NULL, "TEMP", "PRESS"}};
     status = read_levels(&builder, profile, &s.chosen);
     if (status == PAPPUS_OK) return pappus_wind_builder_finish(&builder, profile);
     pappus_wind_builder_clear(&builder);

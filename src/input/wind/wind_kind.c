@@ -95,8 +95,7 @@ static void growth_text(char *out, size_t size, const bool there[2], bool spread
 {
     const double growth[] = {PAPPUS_SOUNDING_GROWTH_MPS, PAPPUS_FORECAST_GROWTH_MPS};
     size_t used = 0;
-    if (spread)
-        used = (size_t)snprintf(out, size, "none: the spread of the members stands for it");
+    if (spread) used = (size_t)snprintf(out, size, "none: the spread of the members stands for it");
     for (int kind = 0; kind < 2; kind++) {
         char value[48];
         if (!there[kind]) continue;

@@ -137,8 +137,9 @@ static bool check_height(pappus_wind_builder *builder, const pappus_wind_raw *ra
 static bool check_air(pappus_wind_builder *builder, const pappus_wind_raw *raw)
 {
     if (raw->temperature_k < 150.0 || raw->temperature_k > 350.0)
-        return refuse(builder, raw->row, builder->columns.temperature, raw->temperature_k - PAPPUS_ZERO_DEGC_K,
-                      "degC", "accepted is air from -123 to 76 degC");
+        return refuse(builder, raw->row, builder->columns.temperature,
+                      raw->temperature_k - PAPPUS_ZERO_DEGC_K, "degC",
+                      "accepted is air from -123 to 76 degC");
     if (raw->pressure_pa <= 0.0 || raw->pressure_pa > 120000.0)
         return refuse(builder, raw->row, builder->columns.pressure, raw->pressure_pa / 100.0, "hPa",
                       "accepted is a pressure above 0 and to 1200 hPa");
@@ -208,10 +209,10 @@ static int keep(pappus_wind_builder *builder, const pappus_wind_raw *raw)
                                       "more than %d levels in one profile", PAPPUS_WIND_MAX_LEVELS);
     if (!PAPPUS_GROW(builder->rows, &builder->row_capacity, builder->row_count + 1))
         return pappus_wind_memory_fault(builder->reading);
-    builder->rows[builder->row_count++] = (pappus_wind_row){
-        raw->row,
-        {raw->height_kind, raw->height_m, raw->u_mps, raw->v_mps, raw->speed_sd_mps,
-         raw->temperature_k, raw->pressure_pa}};
+    builder->rows[builder->row_count++] =
+        (pappus_wind_row){raw->row,
+                          {raw->height_kind, raw->height_m, raw->u_mps, raw->v_mps,
+                           raw->speed_sd_mps, raw->temperature_k, raw->pressure_pa}};
     return PAPPUS_OK;
 }
 
@@ -330,7 +331,8 @@ int pappus_wind_builder_finish(pappus_wind_builder *builder, pappus_wind_profile
         if (!profile->levels) status = pappus_wind_memory_fault(builder->reading);
     }
     if (status == PAPPUS_OK) {
-        for (size_t i = 0; i < builder->row_count; i++) profile->levels[i] = builder->rows[i].level;
+        for (size_t i = 0; i < builder->row_count; i++)
+            profile->levels[i] = builder->rows[i].level;
         profile->level_count = builder->row_count;
         profile->read_count = builder->read_count;
         profile->repaired_count = builder->repaired_count;

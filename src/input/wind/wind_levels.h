@@ -69,7 +69,6 @@ pappus_wind_profile *pappus_winds_append(pappus_winds *winds, const char *path, 
 void pappus_wind_profile_clear(pappus_wind_profile *profile);
 /** Appends a copy, with its levels when with_levels; NULL when memory is short. */
 pappus_wind_profile *pappus_winds_append_copy(pappus_winds *winds,
-                                              const pappus_wind_profile *profile,
-                                              bool with_levels);
+                                              const pappus_wind_profile *profile, bool with_levels);
 
 #endif

@@ -12,7 +12,8 @@ bool pappus_lines_next(pappus_lines *lines)
     if (!stop) stop = lines->end;
     lines->text = lines->at;
     lines->length = (size_t)(stop - lines->at);
-    while (lines->length > 0 && strchr(" \t\r", lines->text[lines->length - 1])) lines->length--;
+    while (lines->length > 0 && strchr(" \t\r", lines->text[lines->length - 1]))
+        lines->length--;
     lines->at = stop < lines->end ? stop + 1 : stop;
     lines->row++;
     return true;
@@ -22,12 +23,14 @@ bool pappus_columns_integer(const char *text, size_t length, size_t first, size_
 {
     size_t i = first - 1, end = last < length ? last : length, digits = 0;
     int value = 0;
-    while (i < end && text[i] == ' ') i++;
+    while (i < end && text[i] == ' ')
+        i++;
     bool negative = i < end && text[i] == '-';
     i += negative;
     for (; i < end && text[i] >= '0' && text[i] <= '9' && digits < 9; i++, digits++)
         value = 10 * value + (text[i] - '0');
-    while (i < end && text[i] == ' ') i++;
+    while (i < end && text[i] == ' ')
+        i++;
     if (digits == 0 || i < end) return false;
     *out = negative ? -value : value;
     return true;

@@ -63,8 +63,7 @@ static double agl(const pappus_wind_level *level, double height_m, pappus_wind_g
 /* What is left of the lowest level's wind at a height under it, and at no less than
  * LEAST_AGL_M: between a calm at the pad and the next level the mean of the two would
  * be far under the power law. */
-static double power_law(const pappus_wind_level *lowest, double height_m,
-                        pappus_wind_ground ground)
+static double power_law(const pappus_wind_level *lowest, double height_m, pappus_wind_ground ground)
 {
     double z = agl(lowest, height_m, ground), z_low = agl(lowest, lowest->height_m, ground);
     if (z_low <= 0.0) return 1.0;
@@ -122,9 +121,12 @@ static pappus_wind_level level_between(const pappus_wind_profile *before,
     /* under the lowest wind of both the power law of the air goes on as it is */
     if (!has_wind_below(before, at->height_m) && !has_wind_below(after, at->height_m))
         values[FIELD_U] = values[FIELD_V] = values[FIELD_SD] = NAN;
-    return (pappus_wind_level){at->height_kind,  at->height_m,
-                               values[FIELD_U],  values[FIELD_V],
-                               values[FIELD_SD], values[FIELD_TEMPERATURE],
+    return (pappus_wind_level){at->height_kind,
+                               at->height_m,
+                               values[FIELD_U],
+                               values[FIELD_V],
+                               values[FIELD_SD],
+                               values[FIELD_TEMPERATURE],
                                exp(values[FIELD_PRESSURE])};
 }
 
@@ -246,7 +248,8 @@ static double age_of(const pappus_wind_profile *profile, double time_utc_s, papp
     if (age_s < 0.0)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, profile->path, "wind.time", NULL,
                        "%.1f h before the wind was observed or issued; the error grows with "
-                       "that distance in time too", -age_s / 3600.0);
+                       "that distance in time too",
+                       -age_s / 3600.0);
     return fabs(age_s);
 }
 

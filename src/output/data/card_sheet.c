@@ -58,9 +58,9 @@ static void add_stamp(const sheet *s, const pappus_card *card, cJSON *root)
     char place[PAPPUS_TEXT_SIZE], flight[PAPPUS_TEXT_SIZE];
     pappus_format_position(place, sizeof place, card->latitude_deg, card->longitude_deg);
     pappus_format_flight(flight, sizeof flight, card->flight_utc_s);
-    sheet_say(s, root, "lines",
-              sheet_text(s, "Plan %s; pad %s; %s.", pappus_file_name(card->plan_path), place,
-                         flight));
+    sheet_say(
+        s, root, "lines",
+        sheet_text(s, "Plan %s; pad %s; %s.", pappus_file_name(card->plan_path), place, flight));
     sheet_say(s, root, "lines", "Date ____________________  Checked by ____________________");
 }
 
@@ -201,10 +201,10 @@ static const char *fires(const sheet *s, const pappus_card *card, bool main)
     for (size_t i = 0; i < card->altimeter_count; i++) {
         const pappus_altimeter *a = &card->altimeters[i];
         if (main && isnan(a->main_height_m)) continue;
-        list = sheet_text(s, "%s%s%s %s", list, list[0] ? ", " : "", a->name,
-                          main ? sheet_text(s, "at %s", sheet_show(s, PAPPUS_SHOW_HEIGHT,
-                                                                   a->main_height_m))
-                               : sheet_text(s, "apogee + %.1f s", a->drogue_delay_s.mean));
+        list = sheet_text(
+            s, "%s%s%s %s", list, list[0] ? ", " : "", a->name,
+            main ? sheet_text(s, "at %s", sheet_show(s, PAPPUS_SHOW_HEIGHT, a->main_height_m))
+                 : sheet_text(s, "apogee + %.1f s", a->drogue_delay_s.mean));
     }
     return list[0] ? list : "no altimeter";
 }
@@ -218,8 +218,8 @@ static void add_bay(const sheet *s, const pappus_card *card, cJSON *table, const
     pappus_format_number(wide, sizeof wide, PAPPUS_SHOW_DIAMETER, c->bay_diameter_m, s->units);
     sheet_row(s, table, false, c->name,
               sheet_text(s, "%s x %s", wide,
-                         pappus_format(length, sizeof length, PAPPUS_SHOW_DIAMETER,
-                                       c->bay_length_m, s->units)),
+                         pappus_format(length, sizeof length, PAPPUS_SHOW_DIAMETER, c->bay_length_m,
+                                       s->units)),
               c->pin_count > 0 ? sheet_text(s, "%d of %s", c->pin_count,
                                             single(s, BENCH_FORCE, c->pin_strength_n))
                                : "none given",
@@ -496,8 +496,8 @@ static void add_touchdown(const sheet *s, const pappus_card *card)
 cJSON *card_sheet(json_builder *build, const pappus_card *card, pappus_unit_system units, bool both)
 {
     static void (*const parts[])(const sheet *, const pappus_card *) = {
-        add_findings, add_altimeters, add_bays, add_charges,  add_ground_test,
-        add_canopies, add_loads,      add_touchdown};
+        add_findings,    add_altimeters, add_bays,  add_charges,
+        add_ground_test, add_canopies,   add_loads, add_touchdown};
     sheet s;
     cJSON *root = sheet_begin(&s, build, units, both);
     json_add_text(build, root, "title", card->title);

@@ -39,10 +39,10 @@ static const char *walk_of(const flight *f, const pappus_answer *answer)
 
 static const char *middle_of(const flight *f, const pappus_zone *all)
 {
-    return sheet_text(&f->sheet, "%s %s",
-                      sheet_show(&f->sheet, PAPPUS_SHOW_DISTANCE,
-                                 hypot(all->mean_east_m, all->mean_north_m)),
-                      pappus_compass_point(pappus_bearing_of(all->mean_east_m, all->mean_north_m)));
+    return sheet_text(
+        &f->sheet, "%s %s",
+        sheet_show(&f->sheet, PAPPUS_SHOW_DISTANCE, hypot(all->mean_east_m, all->mean_north_m)),
+        pappus_compass_point(pappus_bearing_of(all->mean_east_m, all->mean_north_m)));
 }
 
 /* As SAY_ZONE has it: length and breadth. */
@@ -88,9 +88,9 @@ static void add_head(const flight *f, cJSON *root, const pappus_answer *const *a
         return;
     }
     pappus_decision decision = pappus_decision_of(answers, count);
-    json_add_text(s->build, root, "title",
-                  sheet_text(s, "%s, the flight in %zu parts", pappus_decision_shout(decision),
-                             count));
+    json_add_text(
+        s->build, root, "title",
+        sheet_text(s, "%s, the flight in %zu parts", pappus_decision_shout(decision), count));
     sheet_say(s, root, "lines", "All parts come down: the worst of them decides for the flight.");
     if (decision == PAPPUS_NOT_DECIDED) sheet_say(s, root, "lines", "Treat as no-go.");
 }
@@ -104,7 +104,8 @@ cJSON *flight_sheet(json_builder *build, const pappus_answer *const *answers, si
     int status = PAPPUS_OK;
     add_head(&f, root, answers, count);
     cJSON *to = sheet_section(&f.sheet, (sheet_heading){.id = "answers", .text = what});
-    f.table = sheet_part(&f.sheet, to, NULL, "cards", alternatives ? "One of these is flown" : "The worst decides",
+    f.table = sheet_part(&f.sheet, to, NULL, "cards",
+                         alternatives ? "One of these is flown" : "The worst decides",
                          "Plan|Decision|Middle|9 of 10 in|Mean walk|Tightest limit");
     f.stamps = sheet_section(&f.sheet, (sheet_heading){.id = "stamps",
                                                        .text = "What this rests on",

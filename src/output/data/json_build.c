@@ -95,8 +95,10 @@ void json_add_text(json_builder *build, cJSON *to, const char *key, const char *
         return;
     }
     char *clean = pappus_text_clean(text);
-    if (clean) json_add_item(build, to, key, cJSON_CreateString(clean));
-    else build->failed = true;
+    if (clean)
+        json_add_item(build, to, key, cJSON_CreateString(clean));
+    else
+        build->failed = true;
     free(clean);
 }
 
@@ -110,7 +112,8 @@ void json_append_text(json_builder *build, cJSON *to, const char *text)
 int json_finish(char **out, json_builder *build, cJSON *root, pappus_error *err)
 {
     *out = NULL;
-    int status = root && !build->failed ? pappus_json_print(out, root, err) : pappus_fail_memory(err);
+    int status =
+        root && !build->failed ? pappus_json_print(out, root, err) : pappus_fail_memory(err);
     cJSON_Delete(root);
     return status;
 }

@@ -179,8 +179,10 @@ static cJSON *skill_tree(json_builder *build, const pappus_archive *archive,
     add_skipped(build, root, archive);
     add_coverage(build, root, "coverage", proof, true);
     add_coverage(build, root, "coverage_as_planned", proof, false);
-    if (proof) add_proof(build, root, proof);
-    else json_add_null(build, root, "proof");
+    if (proof)
+        add_proof(build, root, proof);
+    else
+        json_add_null(build, root, "proof");
     return root;
 }
 

@@ -39,7 +39,8 @@ static void put_quantiles(json_builder *build, cJSON *to, pappus_quantiles quant
     json_add_number(build, to, "p95", quantiles.p95);
 }
 
-static void add_quantiles(json_builder *build, cJSON *to, const char *key, pappus_quantiles quantiles)
+static void add_quantiles(json_builder *build, cJSON *to, const char *key,
+                          pappus_quantiles quantiles)
 {
     if (isnan(quantiles.p50))
         json_add_null(build, to, key);
@@ -67,7 +68,8 @@ static void add_covariance(json_builder *build, cJSON *to, const pappus_zone *zo
     cJSON *rows = json_add_array(build, to, "covariance_m2");
     for (int i = 0; i < 2; i++) {
         cJSON *row = json_append_array(build, rows);
-        for (int j = 0; j < 2; j++) json_append_number(build, row, zone->covariance_m2[i][j]);
+        for (int j = 0; j < 2; j++)
+            json_append_number(build, row, zone->covariance_m2[i][j]);
     }
 }
 
@@ -122,7 +124,7 @@ static void add_mean(json_builder *build, cJSON *to, const pappus_zone *zone)
     json_add_number(build, mean, "north_m", zone->mean_north_m);
     json_add_number(build, mean, "distance_m", hypot(zone->mean_east_m, zone->mean_north_m));
     json_add_number(build, mean, "bearing_deg",
-               pappus_bearing_of(zone->mean_east_m, zone->mean_north_m));
+                    pappus_bearing_of(zone->mean_east_m, zone->mean_north_m));
 }
 
 static void add_statistics(json_builder *build, cJSON *to, const pappus_zone *zone)
@@ -167,8 +169,8 @@ static void add_zones(json_builder *build, cJSON *root, const pappus_answer *ans
     put_zone(build, json_add_object(build, root, "all"), answer, &answer->zones->all);
     cJSON *outcomes = json_add_object(build, root, "outcomes");
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
-        put_zone(build, json_add_object(build, outcomes, pappus_outcome_text((pappus_outcome)i)), answer,
-                 &answer->zones->outcomes[i]);
+        put_zone(build, json_add_object(build, outcomes, pappus_outcome_text((pappus_outcome)i)),
+                 answer, &answer->zones->outcomes[i]);
 }
 
 static void add_limits(json_builder *build, cJSON *root, const pappus_judgement *judgement)
@@ -360,8 +362,8 @@ static void add_sensitivity(json_builder *build, cJSON *root, const pappus_sensi
     }
 }
 
-static void add_messages(json_builder *build, cJSON *root, const char *key, pappus_severity severity,
-                         const pappus_log *log)
+static void add_messages(json_builder *build, cJSON *root, const char *key,
+                         pappus_severity severity, const pappus_log *log)
 {
     cJSON *list = json_add_array(build, root, key);
     for (size_t i = 0; i < log->count; i++) {
@@ -418,8 +420,7 @@ static void add_stamp(json_builder *build, cJSON *root, const pappus_answer *ans
     json_add_number(build, stamp, "age_h", aloft ? winds->age_s / 3600 : NAN);
     json_add_bool(build, stamp, "age_assumed",
                   aloft && pappus_winds_age_is_assumed(winds, answer->plan));
-    json_add_bool(build, stamp, "wind_aloft_guessed",
-                  answer->air && wind->profile_count == 0);
+    json_add_bool(build, stamp, "wind_aloft_guessed", answer->air && wind->profile_count == 0);
     json_add_number(build, stamp, "widening",
                     answer->air ? pappus_air_wind_widening(answer->air) : 1);
 }
@@ -431,7 +432,8 @@ static void add_head(json_builder *build, cJSON *root, const pappus_answer *answ
     json_add_text(build, root, "title", answer->plan->title ? answer->plan->title : "");
     json_add_count(build, root, "seed", answer->cloud->seed);
     json_add_count(build, root, "landings", answer->cloud->count);
-    json_add_text(build, root, "decision", judgement ? pappus_decision_text(judgement->decision) : NULL);
+    json_add_text(build, root, "decision",
+                  judgement ? pappus_decision_text(judgement->decision) : NULL);
 }
 
 static void add_tail(json_builder *build, cJSON *root, const pappus_answer *answer)

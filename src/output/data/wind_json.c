@@ -53,7 +53,8 @@ static void add_profile(json_builder *build, cJSON *profiles, const pappus_wind_
     json_add_count(build, to, "levels_repaired", profile->repaired_count);
     json_add_count(build, to, "levels_left_out", profile->refused_count);
     cJSON *levels = json_add_array(build, to, "levels");
-    for (size_t i = 0; i < profile->level_count; i++) add_level(build, levels, &profile->levels[i]);
+    for (size_t i = 0; i < profile->level_count; i++)
+        add_level(build, levels, &profile->levels[i]);
 }
 
 int pappus_wind_json_text(char **out, const pappus_winds *winds, pappus_error *err)

@@ -28,8 +28,7 @@ static const char *const height_names[HEIGHT_KINDS] = {
 
 /* Which columns the table has. */
 typedef struct {
-    bool heights[HEIGHT_KINDS], components, sd, temperature, pressure, time, issued,
-        member, kind;
+    bool heights[HEIGHT_KINDS], components, sd, temperature, pressure, time, issued, member, kind;
 } layout;
 
 typedef struct {

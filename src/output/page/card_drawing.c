@@ -12,10 +12,10 @@
 
 #define WIDTH 340.0
 #define LEFT 6.0
-#define TUBE 64.0    /* of the airframe, drawn upright */
-#define WORDS 84.0   /* where a bay's words start */
+#define TUBE 64.0  /* of the airframe, drawn upright */
+#define WORDS 84.0 /* where a bay's words start */
 #define NOSE 34.0
-#define PART 26.0    /* without a charge */
+#define PART 26.0 /* without a charge */
 #define BAY 68.0
 #define MOST_BAYS 2
 #define MOST_PINS 5
@@ -130,7 +130,8 @@ int card_add_drawing(json_builder *build, cJSON *card, pappus_error *err)
     cJSON_ArrayForEach(row, rows) if (count < MOST_BAYS) bays[count++] = row;
     int status = pappus_xml_fragment(&xml, err);
     if (status != PAPPUS_OK) return status;
-    svg_begin(&xml, WIDTH, height_of(count), "Scheme of the bays; the table of what fires when says the same.");
+    svg_begin(&xml, WIDTH, height_of(count),
+              "Scheme of the bays; the table of what fires when says the same.");
     pappus_xml_element(&xml, "style", "%s", style);
     put_airframe(&xml, bays, count);
     pappus_xml_end(&xml);

@@ -105,8 +105,7 @@ int pappus_write_index(const pappus_output *output, const pappus_answer *const *
     add_links(&build, root, answers, count);
     int status = put_map(&build, root, answers, count, output, err);
     if (status == PAPPUS_OK && build.failed) status = pappus_fail_memory(err);
-    if (status == PAPPUS_OK)
-        status = page_make(&bytes, &size, "index.html", root, &reader, err);
+    if (status == PAPPUS_OK) status = page_make(&bytes, &size, "index.html", root, &reader, err);
     if (status == PAPPUS_OK) status = pappus_output_bytes(output, "index.html", bytes, size, err);
     free(bytes);
     cJSON_Delete(root);

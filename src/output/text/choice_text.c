@@ -26,8 +26,7 @@ static void say_all(const choice *c, cJSON *to, const char *list, say_kind kind)
 static void add_stamp(const choice *c, cJSON *root)
 {
     for (const statement *it = NULL; (it = statement_next(&c->said, SAY_STAMP, it));)
-        sheet_say(&c->sheet, root, "lines",
-                  sheet_text(&c->sheet, "%s%s", it->lead, it->full));
+        sheet_say(&c->sheet, root, "lines", sheet_text(&c->sheet, "%s%s", it->lead, it->full));
     say_all(c, root, "lines", SAY_DOUBT);
 }
 
@@ -57,13 +56,13 @@ static void add_height_row(const choice *c, cJSON *table, const statement *verdi
     const pappus_heights *heights = c->answer->heights;
     const pappus_height_row *row = &heights->rows[verdict->index];
     bool best = !isnan(heights->recommended_m) && verdict->index == heights->recommended_row;
-    sheet_row(s, table, false,
-              sheet_text(s, "%c %s", best ? '>' : ' ',
-                         sheet_show(s, PAPPUS_SHOW_HEIGHT, row->height_m)),
-              chance(c, row->inside_field.value), chance(c, pappus_height_worst_keep_out(row)),
-              sheet_show(s, PAPPUS_SHOW_TIME, row->time_s), distance(c, row->walk_m),
-              sheet_show(s, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m),
-              sheet_text(s, "%.0f %%", 100.0 * row->use), verdict->brief, NULL);
+    sheet_row(
+        s, table, false,
+        sheet_text(s, "%c %s", best ? '>' : ' ', sheet_show(s, PAPPUS_SHOW_HEIGHT, row->height_m)),
+        chance(c, row->inside_field.value), chance(c, pappus_height_worst_keep_out(row)),
+        sheet_show(s, PAPPUS_SHOW_TIME, row->time_s), distance(c, row->walk_m),
+        sheet_show(s, PAPPUS_SHOW_HEIGHT, row->full_open_p05_m),
+        sheet_text(s, "%.0f %%", 100.0 * row->use), verdict->brief, NULL);
 }
 
 static void add_heights(const choice *c)
@@ -83,10 +82,11 @@ static void add_heights(const choice *c)
     for (const statement *it = NULL; (it = statement_next(&c->said, SAY_HEIGHT_ROW, it));)
         add_height_row(c, table, it);
     to = sheet_section(s, (sheet_heading){.id = "legend", .caution = caution});
-    sheet_say(s, to, "notes",
-              "Full open: 19 of 20 flights are full open above it. Used up: the largest share of a "
-              "chance that a limit allows; at 100 % it breaks. x: breaks this limit of the plan. ?: "
-              "undecided. >: recommended.");
+    sheet_say(
+        s, to, "notes",
+        "Full open: 19 of 20 flights are full open above it. Used up: the largest share of a "
+        "chance that a limit allows; at 100 % it breaks. x: breaks this limit of the plan. ?: "
+        "undecided. >: recommended.");
 }
 
 /* ---------------------------------------------------------------- ceiling */
@@ -108,11 +108,11 @@ static void add_ceiling(const choice *c)
     cJSON *to = sheet_section(s, (sheet_heading){.id = "ceiling", .caution = caution});
     say_all(c, to, "notes", SAY_CEILING);
     bool reading = c->answer->ceiling->has_reading;
-    cJSON *table =
-        sheet_part(s, to, NULL, "",
-                   reading ? "Only the reading changes, its gust at its ratio; the winds aloft stay."
-                           : "The whole wind scaled and turned together.",
-                   "|Wind from|Go in surface wind|Then breaks");
+    cJSON *table = sheet_part(
+        s, to, NULL, "",
+        reading ? "Only the reading changes, its gust at its ratio; the winds aloft stay."
+                : "The whole wind scaled and turned together.",
+        "|Wind from|Go in surface wind|Then breaks");
     add_ceiling_rows(c, table, SAY_CEILING_WORST);
     add_ceiling_rows(c, table, SAY_CEILING_ROW);
     if (statement_next(&c->said, SAY_CEILING_ALIKE, NULL)) {
@@ -157,8 +157,7 @@ static void add_posts(const choice *c, const pappus_crews *crews)
         add_post(c, table, k + 1, &crews->posts[k], note);
     }
     sheet_say(s, table, "totals",
-              sheet_text(s,
-                         "All: walk %s on average, %s in 9 of 10, %.0f and %.0f minutes at %s.",
+              sheet_text(s, "All: walk %s on average, %s in 9 of 10, %.0f and %.0f minutes at %s.",
                          distance(c, crews->walk_mean_m), distance(c, crews->walk_p90_m),
                          ceil(crews->walk_mean_m / walking_mps / 60.0),
                          ceil(crews->walk_p90_m / walking_mps / 60.0),
@@ -206,14 +205,14 @@ static int make_text(char **out, const pappus_answer *answer, const pappus_text_
     return status;
 }
 
-int pappus_heights_text(char **out, const pappus_answer *answer,
-                        const pappus_text_options *options, pappus_error *err)
+int pappus_heights_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                        pappus_error *err)
 {
     return make_text(out, answer, options, "MAIN HEIGHTS  ", add_heights, err);
 }
 
-int pappus_ceiling_text(char **out, const pappus_answer *answer,
-                        const pappus_text_options *options, pappus_error *err)
+int pappus_ceiling_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
+                        pappus_error *err)
 {
     return make_text(out, answer, options, "LARGEST SURFACE WIND  ", add_ceiling, err);
 }

@@ -144,8 +144,7 @@ void layout_table_add(layout *to, layout_table *table, const char *const *cells,
     table->row_count++;
 }
 
-static void put_row(layout *to, const layout_table *table, const int *widths, int gap,
-                    size_t row)
+static void put_row(layout *to, const layout_table *table, const int *widths, int gap, size_t row)
 {
     int column = TABLE_INDENT;
     size_t last = table->cell_count - 1;

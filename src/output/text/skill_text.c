@@ -28,9 +28,8 @@ static void write_head(FILE *stream, const pappus_archive *archive, const pappus
     pappus_time_format(to, sizeof to, skill->last_utc_s);
     fprintf(stream, "How far earlier winds were from later ones\n");
     if (archive->station[0]) fprintf(stream, "station %s, ", archive->station);
-    fprintf(stream, "%.10s to %.10s: %zu winds, %zu pairs of %s\n", from, to,
-            skill->sounding_count, skill->pair_count,
-            skill->forecasts ? "forecasts with soundings" : "soundings");
+    fprintf(stream, "%.10s to %.10s: %zu winds, %zu pairs of %s\n", from, to, skill->sounding_count,
+            skill->pair_count, skill->forecasts ? "forecasts with soundings" : "soundings");
     for (int i = 0; i < PAPPUS_SKIPS; i++)
         if (archive->skipped[i] > 0)
             fprintf(stream, "left out: %zu %s\n", archive->skipped[i],
@@ -58,8 +57,10 @@ static void write_fit(FILE *stream, const pappus_skill_fit *fit, pappus_unit_sys
 {
     const char *wind = pappus_quantity_unit(PAPPUS_SHOW_WIND, units);
     const char *height = pappus_quantity_unit(PAPPUS_SHOW_HEIGHT, units);
-    fprintf(stream, "\nThe plan's keys under wind, with their 95 %% intervals, from %zu pairs on "
-                    "%zu days\n", fit->pairs, fit->days);
+    fprintf(stream,
+            "\nThe plan's keys under wind, with their 95 %% intervals, from %zu pairs on "
+            "%zu days\n",
+            fit->pairs, fit->days);
     write_value(stream, "error", shown(fit->error_mps, PAPPUS_SHOW_WIND, units), 2, wind,
                 "when fresh");
     write_value(stream, "growth", shown(fit->growth_mps, PAPPUS_SHOW_WIND, units), 2, wind,
@@ -82,16 +83,18 @@ static void write_rows(FILE *stream, const pappus_skill *skill, pappus_unit_syst
     for (size_t i = 0; i < skill->row_count; i++) {
         const pappus_skill_row *r = &skill->rows[i];
         fprintf(stream, "%3.0f h  %6.0f to %6.0f   %8.1f %6.1f %7zu\n", r->age_h,
-                height_of(r->from_m, units), height_of(r->to_m, units),
-                wind_of(r->rms_mps, units), wind_of(r->model_mps, units), r->pairs);
+                height_of(r->from_m, units), height_of(r->to_m, units), wind_of(r->rms_mps, units),
+                wind_of(r->model_mps, units), r->pairs);
     }
 }
 
 static void write_shapes(FILE *stream, const pappus_skill *skill, pappus_unit_system units)
 {
     const char *unit = pappus_quantity_unit(PAPPUS_SHOW_HEIGHT, units);
-    fprintf(stream, "\nCorrelation length over height, %s\n  age    measured           model   "
-                    "pairs\n", unit);
+    fprintf(stream,
+            "\nCorrelation length over height, %s\n  age    measured           model   "
+            "pairs\n",
+            unit);
     for (size_t i = 0; i < skill->length_count; i++) {
         const pappus_skill_length *l = &skill->lengths[i];
         fprintf(stream, "%3.0f h  %6.0f (%.0f to %.0f)  %6.0f %7zu\n", l->age_h,
@@ -122,11 +125,15 @@ static void write_coverage(FILE *stream, const pappus_proof *proof)
 
 static void write_proof(FILE *stream, const pappus_proof *proof)
 {
-    fprintf(stream, "\nThe plan's zones from a wind %.0f h old, against %zu flights through the "
-                    "wind that came\n", proof->age_h, proof->pairs);
+    fprintf(stream,
+            "\nThe plan's zones from a wind %.0f h old, against %zu flights through the "
+            "wind that came\n",
+            proof->age_h, proof->pairs);
     if (proof->sparse > 0)
-        fprintf(stream, "left out: %zu pairs with a wind that is not known from the ground to the "
-                        "apogee\n", proof->sparse);
+        fprintf(stream,
+                "left out: %zu pairs with a wind that is not known from the ground to the "
+                "apogee\n",
+                proof->sparse);
     write_coverage(stream, proof);
     for (int reading = 0; reading < 2; reading++) {
         fprintf(stream, "  ranks%s:", reading ? " with the reading" : "");
@@ -142,8 +149,8 @@ static void write_proof(FILE *stream, const pappus_proof *proof)
                 100.0 * r->inside.high, r->pairs);
     }
     if (proof->reliability_count > 0)
-        fprintf(stream, "  go by the field alone: %zu; of them came down outside: %zu\n",
-                proof->go, proof->go_outside);
+        fprintf(stream, "  go by the field alone: %zu; of them came down outside: %zu\n", proof->go,
+                proof->go_outside);
 }
 
 int pappus_skill_text(char **out, const pappus_archive *archive, const pappus_skill *skill,

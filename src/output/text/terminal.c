@@ -16,7 +16,7 @@
 #define MOST_POSTS 2
 #define MOST_WARNINGS 2
 #define MOST_WARNING_LINES 5
-#define MOST_LINES 6 /* of one statement: texts of the user may be long */
+#define MOST_LINES 6     /* of one statement: texts of the user may be long */
 #define INDENT 8         /* of what stands beside a heading */
 #define REASON_INDENT 10 /* of what stands beside a verdict */
 

@@ -12,7 +12,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-
 static const char *const above[] = {
     [PAPPUS_HEIGHT_AGL] = "pad",
     [PAPPUS_HEIGHT_MSL] = "sea",
@@ -26,8 +25,9 @@ static void write_head(FILE *stream, const pappus_wind_profile *profile, pappus_
     fprintf(stream, "%s: %s", profile->path, profile->format);
     if (profile->station) fprintf(stream, ", station %s", profile->station);
     if (!isnan(profile->station_elevation_msl_m))
-        fprintf(stream, " at %s MSL", pappus_format(text, sizeof text, PAPPUS_SHOW_HEIGHT,
-                                                    profile->station_elevation_msl_m, units));
+        fprintf(stream, " at %s MSL",
+                pappus_format(text, sizeof text, PAPPUS_SHOW_HEIGHT,
+                              profile->station_elevation_msl_m, units));
     fputc('\n', stream);
     if (!isnan(profile->issued_utc_s)) {
         pappus_time_format(text, sizeof text, profile->issued_utc_s);

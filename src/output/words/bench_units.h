@@ -8,16 +8,16 @@
 
 #include <pappus/output.h>
 
-#define BENCH_MEASURE_LIST(X)                                                               \
-    X(SIZE, "inch", PAPPUS_INCH_M, "mm", 0.001)                                             \
-    X(SECTION, "in2", PAPPUS_INCH_M * PAPPUS_INCH_M, "cm2", 1e-4)                           \
-    X(VOLUME, "in3", PAPPUS_INCH_M * PAPPUS_INCH_M * PAPPUS_INCH_M, "cm3", 1e-6)            \
-    X(DRAG_AREA, "ft2", PAPPUS_FOOT_M * PAPPUS_FOOT_M, "m2", 1.0)                           \
-    X(FORCE, "lbf", PAPPUS_POUND_FORCE_N, "N", 1.0)                                         \
-    X(PRESSURE, "psi", PAPPUS_PSI_PA, "kPa", 1000.0)                                        \
-    X(POWDER, "lb", PAPPUS_POUND_KG, "kg", 1.0)                                             \
-    X(ENERGY_PER_MASS, "ft lbf/lb", PAPPUS_FOOT_M * PAPPUS_GRAVITY_MPS2, "J/kg", 1.0)       \
-    X(DENSITY, "lb/ft3", PAPPUS_POUND_KG / (PAPPUS_FOOT_M * PAPPUS_FOOT_M * PAPPUS_FOOT_M), \
+#define BENCH_MEASURE_LIST(X)                                                                      \
+    X(SIZE, "inch", PAPPUS_INCH_M, "mm", 0.001)                                                    \
+    X(SECTION, "in2", PAPPUS_INCH_M *PAPPUS_INCH_M, "cm2", 1e-4)                                   \
+    X(VOLUME, "in3", PAPPUS_INCH_M *PAPPUS_INCH_M *PAPPUS_INCH_M, "cm3", 1e-6)                     \
+    X(DRAG_AREA, "ft2", PAPPUS_FOOT_M *PAPPUS_FOOT_M, "m2", 1.0)                                   \
+    X(FORCE, "lbf", PAPPUS_POUND_FORCE_N, "N", 1.0)                                                \
+    X(PRESSURE, "psi", PAPPUS_PSI_PA, "kPa", 1000.0)                                               \
+    X(POWDER, "lb", PAPPUS_POUND_KG, "kg", 1.0)                                                    \
+    X(ENERGY_PER_MASS, "ft lbf/lb", PAPPUS_FOOT_M *PAPPUS_GRAVITY_MPS2, "J/kg", 1.0)               \
+    X(DENSITY, "lb/ft3", PAPPUS_POUND_KG / (PAPPUS_FOOT_M * PAPPUS_FOOT_M * PAPPUS_FOOT_M),        \
       "kg/m3", 1.0)
 
 typedef enum {

@@ -18,25 +18,25 @@
 
 /** How a quantity is shown: US unit, its size in SI, decimals and rounding step
  * there; the same for SI. */
-#define PAPPUS_QUANTITY_LIST(X)                                                    \
-    X(DISTANCE, "ft", PAPPUS_FOOT_M, 0, 10, "m", 1.0, 0, 5) /* along the ground */ \
-    X(HEIGHT, "ft", PAPPUS_FOOT_M, 0, 1, "m", 1.0, 0, 1)                           \
-    X(SPEED, "ft/s", PAPPUS_FOOT_M, 1, 0.1, "m/s", 1.0, 1, 0.1)                    \
-    X(WIND, "mph", PAPPUS_MPH_MPS, 1, 0.1, "m/s", 1.0, 1, 0.1)                     \
-    X(ENERGY, "ft lbf", PAPPUS_FOOT_POUND_J, 1, 0.1, "J", 1.0, 1, 0.1)             \
-    X(MASS, "lb", PAPPUS_POUND_KG, 2, 0.01, "kg", 1.0, 3, 0.001)                   \
-    X(FORCE, "lbf", PAPPUS_POUND_FORCE_N, 0, 1, "N", 1.0, 0, 1)                    \
-    X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                    \
-    X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                        \
-    X(AREA, "acre", PAPPUS_ACRE_M2, 1, 0.1, "ha", 10000.0, 2, 0.01)                \
-    X(DIAMETER, "inch", PAPPUS_INCH_M, 1, 0.1, "cm", 0.01, 1, 0.1)                 \
+#define PAPPUS_QUANTITY_LIST(X)                                                                    \
+    X(DISTANCE, "ft", PAPPUS_FOOT_M, 0, 10, "m", 1.0, 0, 5) /* along the ground */                 \
+    X(HEIGHT, "ft", PAPPUS_FOOT_M, 0, 1, "m", 1.0, 0, 1)                                           \
+    X(SPEED, "ft/s", PAPPUS_FOOT_M, 1, 0.1, "m/s", 1.0, 1, 0.1)                                    \
+    X(WIND, "mph", PAPPUS_MPH_MPS, 1, 0.1, "m/s", 1.0, 1, 0.1)                                     \
+    X(ENERGY, "ft lbf", PAPPUS_FOOT_POUND_J, 1, 0.1, "J", 1.0, 1, 0.1)                             \
+    X(MASS, "lb", PAPPUS_POUND_KG, 2, 0.01, "kg", 1.0, 3, 0.001)                                   \
+    X(FORCE, "lbf", PAPPUS_POUND_FORCE_N, 0, 1, "N", 1.0, 0, 1)                                    \
+    X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                                    \
+    X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                                        \
+    X(AREA, "acre", PAPPUS_ACRE_M2, 1, 0.1, "ha", 10000.0, 2, 0.01)                                \
+    X(DIAMETER, "inch", PAPPUS_INCH_M, 1, 0.1, "cm", 0.01, 1, 0.1)                                 \
     X(CHANCE, "%", 0.01, 1, 0.1, "%", 0.01, 1, 0.1) /* finer near 0 and 1 */
 
 typedef enum {
 #define PAPPUS_QUANTITY_ENUM(name, ...) PAPPUS_SHOW_##name,
     PAPPUS_QUANTITY_LIST(PAPPUS_QUANTITY_ENUM)
 #undef PAPPUS_QUANTITY_ENUM
-    PAPPUS_QUANTITIES
+        PAPPUS_QUANTITIES
 } pappus_quantity;
 
 /** The unit's text, static. */

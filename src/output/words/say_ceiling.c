@@ -81,8 +81,8 @@ static void put_row(sayer *s, say_kind kind, const pappus_ceiling_row *row, size
 {
     row_words w = words_of(s, row);
     statement *it = put_facts(s, kind, row, index);
-    it->lead = say_words(s, "%.0f deg %s", row->wind_from_deg,
-                         pappus_compass_point(row->wind_from_deg));
+    it->lead =
+        say_words(s, "%.0f deg %s", row->wind_from_deg, pappus_compass_point(row->wind_from_deg));
     it->strong = winds(s, row, &w);
     it->full = say_words(s, "%s", w.turn);
 }
@@ -101,8 +101,10 @@ static void put_whole(sayer *s, const pappus_ceiling *ceiling)
     char *line = headline(s, &ceiling->whole.planned, &w);
     statement *it = say(s, SAY_CEILING_NOTE, SAY_PLAIN, 0);
     it->brief = say_words(s, "If the whole wind grows alike, aloft too: %s.", line ? line : "");
-    it->full = say_words(s, "This is for the reading, with the forecast as it is. If the whole wind "
-                            "grows alike, aloft too: %s.", line ? line : "");
+    it->full = say_words(s,
+                         "This is for the reading, with the forecast as it is. If the whole wind "
+                         "grows alike, aloft too: %s.",
+                         line ? line : "");
     free(line);
 }
 

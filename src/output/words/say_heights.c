@@ -25,8 +25,8 @@ static char *why_not(char out[WHY_SIZE], const pappus_heights *heights,
         break;
     case PAPPUS_WHY_NOT_USES_MORE:
         snprintf(out, WHY_SIZE,
-                 "it uses up more of the chance that \"%s\" allows (%.0f %% against %.0f %%)", limit,
-                 100 * heights->rows[reason->row].use,
+                 "it uses up more of the chance that \"%s\" allows (%.0f %% against %.0f %%)",
+                 limit, 100 * heights->rows[reason->row].use,
                  100 * heights->rows[heights->recommended_row].use);
         break;
     case PAPPUS_WHY_NOT_FARTHER:

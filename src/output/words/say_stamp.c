@@ -104,10 +104,9 @@ static void put_aloft(sayer *s)
     }
     char *files = files_of(s, winds);
     bool assumed = pappus_winds_age_is_assumed(winds, plan);
-    statement *it =
-        put(s, "aloft", 2,
-            say_words(s, "%s, %.1f h old%s", files ? files : "", winds->age_s / HOUR_S,
-                      assumed ? " (assumed: its age is not known)" : ""));
+    statement *it = put(s, "aloft", 2,
+                        say_words(s, "%s, %.1f h old%s", files ? files : "", winds->age_s / HOUR_S,
+                                  assumed ? " (assumed: its age is not known)" : ""));
     free(files);
     say_value(it, "age", PAPPUS_SHOW_TIME, winds->age_s);
 }
