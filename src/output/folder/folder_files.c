@@ -12,6 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <unistd.h>
 
 #define MARKER_HEAD "Files of this folder, written by pappus; a new result replaces them.\n"
 
