@@ -84,9 +84,8 @@ static int batch_fill(batch *b, size_t first, pappus_log *log)
             continue;
         }
         pappus_season_day *day = &b->days[b->count++];
-        *day = (pappus_season_day){.number = number,
-                                   .valid_utc_s = to->valid_utc_s,
-                                   .row_count = s->head.plan_count};
+        *day = (pappus_season_day){
+            .number = number, .valid_utc_s = to->valid_utc_s, .row_count = s->head.plan_count};
         day->rows = calloc(s->head.plan_count, sizeof *day->rows);
         if (!day->rows) return memory_fault(log);
     }
@@ -245,10 +244,10 @@ static int take_up(work *w, const part_file *there, pappus_log *log)
 {
     bool unfinished = there->done < there->to - there->from;
     if (!w->season->options.resume)
-        return unfinished ? refuse(w, "is of a run that was stopped",
-                                   "accepted are --resume, which goes on with it, or to remove it",
-                                   log)
-                          : PAPPUS_OK;
+        return unfinished
+                   ? refuse(w, "is of a run that was stopped",
+                            "accepted are --resume, which goes on with it, or to remove it", log)
+                   : PAPPUS_OK;
     if (strcmp(there->head, w->part.head) != 0 || there->shard != w->part.shard ||
         there->shards != w->part.shards)
         return refuse(w, "is of other plans, archives or settings",
@@ -285,8 +284,7 @@ int pappus_season_work(pappus_season *season, const char *path, pappus_log *log)
 {
     pappus_locale locale;
     const pappus_run *run = &season->options.run;
-    work w = {.season = season,
-              .threads = run->threads > 0 ? run->threads : omp_get_max_threads()};
+    work w = {.season = season, .threads = run->threads > 0 ? run->threads : omp_get_max_threads()};
     if (!pappus_locale_enter(&locale)) return memory_fault(log);
     int status = begin(&w, path, log);
     if (status == PAPPUS_OK && run->stage) run->stage(run->stage_context, "days");

@@ -83,7 +83,7 @@ static int add_folder(gathering *g, const char *folder)
     for (int i = 0; i < count; i++) {
         char *path = NULL;
         int one = asprintf(&path, "%s/%s", folder, entries[i]->d_name) < 0 ? memory_fault(g->log)
-                                                                            : add_part(g, path);
+                                                                           : add_part(g, path);
         if (status == PAPPUS_OK) status = one; /* all that is damaged is told at once */
         free(path);
         free(entries[i]);
@@ -135,13 +135,12 @@ static int check_alike(const pappus_season_parts *parts, const pappus_season_hea
         const part_file *part = &parts->files[i];
         pappus_season_head other;
         pappus_error error = {0};
-        if (strcmp(part->head, parts->files[0].head) == 0 &&
-            part->shards == parts->files[0].shards)
+        if (strcmp(part->head, parts->files[0].head) == 0 && part->shards == parts->files[0].shards)
             continue;
         status = part_head_read(&other, part, &error);
         if (status != PAPPUS_OK) return pappus_log_error(log, &error);
         const char *what = strcmp(part->head, parts->files[0].head) == 0 ? "number of shards"
-                                                                        : difference(head, &other);
+                                                                         : difference(head, &other);
         season_head_clear(&other);
         status = pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_SEASON, part->path, NULL, NULL,
                                 "is of another %s than %s; parts of one season are accepted", what,
@@ -183,7 +182,7 @@ static int check_complete(const pappus_season_parts *parts, const pappus_season_
                           pappus_log *log)
 {
     size_t shards = parts->files[0].shards, at = 0, absent = 0;
-    char missing[400] = "";
+    char missing[320] = "";
     int status = PAPPUS_OK;
     for (size_t k = 1; k <= shards; k++) {
         if (at < parts->count && parts->files[at].shard == k) {
@@ -194,9 +193,9 @@ static int check_complete(const pappus_season_parts *parts, const pappus_season_
         name_shard(missing, sizeof missing, k);
     }
     if (absent > 0)
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_SEASON, NULL, "shards", missing,
-                              "%zu of %zu missing; run pappus season with --shard for each",
-                              absent, shards);
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_SEASON, NULL, "shards", NULL,
+                              "%zu of %zu missing: %s; run pappus season --shard for each", absent,
+                              shards, missing);
     for (size_t i = 0; i < parts->count; i++) {
         const part_file *part = &parts->files[i];
         size_t from = (size_t)((unsigned long long)head->day_count * i / shards);

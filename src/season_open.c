@@ -46,6 +46,7 @@ static int digest_plan(char **out, const pappus_plan *plan, const pappus_field *
     pappus_digest *digest = pappus_digest_new();
     if (!digest) return PAPPUS_E_MEMORY;
     for (size_t i = 0; i < plan->entry_count; i++) {
+        if (strcmp(plan->entries[i].key, "units") == 0) continue; /* to show */
         pappus_digest_add_text(digest, plan->entries[i].key);
         pappus_digest_add_text(digest, plan->entries[i].given);
         pappus_digest_add_text(digest, plan->entries[i].si);
@@ -82,7 +83,8 @@ static char *name_of(const pappus_season_head *head, size_t p, const char *path)
     }
 }
 
-static int describe_plan(pappus_season_head *head, size_t p, const season_design *d, pappus_error *err)
+static int describe_plan(pappus_season_head *head, size_t p, const season_design *d,
+                         pappus_error *err)
 {
     pappus_season_plan *to = &head->plans[p];
     to->name = name_of(head, p, d->plan->path);
@@ -174,6 +176,7 @@ static int read_designs(pappus_season *s, const char *const *paths, size_t count
     int status = PAPPUS_OK;
     if (given) options = *given;
     options.needs_wind = false;
+    options.winds_elsewhere = true;
     s->designs = calloc(count, sizeof *s->designs);
     s->head.plans = calloc(count, sizeof *s->head.plans);
     if (!s->designs || !s->head.plans) return memory_fault(log);
@@ -194,7 +197,14 @@ static int open_days(pappus_season *s, const char *const *paths, size_t count, p
     wanted.latitude_deg = site->latitude_deg;
     wanted.longitude_deg = site->longitude_deg;
     wanted.elevation_msl_m = site->elevation_msl_m;
-    int status = archive_days_open(&s->days, paths, count, wanted, log);
+    pappus_log told = {0};
+    int status = archive_days_open(&s->days, paths, count, wanted, &told);
+    for (size_t i = 0; i < told.count; i++) /* notes on single levels are none on years */
+        if (told.entries[i].severity != PAPPUS_NOTE)
+            pappus_log_add(log, told.entries[i].severity, told.entries[i].error.code,
+                           told.entries[i].error.file, told.entries[i].error.key,
+                           told.entries[i].error.value, "%s", told.entries[i].error.message);
+    pappus_log_clear(&told);
     if (status != PAPPUS_OK) return status;
     s->head.version = strdup(pappus_version());
     s->head.archive = strdup(archive_days_digest(s->days));
@@ -213,6 +223,7 @@ static void set_options(pappus_season *s, const pappus_season_options *options)
     if (run->landings == 0) run->landings = PAPPUS_SEASON_LANDINGS;
     run->stratum_minimum = fmax(1.0, RARE_SHARE * (double)run->landings);
     s->head.landings = run->landings;
+    s->head.seed = run->seed;
     s->head.age_s = s->options.age_s;
     s->head.reading = s->options.reading;
 }

@@ -25,9 +25,9 @@ extern "C" {
 typedef struct {
     char *why; /**< why the day cannot be judged; NULL: it was, and the rest is there */
     pappus_verdict verdict;
-    unsigned unmet;          /**< bits 1 << pappus_limit_kind */
-    pappus_limit_kind limit; /**< the first in the way; of a go the tightest */
-    double use;              /**< largest share of a limit that is used up */
+    unsigned unmet;                /**< bits 1 << pappus_limit_kind */
+    pappus_limit_kind limit;       /**< the first in the way; of a go the tightest */
+    double use;                    /**< largest share of a limit that is used up */
     double inside_field, keep_out; /**< chances, the worst area's; NaN: none given */
     double mean_east_m, mean_north_m;
     pappus_quantiles drift_m;
@@ -69,6 +69,7 @@ typedef struct {
     size_t day_count;
     size_t skipped[PAPPUS_SKIPS];
     size_t landings; /**< a day */
+    uint64_t seed;   /**< PAPPUS_PLAN_SEED: the plans' */
     double age_s;
     bool reading;
     double latitude_deg, longitude_deg, elevation_msl_m, declination_deg;
@@ -97,7 +98,7 @@ typedef struct {
     size_t *height_days; /**< go, beside the plan's heights */
     size_t unmet[PAPPUS_LIMIT_KINDS]; /**< days on which a limit was not met */
     pappus_limit_kind worst;          /**< the one most often; NONE: all were met */
-    pappus_quantiles drift_m; /**< of all landings; NaN in groups of one hour */
+    pappus_quantiles drift_m;         /**< of all landings; NaN in groups of one hour */
 } pappus_season_group;
 
 #define PAPPUS_SEASON_SECTORS 16
@@ -114,7 +115,7 @@ typedef struct {
     size_t judged, left_out; /**< days */
     char *first_why;         /**< of the days left out; NULL */
     pappus_season_petal rose[PAPPUS_SEASON_SECTORS][PAPPUS_SEASON_SPEEDS];
-    double off_map; /**< share of the landings beyond the sums' edge */
+    double off_map;                          /**< share of the landings beyond the sums' edge */
     pappus_contour footprint[PAPPUS_LEVELS]; /**< of all landings; none where they go off */
 } pappus_season_sum;
 

@@ -12,10 +12,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define MAST_M 10.0          /* of a wind measured at the station's own height */
-#define SAME_HEIGHT_M 1.0    /* as the station */
-#define READING_TOP_M 60.0   /* higher is no reading near the ground (A) */
-#define LOWEST_WIND_M 300.0  /* the lowest level must be under it (A) */
+#define MAST_M 10.0           /* of a wind measured at the station's own height */
+#define SAME_HEIGHT_M 1.0     /* as the station */
+#define READING_TOP_M 60.0    /* higher is no reading near the ground (A) */
+#define LOWEST_WIND_M 300.0   /* the lowest level must be under it (A) */
+#define READING_ERROR_MPS 1.0 /* where the plan has no reading of its own: its default */
 #define SEED_BITS 53
 #define WHY_SIZE 200
 
@@ -48,14 +49,15 @@ bool season_reading(pappus_observation *out, const season_sounding *sounding,
                     const pappus_plan *plan)
 {
     const pappus_wind_level *lowest = lowest_wind(sounding->profile);
-    double ground = isnan(sounding->station_msl_m) ? plan->site.elevation_msl_m
-                                                   : sounding->station_msl_m;
+    double ground =
+        isnan(sounding->station_msl_m) ? plan->site.elevation_msl_m : sounding->station_msl_m;
     if (!lowest || !sounding->reading) return false;
     double height = above_m(lowest, ground);
     if (fabs(height) <= SAME_HEIGHT_M) height = MAST_M;
     if (!(height > 0.0 && height <= READING_TOP_M)) return false;
     double from = atan2(-lowest->u_mps, -lowest->v_mps) * 180.0 / M_PI;
     *out = plan->wind.surface;
+    if (!plan->wind.has_surface) out->error_mps = READING_ERROR_MPS;
     out->height_m = height;
     out->speed_mps = hypot(lowest->u_mps, lowest->v_mps);
     out->direction_deg = from < 0.0 ? from + 360.0 : from;
@@ -160,8 +162,8 @@ static int judge_planned(pappus_season_row *row, pappus_cloud **cloud, const pap
     int status = pappus_scatter(cloud, given->plan, given->air, &options, err);
     if (status == PAPPUS_OK) status = pappus_hits_count(&hits, *cloud, given->field, 1, err);
     if (status == PAPPUS_OK)
-        status = pappus_judge(&judgement, given->plan, given->field, given->air, *cloud, hits, 0.0,
-                              err);
+        status =
+            pappus_judge(&judgement, given->plan, given->field, given->air, *cloud, hits, 0.0, err);
     if (status == PAPPUS_OK) {
         take_hits(row, hits);
         take_judgement(row, judgement);

@@ -74,8 +74,7 @@ static void smooth(double *out, const double *from, const footprint_work *work, 
             int low = i - work->reach < 1 ? 1 - i : -work->reach;
             int high = i + work->reach > SEASON_CELLS ? SEASON_CELLS - i : work->reach;
             for (int k = low; k <= high; k++)
-                sum += work->kernel[k + work->reach] *
-                       from[line * across + (size_t)(i + k) * step];
+                sum += work->kernel[k + work->reach] * from[line * across + (size_t)(i + k) * step];
             out[line * across + (size_t)i * step] = sum;
         }
 }
@@ -136,8 +135,8 @@ static int fill(pappus_contour *out, footprint_work *work, const pappus_weighted
     int status = pappus_isoline_area(&out->shape, &grid, out->density_per_m2, err);
     if (status == PAPPUS_OK) status = pappus_containment_new(&inside, &out->shape, err);
     if (status == PAPPUS_OK)
-        status = pappus_containment_test(work->in, inside, work->count, work->east_m,
-                                         work->north_m, 1, err);
+        status = pappus_containment_test(work->in, inside, work->count, work->east_m, work->north_m,
+                                         1, err);
     pappus_containment_free(inside);
     for (size_t i = 0; i < work->count && status == PAPPUS_OK; i++)
         if (work->in[i]) out->share += work->pairs[i].weight;

@@ -231,10 +231,8 @@ static bool is_empty(const season_tally *t, const pappus_season_group *g)
 static int add_group(pappus_season_result *result, size_t *capacity, const season_tally *t,
                      size_t plan, int month, int hour, pappus_error *err)
 {
-    const pappus_season_group blank = {.plan = plan,
-                                       .month = month,
-                                       .hour = hour,
-                                       .drift_m = {NAN, NAN, NAN}};
+    const pappus_season_group blank = {
+        .plan = plan, .month = month, .hour = hour, .drift_m = {NAN, NAN, NAN}};
     if (is_empty(t, &blank)) return PAPPUS_OK;
     if (!PAPPUS_GROW(result->groups, capacity, result->group_count + 1))
         return pappus_fail_memory(err);

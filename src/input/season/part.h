@@ -24,8 +24,8 @@
 typedef struct {
     const char *path;
     size_t shard, shards, from, to, done;
-    char *head;  /**< line 2 */
-    FILE *days;  /**< lines of the days so far, in a file without a name */
+    char *head;   /**< line 2 */
+    FILE *days;   /**< lines of the days so far, in a file without a name */
     size_t bytes; /**< of them */
 } part_maker;
 

@@ -205,9 +205,8 @@ static bool read_ring(pappus_ring *out, const cJSON *points)
     out->points_m = calloc(count, sizeof *out->points_m);
     if (!out->points_m) return false;
     out->point_count = count / 2;
-    cJSON_ArrayForEach(value, points)
-        if (!cJSON_IsNumber(value)) return false;
-        else out->points_m[i++] = value->valuedouble;
+    cJSON_ArrayForEach(value, points) if (!cJSON_IsNumber(value)) return false;
+    else out->points_m[i++] = value->valuedouble;
     return true;
 }
 
@@ -217,8 +216,8 @@ static bool read_polygon(pappus_polygon *out, const cJSON *rings)
     if (!cJSON_IsArray(rings) || cJSON_GetArraySize(rings) < 1) return false;
     out->rings = calloc((size_t)cJSON_GetArraySize(rings), sizeof *out->rings);
     if (!out->rings) return false;
-    cJSON_ArrayForEach(ring, rings)
-        if (!read_ring(&out->rings[out->ring_count++], ring)) return false;
+    cJSON_ArrayForEach(ring,
+                       rings) if (!read_ring(&out->rings[out->ring_count++], ring)) return false;
     return true;
 }
 
@@ -228,8 +227,8 @@ static bool read_area(pappus_area *out, const cJSON *from)
     if (!text(&out->name, item(from, "name"), false) || !cJSON_IsArray(polygons)) return false;
     out->polygons = calloc((size_t)cJSON_GetArraySize(polygons) + 1, sizeof *out->polygons);
     if (!out->polygons) return false;
-    cJSON_ArrayForEach(polygon, polygons)
-        if (!read_polygon(&out->polygons[out->polygon_count++], polygon)) return false;
+    cJSON_ArrayForEach(polygon, polygons) if (!read_polygon(&out->polygons[out->polygon_count++],
+                                                            polygon)) return false;
     return true;
 }
 
@@ -245,8 +244,9 @@ static bool read_field(pappus_season_head *out, const cJSON *tree)
     out->field->keep_outs =
         calloc((size_t)cJSON_GetArraySize(keep_outs) + 1, sizeof *out->field->keep_outs);
     if (!out->field->keep_outs) return false;
-    cJSON_ArrayForEach(area, keep_outs)
-        if (!read_area(&out->field->keep_outs[out->field->keep_out_count++], area)) return false;
+    cJSON_ArrayForEach(
+        area, keep_outs) if (!read_area(&out->field->keep_outs[out->field->keep_out_count++],
+                                        area)) return false;
     return true;
 }
 
@@ -262,9 +262,8 @@ static bool read_plan(pappus_season_plan *out, const cJSON *from)
         return false;
     out->heights_m = calloc((size_t)cJSON_GetArraySize(heights) + 1, sizeof *out->heights_m);
     if (!out->heights_m) return false;
-    cJSON_ArrayForEach(height, heights)
-        if (!cJSON_IsNumber(height)) return false;
-        else out->heights_m[out->height_count++] = height->valuedouble;
+    cJSON_ArrayForEach(height, heights) if (!cJSON_IsNumber(height)) return false;
+    else out->heights_m[out->height_count++] = height->valuedouble;
     return true;
 }
 
@@ -275,8 +274,8 @@ static bool read_plans(pappus_season_head *out, const cJSON *plans)
     if (!cJSON_IsArray(plans) || count < 1 || count > MOST_PLANS) return false;
     out->plans = calloc((size_t)count, sizeof *out->plans);
     if (!out->plans) return false;
-    cJSON_ArrayForEach(plan, plans)
-        if (!read_plan(&out->plans[out->plan_count++], plan)) return false;
+    cJSON_ArrayForEach(plan,
+                       plans) if (!read_plan(&out->plans[out->plan_count++], plan)) return false;
     return true;
 }
 
@@ -284,13 +283,15 @@ static bool read_head(pappus_season_head *out, const cJSON *tree)
 {
     const cJSON *skipped = item(tree, "skipped");
     bool si;
+    size_t seed = 0;
+    bool seeded = whole(&seed, item(tree, "seed"), 9007199254740992.0);
+    out->seed = seeded ? seed : PAPPUS_PLAN_SEED;
     if (!text(&out->version, item(tree, "version"), false) ||
         !text(&out->archive, item(tree, "archive_sha256"), false) ||
         !text(&out->station, item(tree, "station"), false) ||
         !whole(&out->day_count, item(tree, "days"), MOST_DAYS) ||
         !whole(&out->landings, item(tree, "landings"), 1e9) ||
-        !number(&out->age_s, item(tree, "age_s")) ||
-        !truth(&out->reading, item(tree, "reading")) ||
+        !number(&out->age_s, item(tree, "age_s")) || !truth(&out->reading, item(tree, "reading")) ||
         !number(&out->latitude_deg, item(tree, "latitude_deg")) ||
         !number(&out->longitude_deg, item(tree, "longitude_deg")) ||
         !number(&out->elevation_msl_m, item(tree, "elevation_msl_m")) ||
@@ -310,8 +311,8 @@ int part_head_read(pappus_season_head *out, const part_file *part, pappus_error 
     pappus_log log = {0};
     cJSON *tree = NULL;
     *out = (pappus_season_head){0};
-    int status = pappus_json_parse(&tree, part->head, strlen(part->head), part->path,
-                                   PAPPUS_E_SEASON, &log);
+    int status =
+        pappus_json_parse(&tree, part->head, strlen(part->head), part->path, PAPPUS_E_SEASON, &log);
     if (status != PAPPUS_OK)
         pappus_fail_logged(err, status, &log);
     else if (!read_head(out, tree))
@@ -451,9 +452,8 @@ typedef struct {
 static int take_day(part_work *work, const line_reader *in, const cJSON *tree, pappus_error *err)
 {
     pappus_season_day day;
-    int status = read_day(&day, tree, work->head) && day.number == work->next
-                     ? PAPPUS_OK
-                     : bad_line(in, err);
+    int status = read_day(&day, tree, work->head) && day.number == work->next ? PAPPUS_OK
+                                                                              : bad_line(in, err);
     work->next++;
     if (status == PAPPUS_OK && work->visit) status = work->visit(work->context, &day, err);
     pappus_season_day_clear(&day);

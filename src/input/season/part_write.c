@@ -28,11 +28,24 @@ typedef struct {
     bool good;
 } builder;
 
+/* The shortest text that reads back to the same bits; cJSON's own stops at the last but one. */
+static cJSON *number_item(double value)
+{
+    char text[40];
+    if (!isfinite(value)) return cJSON_CreateNull();
+    for (int digits = 15; digits <= 17; digits++) {
+        snprintf(text, sizeof text, "%.*g", digits, value);
+        if (strtod(text, NULL) == value) break;
+    }
+    return cJSON_CreateRaw(text);
+}
+
 static void put_number(builder *b, cJSON *to, const char *key, double value)
 {
-    cJSON *item = isfinite(value) ? cJSON_AddNumberToObject(to, key, value)
-                                  : cJSON_AddNullToObject(to, key);
-    b->good = b->good && item;
+    cJSON *item = number_item(value);
+    if (item && to && cJSON_AddItemToObject(to, key, item)) return;
+    cJSON_Delete(item);
+    b->good = false;
 }
 
 static void put_text(builder *b, cJSON *to, const char *key, const char *text)
@@ -62,7 +75,7 @@ static void append(builder *b, cJSON *array, cJSON *item)
 
 static void append_number(builder *b, cJSON *array, double value)
 {
-    append(b, array, isfinite(value) ? cJSON_CreateNumber(value) : cJSON_CreateNull());
+    append(b, array, number_item(value));
 }
 
 static cJSON *append_object(builder *b, cJSON *array)
@@ -133,6 +146,7 @@ int part_head_text(char **out, const pappus_season_head *head, pappus_error *err
     for (int i = 0; i < PAPPUS_SKIPS; i++)
         append_number(&b, skipped, (double)head->skipped[i]);
     put_number(&b, b.tree, "landings", (double)head->landings);
+    put_number(&b, b.tree, "seed", head->seed == PAPPUS_PLAN_SEED ? NAN : (double)head->seed);
     put_number(&b, b.tree, "age_s", head->age_s);
     put_bool(&b, b.tree, "reading", head->reading);
     put_number(&b, b.tree, "latitude_deg", head->latitude_deg);
@@ -268,8 +282,8 @@ static void put_sums(sink *to, size_t plan, const char *key, int place, const ch
                         key, place, first, name);
     put_bytes(to, text, (size_t)size);
     for (size_t i = first; i < end; i++) {
-        size = snprintf(text, sizeof text, i > first ? ",%llu" : "%llu",
-                        (unsigned long long)sums[i]);
+        size =
+            snprintf(text, sizeof text, i > first ? ",%llu" : "%llu", (unsigned long long)sums[i]);
         put_bytes(to, text, (size_t)size);
     }
     put_line(to, "]}");
