@@ -75,7 +75,7 @@ class Forecasts(Case):
             status, out, err = run("check", plan, "--json")
             profiles = json.loads(out)["winds"]
             self.assertEqual(len(profiles), 1, err)
-            self.assertEqual(profiles[0]["levels_read"], 2, profiles)
+            self.assertEqual(profiles[0]["levels_read"], 4, profiles)  # 2 at each hour
             hours, _ = self.hours(plan, 6, 12)
             self.check_winds(hours, (3, 4.5, 6))
 
