@@ -35,6 +35,7 @@
 #define LEAST_SAMPLES 8
 #define REST_MPS 1.0
 #define GAP_S 2.0
+#define FIRING_GAP_S 1.2
 #define FIRED_WITHIN_S 2.0 /* half-width up to which a firing of the drogue is told */
 
 const char *pappus_missing_text(pappus_missing missing)
@@ -173,7 +174,9 @@ static double rest_level(finding *f)
     const pappus_track *track = &f->track;
     pappus_line line;
     double last_s = track->time_s[track->count - 1];
-    size_t n = pappus_track_cut(f->t, f->value, track, track->shown_m, last_s - 3.0, last_s + 1.0);
+    size_t last = track->count - 1, few = last > 8 ? last - 8 : 0;
+    double from_s = fmin(last_s - 3.0, track->time_s[few]);
+    size_t n = pappus_track_cut(f->t, f->value, track, track->shown_m, from_s, last_s + 1.0);
     if (!pappus_line_fit(&line, n, f->t, f->value)) return NAN;
     if (fabs(line.slope) > REST_MPS || line.value > 0.5 * track->shown_m[f->top]) return NAN;
     return line.value;
@@ -306,6 +309,28 @@ static pappus_estimate shifted(pappus_estimate e, double by)
     return (pappus_estimate){e.value - by, e.low - by, e.high - by};
 }
 
+/* No sample within so long of what is looked for. */
+static bool gap_about(const finding *f, double from_s, double to_s)
+{
+    double before_s = from_s;
+    for (size_t i = pappus_track_find(&f->track, from_s);
+         i < f->track.count && f->track.time_s[i] < to_s; i++) {
+        if (f->track.spike[i]) continue;
+        if (f->track.time_s[i] - before_s > FIRING_GAP_S) return true;
+        before_s = f->track.time_s[i];
+    }
+    return to_s - before_s > FIRING_GAP_S;
+}
+
+/* A value where a steady stretch ends. */
+static double before_at(finding *f, const double *values, double from_s, double to_s)
+{
+    pappus_line line;
+    size_t n = pappus_track_cut(f->t, f->value, &f->track, values, from_s, to_s);
+    if (pappus_line_fit(&line, n, f->t, f->value)) return pappus_line_at(&line, to_s);
+    return n > 0 ? f->value[n - 1] : NAN;
+}
+
 /* Between the two steady falls. */
 static void find_main(finding *f, const pappus_knot *knot)
 {
@@ -320,17 +345,12 @@ static void find_main(finding *f, const pappus_knot *knot)
     c.open_to_s = 4.0;
     size_t n = pappus_track_cut(f->t, f->value, &f->track, f->track.height_m, start_s,
                                 fmin(knot->knot_s + 6.0, f->end_s - 0.3));
+    if (gap_about(f, knot->knot_s - 2.0, knot->knot_s + 2.0)) return;
     if (!pappus_opening_fit(&found, &c, n, f->t, f->value, f->track.noise_m)) return;
-    f->out->main_fired_s = shifted(found.fired_s, f->zero_s);
-    /* the fitted fall's own height there: steady until the firing */
-    pappus_line line;
-    size_t m = pappus_track_cut(f->t, f->value, &f->track, f->track.height_m, start_s,
-                                found.fired_s.value);
-    if (!pappus_line_fit(&line, m, f->t, f->value)) return;
-    f->out->main_fired_m = pappus_line_at(&line, found.fired_s.value);
-    m = pappus_track_cut(f->t, f->value, &f->track, f->track.shown_m, start_s, found.fired_s.value);
-    if (pappus_line_fit(&line, m, f->t, f->value))
-        f->out->main_fired_shown_m = pappus_line_at(&line, found.fired_s.value);
+    if (!(f->out->missing & 1U << PAPPUS_MISSING_APOGEE))
+        f->out->main_fired_s = shifted(found.fired_s, f->zero_s);
+    f->out->main_fired_m = before_at(f, f->track.height_m, start_s, found.fired_s.value);
+    f->out->main_fired_shown_m = before_at(f, f->track.shown_m, start_s, found.fired_s.value);
     double width = found.opening_s.high - found.opening_s.low;
     f->out->main_opening_s = found.opening_s;
     if (width > 1.5) f->out->main_opening_s = (pappus_estimate){NAN, NAN, NAN};

@@ -90,6 +90,13 @@ static double median_within(const pappus_track *track, double *spare, size_t fro
     return pappus_median_of(spare, n);
 }
 
+/* What a fall may bend within the half window, whatever the noise. */
+static double bend_m(double half_s)
+{
+    return 0.5 * half_s * TURN_MPS + 0.125 * PAPPUS_GRAVITY_MPS2 * half_s * half_s;
+}
+
+/* far_m: room for as many values as the track has; so is spare. */
 static void mark_spikes(pappus_track *track, double half_s, double *spare, double *far_m)
 {
     size_t before = 0, after = 0;
@@ -102,11 +109,13 @@ static void mark_spikes(pappus_track *track, double half_s, double *spare, doubl
         double low = median_within(track, spare, before, i);
         double high = median_within(track, spare, i + 1, after);
         bool ends = isnan(low) || isnan(high) || i < 3 || i + 3 >= track->count;
-        far_m[i] = ends ? 0.0 : fabs(track->shown_m[i] - 0.5 * (low + high));
+        double reach_s = fmax(half_s, t - track->time_s[before]);
+        far_m[i] = ends ? 0.0 : fabs(track->shown_m[i] - 0.5 * (low + high)) - bend_m(reach_s);
     }
-    memcpy(spare, far_m, track->count * sizeof *spare);
+    for (size_t i = 0; i < track->count; i++)
+        spare[i] = fmax(far_m[i] + bend_m(half_s), 0.0);
     double scale = 1.4826 * pappus_median_of(spare, track->count);
-    double limit_m = fmax(6.0 * scale, SPIKE_M) + 0.5 * half_s * TURN_MPS;
+    double limit_m = fmax(6.0 * scale, SPIKE_M);
     for (size_t i = 0; i < track->count; i++)
         track->spike[i] = track->spike[i] || far_m[i] > limit_m;
 }
@@ -158,7 +167,7 @@ static int check_log(const pappus_flight_log *flight_log, pappus_error *err)
 {
     if (flight_log->count < LEAST_SAMPLES)
         return pappus_fail(err, PAPPUS_E_RECORD, flight_log->path, NULL, NULL,
-                           "%zu usable samples; accepted are %d and more", flight_log->count,
+                           "only %zu usable samples; accepted are %d and more", flight_log->count,
                            LEAST_SAMPLES);
     return PAPPUS_OK;
 }

@@ -299,7 +299,8 @@ static int read_text(reading *r, char *text, size_t length)
     int status = PAPPUS_OK;
     if (memchr(text, '\0', length) || !pappus_utf8_is_valid(text, length, &bad))
         status = fault(r, 0, NULL, NULL, "not a text; accepted is a table as time_s,height_m");
-    pappus_csv_begin(&r->csv, text, length);
+    size_t mark = strncmp(text, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0; /* a byte order mark */
+    pappus_csv_begin(&r->csv, text + mark, length - mark);
     if (status == PAPPUS_OK) status = read_header(r);
     if (status == PAPPUS_OK) find_decimal(r, copy, length);
     while (status == PAPPUS_OK && pappus_csv_next(&r->csv))
