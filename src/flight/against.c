@@ -25,13 +25,15 @@ static int build_density(pappus_density *out, const pappus_cloud *cloud,
 {
     pappus_density outcomes[PAPPUS_OUTCOMES] = {0};
     double floor_m = 0.0;
-    int status = pappus_density_floor(&floor_m, cloud, strata, err);
+    int status = pappus_density_floor(&floor_m, cloud, strata, PAPPUS_GRID_FINE, err);
     for (int h = 0; h < PAPPUS_OUTCOMES && status == PAPPUS_OK; h++) {
         pappus_sample sample = pappus_strata_outcome(strata, h);
         if (sample.count > 0)
-            status = pappus_density_of_outcome(&outcomes[h], cloud, &sample, floor_m, err);
+            status = pappus_density_of_outcome(&outcomes[h], cloud, &sample, floor_m,
+                                               PAPPUS_GRID_FINE, err);
     }
-    if (status == PAPPUS_OK) status = pappus_density_of_all(out, cloud, strata, outcomes, err);
+    if (status == PAPPUS_OK)
+        status = pappus_density_of_all(out, cloud, strata, outcomes, PAPPUS_GRID_FINE, err);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         pappus_density_clear(&outcomes[h]);
     return status;
