@@ -118,14 +118,14 @@ int pappus_flown_find(pappus_flown *out, const pappus_flight_log *flight_log,
 typedef struct {
     const pappus_flight *record;
     bool has_log;
-    pappus_flown flown;           /**< when it has */
-    double east_m, north_m;       /**< where it lay */
+    pappus_flown flown;                       /**< when it has */
+    double east_m, north_m;                   /**< where it lay */
     double expected_east_m, expected_north_m; /**< mean of the nominal landings */
     double offset_m, offset_bearing_deg;      /**< from there to where it lay */
-    double along_m, across_m;     /**< the same downwind, and to the right of it */
-    double rank;                  /**< of all landings, those where more are expected */
-    double level;                 /**< of the least contour that it lay in; 1: of none */
-    double age_s;                 /**< of the wind */
+    double along_m, across_m;                 /**< the same downwind, and to the right of it */
+    double rank;                              /**< of all landings, those where more are expected */
+    double level; /**< of the least contour that it lay in; 1: of none */
+    double age_s; /**< of the wind */
 } pappus_debriefed;
 
 typedef struct {
