@@ -225,7 +225,8 @@ static int run_stages(brief_work *work)
 {
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         if (work->run.stage) work->run.stage(work->run.stage_context, stages[i].name);
-        int status = stages[i].run(work);
+        int status = pappus_run_progress(&work->run, 0.0, &work->error);
+        if (status == PAPPUS_OK) status = stages[i].run(work);
         if (status != PAPPUS_OK) {
             if (work->error.code != PAPPUS_OK) pappus_log_error(&work->answer->log, &work->error);
             return status;

@@ -55,6 +55,11 @@ double pappus_air_wind_top_m(const pappus_air *air);
  * would if they came as expected: over 1, they contradict the profiles and the zone is
  * wider for it; under 1, they agree. 1 without any, or with a normal law. */
 double pappus_air_wind_widening(const pappus_air *air);
+/** Standard deviation, per component, with which a wind measured age_s ago at height_m stands for
+ * the wind of now: its own error and what the wind changes meanwhile, in quadrature. The change is
+ * that of the plan's law of the wind's error between two times (wind.growth, ground_factor). */
+double pappus_reading_error_mps(const pappus_wind_plan *plan, double error_mps, double height_m,
+                                double age_s);
 /** Widening over which the answer says so. */
 #define PAPPUS_CONTRADICTED 1.5
 

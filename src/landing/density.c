@@ -21,73 +21,6 @@
 #define LEAST_BANDWIDTH_M 0.1
 #define FLOOR_STEPS 1.5 /* least bandwidth, in steps of the widest grid of all outcomes */
 
-/* --------------------------------------------------------------------- grid */
-
-void pappus_grid_clear(pappus_grid *grid)
-{
-    free(grid->per_m2);
-    *grid = (pappus_grid){0};
-}
-
-static void to_grid(double place[2], const pappus_grid *grid, double east_m, double north_m)
-{
-    double e = east_m - grid->origin_m[0], n = north_m - grid->origin_m[1];
-    double along = e * grid->axis[0] + n * grid->axis[1];
-    double left = n * grid->axis[0] - e * grid->axis[1];
-    place[0] = (along - grid->low_m[0]) / grid->step_m[0];
-    place[1] = (left - grid->low_m[1]) / grid->step_m[1];
-}
-
-void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i, double j)
-{
-    double along = grid->low_m[0] + i * grid->step_m[0];
-    double left = grid->low_m[1] + j * grid->step_m[1];
-    east_north_m[0] = grid->origin_m[0] + along * grid->axis[0] - left * grid->axis[1];
-    east_north_m[1] = grid->origin_m[1] + along * grid->axis[1] + left * grid->axis[0];
-}
-
-/* Node and fractions of a place; false when it lies outside. */
-static bool find_cell(size_t *node, double part[2], const pappus_grid *grid, const double place[2])
-{
-    double last[2] = {(double)(grid->nodes[0] - 1), (double)(grid->nodes[1] - 1)};
-    if (!(place[0] >= 0.0 && place[0] < last[0] && place[1] >= 0.0 && place[1] < last[1]))
-        return false;
-    size_t i = (size_t)place[0], j = (size_t)place[1];
-    part[0] = place[0] - (double)i;
-    part[1] = place[1] - (double)j;
-    *node = j * grid->nodes[0] + i;
-    return true;
-}
-
-static double grid_value(const pappus_grid *grid, const double place[2])
-{
-    size_t node;
-    double part[2];
-    if (!find_cell(&node, part, grid, place)) return 0.0;
-    const double *here = grid->per_m2 + node, *left = here + grid->nodes[0];
-    double low = here[0] + part[0] * (here[1] - here[0]);
-    double high = left[0] + part[0] * (left[1] - left[0]);
-    return low + part[1] * (high - low);
-}
-
-double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m)
-{
-    double place[2];
-    to_grid(place, grid, east_m, north_m);
-    return grid_value(grid, place);
-}
-
-/* Lays nodes over [low, high] and a margin, with the step wanted or the least that
- * `most` nodes allow; two steps more at each end keep the border at 0. */
-static void lay_axis(pappus_grid *grid, int axis, const double range_m[2], double margin_m,
-                     double step_m, size_t most)
-{
-    double length_m = range_m[1] - range_m[0] + 2.0 * margin_m;
-    grid->step_m[axis] = fmax(step_m, length_m / (double)(most - 6));
-    grid->low_m[axis] = range_m[0] - margin_m - 2.0 * grid->step_m[axis];
-    grid->nodes[axis] = (size_t)ceil(length_m / grid->step_m[axis]) + 5;
-}
-
 /* -------------------------------------------------------------- convolution */
 
 #define TAPS_MOST ((size_t)(REACH * WIDEST * NODES_PER_BANDWIDTH) + 2)
@@ -222,8 +155,8 @@ static int lay_grid(pappus_density *density, outcome_work *work)
 {
     pappus_grid *grid = &density->grid;
     for (int a = 0; a < 2; a++) {
-        lay_axis(grid, a, work->cut_m[a], REACH * WIDEST * density->bandwidth_m[a],
-                 density->bandwidth_m[a] / NODES_PER_BANDWIDTH, OUTCOME_NODES);
+        grid_lay_axis(grid, a, work->cut_m[a], REACH * WIDEST * density->bandwidth_m[a],
+                      density->bandwidth_m[a] / NODES_PER_BANDWIDTH, OUTCOME_NODES);
     }
     size_t nodes = grid->nodes[0] * grid->nodes[1];
     free(work->mass);
@@ -252,7 +185,7 @@ static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width
         double place[2], part[2];
         size_t node;
         place_in_nodes(place, work, grid, i);
-        if (work->width[i] != width || !find_cell(&node, part, grid, place)) continue;
+        if (work->width[i] != width || !grid_cell(&node, part, grid, place)) continue;
         work->mass[node] += each * (1.0 - part[0]) * (1.0 - part[1]);
         work->mass[node + 1] += each * part[0] * (1.0 - part[1]);
         work->mass[node + nx] += each * (1.0 - part[0]) * part[1];
@@ -446,7 +379,7 @@ static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
     }
     grid->axis[0] = 1.0;
     for (int a = 0; a < 2; a++)
-        lay_axis(grid, a, range_m[a], 0.0, finest_m / NODES_PER_BANDWIDTH, ALL_NODES);
+        grid_lay_axis(grid, a, range_m[a], 0.0, finest_m / NODES_PER_BANDWIDTH, ALL_NODES);
     grid->per_m2 = calloc(grid->nodes[0] * grid->nodes[1], sizeof *grid->per_m2);
     return grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }

@@ -24,23 +24,8 @@
 #ifndef PAPPUS_LANDING_DENSITY_H
 #define PAPPUS_LANDING_DENSITY_H
 
+#include "grid.h"
 #include "statistics.h"
-
-/** Values on the nodes of a grid with its axes turned: node (i, j) lies at
- * origin + (low[0] + i step[0]) * axis + (low[1] + j step[1]) * (axis turned left). */
-typedef struct {
-    double origin_m[2];
-    double axis[2];
-    double low_m[2], step_m[2];
-    size_t nodes[2];
-    double *per_m2; /**< [nodes[1]][nodes[0]]; 0 on the border */
-} pappus_grid;
-
-void pappus_grid_clear(pappus_grid *grid);
-/** Bilinear between nodes, 0 outside. */
-double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m);
-/** East and north of a place in units of nodes. */
-void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i, double j);
 
 /** A density, and what it is at each landing it was made from. */
 typedef struct {

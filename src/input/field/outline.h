@@ -7,7 +7,11 @@
 
 #include <pappus/field.h>
 
+#include "geodesy.h"
+
 #include <cjson/cJSON.h>
+
+#define FARTHEST_M 100e3 /**< from the pad, of anything of a field */
 
 typedef enum {
     PAPPUS_OUTLINE_SHELL,
@@ -66,5 +70,22 @@ int pappus_outline_read_track(pappus_outline *outline, size_t number, const cJSO
                               bool segments);
 /** path: the .shp. */
 int pappus_outline_read_shapefile(pappus_outline *outline, const char *path);
+
+/* For the field that is made of it. */
+
+/** Reads a file into an empty outline, by content; PAPPUS_OK or PAPPUS_E_MEMORY. */
+int outline_read(pappus_outline *outline, const char *path);
+/** Longitude and latitude to metres east and north of the pad, or a fault. */
+int outline_place(pappus_outline *outline, const pappus_frame *frame, double pad_longitude_deg);
+/** How many faults were not told one by one. */
+void outline_tell_rest(const pappus_outline *outline);
+void outline_clear(pappus_outline *outline);
+/** A feature's polygons, checked and oriented; what is wrong is a fault of the outline. */
+int outline_area(pappus_area *area, pappus_outline *outline, const pappus_frame *frame,
+                 const pappus_outline_feature *feature);
+/** A new empty polygon of the area; NULL when memory is short. */
+pappus_polygon *area_polygon_add(pappus_area *area);
+/** Moves the ring into the polygon (NULL: memory was short), or frees it. */
+int area_ring_add(pappus_polygon *polygon, pappus_ring ring);
 
 #endif

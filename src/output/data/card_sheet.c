@@ -2,6 +2,7 @@
  * The bench card in words: what to set, the sums of the charges step by step with
  * their units, the ground test, then canopies, loads and touchdown. */
 #include "card_sheet.h"
+#include "card_ground_test.h"
 
 #include <math.h>
 #include <string.h>
@@ -10,26 +11,6 @@
 #include "canopy_type.h"
 #include "charge.h"
 #include "si.h"
-
-static const char *const checklist[] = {
-    "Local law, the range safety officer and an experienced mentor agree to the test.",
-    "Final flight configuration: packed canopies, harness, wadding or blanket, shear pins, "
-    "sealed bay, vent holes, altimeters or their weight. What is tested is what flies.",
-    "Airframe in a cradle on soft clear ground; nobody before or behind it; eyes and ears "
-    "protected; an extinguisher at hand; nothing near that can burn.",
-    "Charge connected last, leads shorted until then. Fired through remote leads by the one "
-    "person who holds the key, after a loud count, with everyone standing well clear.",
-    "PASS: all pins sheared, full separation, canopy and harness fully out, nothing burnt or "
-    "torn; twice in a row with the primary alone, then once with the backup alone.",
-    "NO PASS: wait a minute, short the leads, then go near. Change one thing, write it down, "
-    "test again.",
-    "A configuration that has not passed its ground test does not fly.",
-    NULL};
-
-static const char caution[] =
-    "These masses are a starting point for a ground test, never a setting. Leaks, vents, packing "
-    "and heat loss change what a charge does. Energetic materials only under local law and with an "
-    "experienced mentor. Local safety codes and the range safety officer stand above this card.";
 
 /* A measure of the bench in both units, and in the reader's own. */
 static const char *pair(const sheet *s, bench_measure measure, double si)
@@ -227,14 +208,9 @@ static void add_bay(const sheet *s, const pappus_card *card, cJSON *table, const
               sheet_text(s, "%.2f g", 1000 * c->backup_mass_kg), fires(s, card, own), NULL);
 }
 
-static bool charged(const pappus_card *card)
-{
-    return card->drogue_charge.present || card->main_charge.present;
-}
-
 static void add_bays(const sheet *s, const pappus_card *card)
 {
-    if (!charged(card)) return;
+    if (!card_charged(card)) return;
     cJSON *to = sheet_section(s, (sheet_heading){.id = "bays", .text = "What fires when"});
     cJSON *table = sheet_part(s, to, NULL, "", "Bays, pins and charges",
                               "Charge|Bay|Shear pins|Primary|Backup|Fires");
@@ -248,7 +224,7 @@ static void add_charges(const sheet *s, const pappus_card *card)
         sheet_section(s, (sheet_heading){.id = "charges",
                                          .text = "Ejection charges: a start for a ground test",
                                          .columns = true});
-    if (!charged(card)) {
+    if (!card_charged(card)) {
         sheet_say(s, to, "notes", "None in the plan (charges.drogue, charges.main).");
         return;
     }
@@ -260,29 +236,6 @@ static void add_charges(const sheet *s, const pappus_card *card)
                          pair(s, BENCH_ENERGY_PER_MASS, charge_specific_energy_jpkg())));
     add_charge(s, to, &card->drogue_charge);
     add_charge(s, to, &card->main_charge);
-}
-
-/* Lines of the record, to be filled in by hand. */
-static void add_records(const sheet *s, cJSON *table, const pappus_charge *c)
-{
-    for (int backup = 0; c->present && backup < 2; backup++)
-        sheet_row(s, table, false, sheet_text(s, "%s, %s", c->name, backup ? "backup" : "primary"),
-                  sheet_text(s, "%.2f g", 1000 * (backup ? c->backup_mass_kg : c->mass_kg)), "", "",
-                  "", "", "", NULL);
-}
-
-static void add_ground_test(const sheet *s, const pappus_card *card)
-{
-    cJSON *to = sheet_section(
-        s, (sheet_heading){
-               .id = "ground-test", .text = "Ground test", .list = "check", .caution = caution});
-    for (const char *const *line = checklist; *line; line++)
-        sheet_say(s, to, "items", *line);
-    cJSON *table = sheet_part(s, to, NULL, "blanks", "Tests made",
-                              "Charge|Card|Tested, g|Date|What changed|Pass?|By");
-    add_records(s, table, &card->drogue_charge);
-    add_records(s, table, &card->main_charge);
-    if (!charged(card)) sheet_row(s, table, false, "", "", "", "", "", "", "", NULL);
 }
 
 /* ---------------------------------------------------------------- canopies */
@@ -496,8 +449,8 @@ static void add_touchdown(const sheet *s, const pappus_card *card)
 cJSON *card_sheet(json_builder *build, const pappus_card *card, pappus_unit_system units, bool both)
 {
     static void (*const parts[])(const sheet *, const pappus_card *) = {
-        add_findings,    add_altimeters, add_bays,  add_charges,
-        add_ground_test, add_canopies,   add_loads, add_touchdown};
+        add_findings,     add_altimeters, add_bays,  add_charges,
+        card_ground_test, add_canopies,   add_loads, add_touchdown};
     sheet s;
     cJSON *root = sheet_begin(&s, build, units, both);
     json_add_text(build, root, "title", card->title);

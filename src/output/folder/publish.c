@@ -12,6 +12,7 @@
  * replaced, so runs that write to the same folder take turns, and the last wins.
  * Where locks do not work (some network file systems) nothing is removed. */
 #include "publish.h"
+#include "folder_files.h"
 
 #include <dirent.h>
 #include <errno.h>
@@ -27,26 +28,12 @@
 #include <unistd.h>
 
 #include "error.h"
-#include "grow.h"
 
-#define MARKER_HEAD "Files of this folder, written by pappus; a new result replaces them.\n"
 #define STAGE_TRIES 100
 #define OPEN_FILES 16 /* of nftw */
 #define BEFORE "before"
-#define FOLDER_FLAGS (O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC)
 
 static const pappus_stage no_stage = {.lock = -1, .displaced = -1};
-
-static int refuse(pappus_error *err, const char *folder, const char *reason)
-{
-    return pappus_fail(err, PAPPUS_E_REFUSED, folder, NULL, NULL,
-                       "the output folder is refused: %s", reason);
-}
-
-static int fail_system(pappus_error *err, const char *folder, const char *what, int reason)
-{
-    return pappus_fail(err, PAPPUS_E_OUTPUT, folder, NULL, NULL, "%s: %s", what, strerror(reason));
-}
 
 /* ------------------------------------------------------------------- locks */
 
@@ -98,7 +85,7 @@ static int split(pappus_stage *stage, const char *folder, pappus_error *err)
     const char *slash = strrchr(stage->target, '/');
     const char *name = slash ? slash + 1 : stage->target;
     if (name[0] == '\0' || strcmp(name, ".") == 0 || strcmp(name, "..") == 0)
-        return refuse(err, folder, "give the name of a folder to be made");
+        return folder_refuse(err, folder, "give the name of a folder to be made");
     stage->name = strdup(name);
     stage->parent = !slash ? strdup(".")
                     : slash == stage->target
@@ -126,146 +113,6 @@ static char *sibling(const pappus_stage *stage, const char *ending)
     return path;
 }
 
-/* -------------------------------------------------------- what a folder holds */
-
-/* Lines of a marker, sorted by nothing: a result has some thirty. */
-typedef struct {
-    size_t count;
-    char **names;
-} name_list;
-
-static void clear_names(name_list *list)
-{
-    for (size_t i = 0; i < list->count; i++)
-        free(list->names[i]);
-    free(list->names);
-    *list = (name_list){0};
-}
-
-static bool add_name(name_list *list, const char *name)
-{
-    if (!PAPPUS_GROW(list->names, NULL, list->count + 1)) return false;
-    list->names[list->count] = strdup(name);
-    if (!list->names[list->count]) return false;
-    list->count++;
-    return true;
-}
-
-static bool holds(const name_list *list, const char *name)
-{
-    for (size_t i = 0; i < list->count; i++)
-        if (strcmp(list->names[i], name) == 0) return true;
-    return false;
-}
-
-static int compare_names(const void *a, const void *b)
-{
-    return strcmp(*(char *const *)a, *(char *const *)b);
-}
-
-static bool is_folder_at(int folder, const char *name)
-{
-    struct stat state;
-    return fstatat(folder, name, &state, AT_SYMLINK_NOFOLLOW) == 0 && S_ISDIR(state.st_mode);
-}
-
-static int list_files(name_list *list, int folder, const char *prefix);
-
-/* One entry: a file goes into the list, a folder is gone through. A link or a
- * device is a file here: it is in no marker. */
-static int list_entry(name_list *list, int folder, const char *prefix, const char *name)
-{
-    char *path;
-    if (strcmp(name, ".") == 0 || strcmp(name, "..") == 0) return 0;
-    if (prefix[0] == '\0' && strcmp(name, PAPPUS_MARKER) == 0) return 0;
-    if (asprintf(&path, "%s%s%s", prefix, prefix[0] ? "/" : "", name) < 0) return ENOMEM;
-    int reason;
-    if (is_folder_at(folder, name))
-        reason = list_files(list, openat(folder, name, FOLDER_FLAGS), path);
-    else
-        reason = add_name(list, path) ? 0 : ENOMEM;
-    free(path);
-    return reason;
-}
-
-/* Every file under the folder but the marker, relative to it. Takes the folder's
- * descriptor; returns 0 or an errno. */
-static int list_files(name_list *list, int folder, const char *prefix)
-{
-    DIR *stream = folder >= 0 ? fdopendir(folder) : NULL;
-    if (!stream) {
-        int reason = errno;
-        if (folder >= 0) close(folder);
-        return reason;
-    }
-    int reason = 0;
-    while (reason == 0) {
-        errno = 0;
-        struct dirent *entry = readdir(stream);
-        if (!entry) {
-            reason = errno;
-            break;
-        }
-        reason = list_entry(list, folder, prefix, entry->d_name);
-    }
-    closedir(stream);
-    return reason;
-}
-
-static int list_folder(name_list *list, const char *folder)
-{
-    *list = (name_list){0};
-    return list_files(list, open(folder, FOLDER_FLAGS), "");
-}
-
-static FILE *open_marker(const char *folder, const char *mode)
-{
-    char *path;
-    if (asprintf(&path, "%s/%s", folder, PAPPUS_MARKER) < 0) return NULL;
-    FILE *file = fopen(path, mode);
-    free(path);
-    return file;
-}
-
-static bool read_marker(name_list *list, const char *folder)
-{
-    char *line = NULL;
-    size_t size = 0;
-    ssize_t length;
-    *list = (name_list){0};
-    FILE *file = open_marker(folder, "re");
-    if (!file) return false;
-    bool good = (length = getline(&line, &size, file)) > 0 && strcmp(line, MARKER_HEAD) == 0;
-    while (good && (length = getline(&line, &size, file)) > 0) {
-        if (line[length - 1] == '\n') line[length - 1] = '\0';
-        good = add_name(list, line);
-    }
-    free(line);
-    fclose(file);
-    return good;
-}
-
-static int check_contents(const char *folder, pappus_error *err)
-{
-    name_list marked, found;
-    if (!read_marker(&marked, folder)) {
-        clear_names(&marked);
-        return refuse(err, folder, "it exists and was not written by pappus; name another folder");
-    }
-    int status = PAPPUS_OK;
-    int reason = list_folder(&found, folder);
-    if (reason != 0) status = fail_system(err, folder, "cannot be read", reason);
-    for (size_t i = 0; status == PAPPUS_OK && i < found.count; i++)
-        if (!holds(&marked, found.names[i]))
-            status =
-                pappus_fail(err, PAPPUS_E_REFUSED, folder, NULL, found.names[i],
-                            "the output folder is refused: this file in it is not from pappus; "
-                            "move it away or name another folder");
-    clear_names(&marked);
-    clear_names(&found);
-    return status;
-}
-
 static int check_target(const pappus_stage *stage, pappus_error *err)
 {
     struct stat state;
@@ -275,15 +122,16 @@ static int check_target(const pappus_stage *stage, pappus_error *err)
                            "cannot be used: %s",
                            stage->parent, strerror(errno));
     if (!S_ISDIR(state.st_mode))
-        return refuse(err, stage->target, "what it would be in is not a folder");
+        return folder_refuse(err, stage->target, "what it would be in is not a folder");
     if (lstat(stage->target, &state) != 0)
         return errno == ENOENT ? PAPPUS_OK
-                               : fail_system(err, stage->target, "cannot be used", errno);
+                               : folder_fail(err, stage->target, "cannot be used", errno);
     if (S_ISLNK(state.st_mode))
-        return refuse(err, stage->target, "it is a symbolic link; name the folder itself");
-    if (!S_ISDIR(state.st_mode)) return refuse(err, stage->target, "it exists and is a file");
+        return folder_refuse(err, stage->target, "it is a symbolic link; name the folder itself");
+    if (!S_ISDIR(state.st_mode))
+        return folder_refuse(err, stage->target, "it exists and is a file");
     int lock = lock_folder(stage->target);
-    int status = lock < 0 && errno == ENOENT ? PAPPUS_OK : check_contents(stage->target, err);
+    int status = lock < 0 && errno == ENOENT ? PAPPUS_OK : folder_check(stage->target, err);
     release(&lock);
     return status;
 }
@@ -407,7 +255,7 @@ static int make_stage(pappus_stage *stage, pappus_error *err)
         free(stage->folder);
         stage->folder = NULL;
     }
-    return fail_system(err, stage->target, "the output folder cannot be begun", reason);
+    return folder_fail(err, stage->target, "the output folder cannot be begun", reason);
 }
 
 int pappus_stage_begin(pappus_stage *out, const char *folder, pappus_error *err)
@@ -431,24 +279,6 @@ void pappus_stage_abandon(pappus_stage *stage)
 }
 
 /* ---------------------------------------------------------------- publishing */
-
-static int write_marker(const pappus_stage *stage)
-{
-    name_list files;
-    int reason = list_folder(&files, stage->folder);
-    FILE *marker = reason == 0 ? open_marker(stage->folder, "we") : NULL;
-    if (reason == 0 && !marker) reason = errno;
-    if (marker) {
-        if (files.count > 1) qsort(files.names, files.count, sizeof *files.names, compare_names);
-        bool good = fputs(MARKER_HEAD, marker) >= 0;
-        for (size_t i = 0; i < files.count; i++)
-            good = good && fprintf(marker, "%s\n", files.names[i]) > 0;
-        if (!good) reason = errno;
-        if (fclose(marker) != 0 && good) reason = errno;
-    }
-    clear_names(&files);
-    return reason;
-}
 
 static int sync_path(const char *path, bool folder)
 {
@@ -485,7 +315,7 @@ static bool unknown_flag(int reason)
 static int check_displaced(const char *displaced, const pappus_stage *stage, pappus_error *err)
 {
     pappus_error found = {0};
-    if (check_contents(displaced, &found) == PAPPUS_OK) return PAPPUS_OK;
+    if (folder_check(displaced, &found) == PAPPUS_OK) return PAPPUS_OK;
     return pappus_fail(err, found.code, stage->target, NULL, found.value, "%s", found.message);
 }
 
@@ -497,10 +327,10 @@ static int place_by_renames(pappus_stage *stage, pappus_error *err)
     stage->displaced = lock_folder(stage->target);
     bool displaced = rename(stage->target, before) == 0;
     if (!displaced && errno != ENOENT)
-        status = fail_system(err, stage->target, "the earlier result cannot be replaced", errno);
+        status = folder_fail(err, stage->target, "the earlier result cannot be replaced", errno);
     if (displaced) status = check_displaced(before, stage, err);
     if (status == PAPPUS_OK && rename(stage->folder, stage->target) != 0)
-        status = fail_system(err, stage->target, "the result cannot be put into place", errno);
+        status = folder_fail(err, stage->target, "the result cannot be put into place", errno);
     if (displaced && status == PAPPUS_OK) remove_tree(before);
     if (displaced && status != PAPPUS_OK) rename(before, stage->target);
     free(before);
@@ -535,22 +365,22 @@ static int place(pappus_stage *stage, pappus_error *err)
     } while (reason == ENOENT && names_it(stage->folder, stage->lock));
     if (reason == 0) return status;
     if (unknown_flag(reason)) return place_by_renames(stage, err);
-    return fail_system(err, stage->target, "the result cannot be put into place", reason);
+    return folder_fail(err, stage->target, "the result cannot be put into place", reason);
 }
 
 static int publish(pappus_stage *stage, int (*put)(pappus_stage *, pappus_error *),
                    pappus_error *err)
 {
     int status = PAPPUS_OK;
-    int reason = write_marker(stage);
+    int reason = folder_mark(stage->folder);
     if (reason == 0) reason = sync_tree(stage->folder);
     if (reason != 0)
-        status = fail_system(err, stage->target, "the result cannot be written", reason);
+        status = folder_fail(err, stage->target, "the result cannot be written", reason);
     if (status == PAPPUS_OK) status = put(stage, err);
     if (status == PAPPUS_OK) {
         reason = sync_path(stage->parent, true);
         if (reason != 0)
-            status = fail_system(err, stage->target, "the result cannot be made lasting", reason);
+            status = folder_fail(err, stage->target, "the result cannot be made lasting", reason);
     }
     pappus_stage_abandon(stage);
     return status;
