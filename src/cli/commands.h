@@ -34,6 +34,7 @@ int cmd_size(const cli_request *request);
 int cmd_wind(const cli_request *request);
 int cmd_skill(const cli_request *request);
 int cmd_season(const cli_request *request);
+int cmd_debrief(const cli_request *request);
 int cmd_check(const cli_request *request);
 int cmd_new(const cli_request *request);
 int cmd_manual(const cli_request *request);
@@ -77,5 +78,7 @@ typedef struct {
 /** Fills *run with what the request asks, watched until the end. */
 void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request);
 void cli_watch_end(cli_watch *w);
+/** The writing of files as a stage of its own, after the answer is there. */
+void cli_writing_begin(cli_watch *w, const cli_request *request);
 
 #endif
