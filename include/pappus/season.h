@@ -102,8 +102,8 @@ typedef struct {
 } pappus_season_group;
 
 #define PAPPUS_SEASON_SECTORS 16
-#define PAPPUS_SEASON_SPEEDS 6 /**< classes of the surface wind, the last is open */
-extern const double pappus_season_speeds_mps[PAPPUS_SEASON_SPEEDS];
+#define PAPPUS_SEASON_SPEEDS 6      /**< classes of the surface wind, the last is open */
+#define PAPPUS_SEASON_SPEED_MPS 2.0 /**< from class to class, from 0 */
 
 /** Days by the surface wind; the first sector is about north. */
 typedef struct {

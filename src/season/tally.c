@@ -15,8 +15,6 @@
 #define SAME_HEIGHT_M 0.0005
 #define CONFIDENCE 0.95
 
-const double pappus_season_speeds_mps[PAPPUS_SEASON_SPEEDS] = {0.0, 2.0, 4.0, 6.0, 8.0, 10.0};
-
 /* Days of one month and hour of one plan. */
 typedef struct {
     uint32_t days, go, any;
@@ -103,9 +101,8 @@ static void count_wind(plan_tally *p, const pappus_season_day *day, bool go)
     double from = isnan(day->surface_from_deg) ? 0.0 : day->surface_from_deg;
     int sector = (int)floor(from / width + 0.5) % PAPPUS_SEASON_SECTORS, speed = 0;
     if (isnan(day->surface_wind_mps)) return;
-    while (speed + 1 < PAPPUS_SEASON_SPEEDS &&
-           day->surface_wind_mps >= pappus_season_speeds_mps[speed + 1])
-        speed++;
+    double class = day->surface_wind_mps / PAPPUS_SEASON_SPEED_MPS;
+    speed = class < PAPPUS_SEASON_SPEEDS - 1 ? (int)class : PAPPUS_SEASON_SPEEDS - 1;
     p->rose[sector][speed].days++;
     p->rose[sector][speed].go += go;
 }

@@ -74,11 +74,6 @@ int season_groups_csv(char **out, const pappus_season_result *result, pappus_err
 
 /* ---------------------------------------------------------------------- days */
 
-typedef struct {
-    FILE *stream;
-    const pappus_season_head *head;
-} days_table;
-
 static pappus_decision decision_of(pappus_verdict verdict)
 {
     return verdict == PAPPUS_MET      ? PAPPUS_GO
@@ -86,7 +81,7 @@ static pappus_decision decision_of(pappus_verdict verdict)
                                       : PAPPUS_NOT_DECIDED;
 }
 
-static void put_day(const days_table *table, const pappus_season_day *day, size_t p)
+static void put_day(const season_days_table *table, const pappus_season_day *day, size_t p)
 {
     const pappus_season_row *row = &day->rows[p];
     FILE *stream = table->stream;
@@ -113,9 +108,9 @@ static void put_day(const days_table *table, const pappus_season_day *day, size_
     fputc('\n', stream);
 }
 
-static int put_plans(void *context, const pappus_season_day *day, pappus_error *err)
+int season_days_put(void *context, const pappus_season_day *day, pappus_error *err)
 {
-    const days_table *table = context;
+    const season_days_table *table = context;
     for (size_t p = 0; p < day->row_count; p++)
         put_day(table, day, p);
     return ferror(table->stream)
@@ -123,11 +118,9 @@ static int put_plans(void *context, const pappus_season_day *day, pappus_error *
                : PAPPUS_OK;
 }
 
-int season_days_csv(FILE *stream, const pappus_season_result *result, pappus_error *err)
+void season_days_head(FILE *stream)
 {
-    days_table table = {stream, &result->head};
     fprintf(stream, "time,month,hour,plan,decision,limit,use,inside_field,keep_out,recommended_m,"
                     "east_m,north_m,drift_p05_m,drift_p50_m,drift_p95_m,surface_wind_mps,"
                     "surface_from_deg,reading,seed,why\n");
-    return pappus_season_days(result, put_plans, &table, err);
 }

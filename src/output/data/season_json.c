@@ -76,7 +76,7 @@ static void add_rose(json_builder *b, cJSON *to, const pappus_season_sum *sum)
             if (petal->days == 0) continue;
             cJSON *at = json_append_object(b, rose);
             json_add_number(b, at, "from_deg", s * 360.0 / PAPPUS_SEASON_SECTORS);
-            json_add_number(b, at, "least_mps", pappus_season_speeds_mps[v]);
+            json_add_number(b, at, "least_mps", v * PAPPUS_SEASON_SPEED_MPS);
             json_add_count(b, at, "days", petal->days);
             json_add_count(b, at, "go", petal->go);
         }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The folder of a season. */
+ * The folder of a season. Days are read from the parts again while they are written. */
 #include <pappus/season.h>
 
 #include "c_locale.h"
@@ -38,7 +38,9 @@ static int write_days(const pappus_output *output, const season_output *from, pa
     int status = pappus_output_path(&path, output, "days.csv", err);
     if (status != PAPPUS_OK) return status;
     FILE *stream = fopen(path, "wx");
-    status = stream ? season_days_csv(stream, from->result, err)
+    season_days_table table = {stream, &from->result->head};
+    if (stream) season_days_head(stream);
+    status = stream ? pappus_season_days(from->result, season_days_put, &table, err)
                     : pappus_fail(err, PAPPUS_E_OUTPUT, "days.csv", NULL, NULL,
                                   "cannot be made: %s", strerror(errno));
     bool failed = stream && (ferror(stream) != 0);
