@@ -26,7 +26,7 @@ typedef struct {
 } pappus_run;
 #define PAPPUS_RUN_INIT                                                                            \
     {                                                                                              \
-        0, PAPPUS_PLAN_SEED, 0, NULL, NULL, NULL, NULL, 0.0                                             \
+        0, PAPPUS_PLAN_SEED, 0, NULL, NULL, NULL, NULL, 0.0                                        \
     }
 
 #ifdef __cplusplus

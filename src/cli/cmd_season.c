@@ -20,17 +20,22 @@ static int usage(const char *option, const char *found, const char *accepted)
 
 /* ------------------------------------------------------------------ arguments */
 
-/* A plan is a JSON object; archives begin otherwise. */
-static bool is_plan(const char *path)
+/* A plan is a JSON object; archives begin otherwise. False with a message when the file cannot
+ * be looked at. */
+static bool look(bool *is_plan, const char *path)
 {
     int c = EOF;
     FILE *file = fopen(path, "rb");
-    if (!file) return cli_ends_in(path, ".json");
+    if (!file) {
+        fprintf(stderr, "pappus: error: %s: cannot be opened: %s\n", path, strerror(errno));
+        return false;
+    }
     while ((c = fgetc(file)) == ' ' || c == '\t' || c == '\r' || c == '\n' || c == 0xEF ||
            c == 0xBB || c == 0xBF)
         continue;
     fclose(file);
-    return c == '{';
+    *is_plan = c == '{';
+    return true;
 }
 
 typedef struct {
@@ -45,7 +50,9 @@ static int sort_inputs(inputs *out, const cli_request *request)
     out->archives = out->plans + request->argument_count;
     for (size_t i = 0; i < request->argument_count; i++) {
         const char *path = request->arguments[i];
-        if (is_plan(path))
+        bool is_plan;
+        if (!look(&is_plan, path)) return EXIT_INPUT;
+        if (is_plan)
             out->plans[out->plan_count++] = path;
         else
             out->archives[out->archive_count++] = path;
@@ -245,8 +252,8 @@ int cmd_season(const cli_request *request)
                             : merge(request, (const char *const *)request->arguments,
                                     request->argument_count);
     }
-    int status = read_options(&options, request);
-    if (status < 0) status = sort_inputs(&in, request);
+    int status = sort_inputs(&in, request);
+    if (status < 0) status = read_options(&options, request);
     if (status < 0)
         status = options.shards > 1 || request->shard ? run_shard(request, &in, &options)
                                                       : run_whole(request, &in, &options);

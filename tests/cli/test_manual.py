@@ -34,7 +34,7 @@ class Manual(Case):
         """A command takes the options of its help and refuses the others."""
         values = {"units": "si", "crs": "utm", "landings": "200", "seed": "1", "threads": "1",
                   "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv",
-                  "age": "12", "months": "4-9", "hours": "9-18",
+                  "age": "12", "shard": "1/2", "reading": "none", "months": "4-9", "hours": "9-18",
                   "at": "41.76,-98.44", "member": "2", "from": "2027-04-17T06Z", "to": "2027-04-17T09Z", "step": "1 h"}
         outputs = {"size": "x.html", "skill": "x.json"}
         whole = run("--help")[1]
