@@ -46,7 +46,7 @@ class Manual(Case):
                 arguments = [command, *files, "--" + option]
                 if command in outputs and option == "output":
                     arguments.append(outputs[command])
-                elif re.search(rf"--{option} ([A-Z=,]+|us\|si|wgs84\|utm) ", whole):
+                elif re.search(rf"--{option} ([A-Z=,/]+|us\|si|wgs84\|utm|lowest\|none) ", whole):
                     arguments.append(values.get(option, "x"))
                 status, out, err = run(*arguments, cwd=self.folder)
                 with self.subTest(f"{command} --{option}"):
