@@ -120,7 +120,9 @@ int pappus_check_json_text(char **out, const pappus_plan *plan, const pappus_win
 /** What was read of wind files as JSON; the caller frees. */
 int pappus_wind_json_text(char **out, const pappus_winds *winds, pappus_error *err);
 
-/** Writes one file, whole or not at all: beside it first, then renamed over it. */
+/** Writes one file, whole or not at all: beside it first, then renamed over it. A file that is
+ * there is replaced where it was written by pappus (its first 4 kB say so, as `bytes` must) and
+ * refused else. */
 int pappus_file_write(const char *path, const char *bytes, size_t size, pappus_error *err);
 
 #ifdef __cplusplus

@@ -61,8 +61,8 @@ static int brief_all(const cli_request *request, pappus_answer **answers)
         int status = cli_answer(&answers[i], request, request->arguments[i], PAPPUS_PART_ALL, true);
         if (status >= 0) return status;
     }
-    int status = write_answers(request, answers);
-    return status >= 0 ? status : print_answers(request, answers);
+    int unwritten = write_answers(request, answers), printed = print_answers(request, answers);
+    return unwritten >= 0 ? unwritten : printed;
 }
 
 int cmd_brief(const cli_request *request)
