@@ -22,6 +22,7 @@ typedef struct {
     pappus_crs crs;
     bool layers_only;  /**< scatter: layers and summary.json */
     bool alternatives; /**< several answers are no parts of one flight: one of them is flown */
+    pappus_log *log;   /**< told what had to be left out (map.png); may be NULL */
 } pappus_write_options;
 
 /** Whether a folder may be written: PAPPUS_E_REFUSED unless its parent exists and it

@@ -13,7 +13,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#define PIPE_PATIENCE_MS 5000
+#define PIPE_PATIENCE_MS 3000
 
 typedef struct {
     FILE *file;

@@ -10,13 +10,17 @@ static const int exit_of[] = {
 
 static int write_answers(const cli_request *request, pappus_answer **answers)
 {
+    pappus_log log = {0};
+    pappus_error error = {0};
     pappus_write_options options = {.units = cli_units(request, answers[0]->plan),
                                     .crs = request->crs,
-                                    .alternatives = request->compare};
-    pappus_error error = {0};
+                                    .alternatives = request->compare,
+                                    .log = &log};
     if (!request->output) return -1;
     int status = pappus_answers_write((const pappus_answer *const *)answers,
                                       request->argument_count, request->output, &options, &error);
+    cli_print_log(&log, request->quiet);
+    pappus_log_clear(&log);
     return status == PAPPUS_OK ? -1 : cli_fault(&error);
 }
 
