@@ -16,9 +16,12 @@ static int write_answers(const cli_request *request, pappus_answer **answers)
                                     .crs = request->crs,
                                     .alternatives = request->compare,
                                     .log = &log};
+    cli_watch watch;
     if (!request->output) return -1;
+    cli_writing_begin(&watch, request);
     int status = pappus_answers_write((const pappus_answer *const *)answers,
                                       request->argument_count, request->output, &options, &error);
+    cli_watch_end(&watch);
     cli_print_log(&log, request->quiet);
     pappus_log_clear(&log);
     return status == PAPPUS_OK ? -1 : cli_fault(&error);
