@@ -112,6 +112,13 @@ int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air
                          const pappus_plan *plan, pappus_unit_system units, double top_m,
                          pappus_error *err);
 
+/** Winds of several times drawn as SVG: times across, heights up (as pappus_wind_svg_text takes
+ * top_m), speed as shade and number, wind as barbs. The chosen time is marked (NaN: none);
+ * member -1: the mean of all. PAPPUS_E_OUTPUT when no profile has a time. */
+int pappus_wind_section_svg_text(char **out, const pappus_winds *winds, double chosen_utc_s,
+                                 int member, pappus_unit_system units, double top_m,
+                                 pappus_error *err);
+
 /** What `pappus check` found as JSON: each value as it was understood, the winds and the
  * field in numbers, and every fault, warning and note of `log`. What could not be read
  * is NULL. The caller frees. */

@@ -42,6 +42,7 @@
 #include <pappus/hits.h>
 #include <pappus/zones.h>
 #include <pappus/skill.h>
+#include <pappus/debrief.h>
 #include <pappus/choice.h>
 #include <pappus/card.h>
 #include <pappus/brief.h>

@@ -33,6 +33,7 @@ int cmd_window(const cli_request *request);
 int cmd_size(const cli_request *request);
 int cmd_wind(const cli_request *request);
 int cmd_skill(const cli_request *request);
+int cmd_debrief(const cli_request *request);
 int cmd_check(const cli_request *request);
 int cmd_new(const cli_request *request);
 int cmd_manual(const cli_request *request);

@@ -33,6 +33,9 @@ const cli_command cli_commands[] = {
     {"skill", "ARCHIVE...",
      "how far earlier winds were from later ones; with --plan, how zones held",
      "pappus skill soundings.txt --plan plan.json -o learned.json", 1, 64, cmd_skill},
+    {"debrief", "PLAN FLIGHT...",
+     "flown flights against what the plan said of them: a record of each, or a folder of records",
+     "pappus debrief plan.json flights", 2, 1000, cmd_debrief},
     {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},
     {"new", "FILE", "writes a starter plan that runs, or a wind table to fill in",
@@ -54,7 +57,7 @@ static int take_number(void *variable, const cli_option *option, const char *tex
 static int take_setting(void *variable, const cli_option *option, const char *text);
 
 /* The commands an option is for; NULL: all. */
-#define RUNS "brief scatter heights ceiling crews window"
+#define RUNS "brief scatter heights ceiling crews window debrief"
 #define PLANS RUNS " size wind check skill"
 #define TO(member) offsetof(cli_request, member)
 

@@ -42,7 +42,8 @@ class Manual(Case):
         for command in commands:
             own = long_options(run(command, "--help")[1])
             for option in long_options(whole) - {"help", "version"}:
-                arguments = [command, "/absent/absent", "--" + option]
+                files = ["/absent/absent"] * (2 if command == "debrief" else 1)
+                arguments = [command, *files, "--" + option]
                 if command in outputs and option == "output":
                     arguments.append(outputs[command])
                 elif re.search(rf"--{option} ([A-Z=,]+|us\|si|wgs84\|utm) ", whole):

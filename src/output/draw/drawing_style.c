@@ -124,3 +124,15 @@ const char drawing_window_style[] =
     ".w-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
     ".w-mid{text-anchor:middle}.w-flight{fill:" INK "}"
     ".w-best{fill:none;stroke:" INK ";stroke-width:2.6}";
+
+/* Shades of one blue, from light to dark: grey keeps their order. */
+const char drawing_section_style[] =
+    "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".s-page{fill:#fff}.s-head{font-size:18px;font-weight:bold}.s-text{font-size:14px}"
+    ".s-small{font-size:13.6px}.s-end{text-anchor:end}.s-strong{font-weight:bold}"
+    ".s-number{font-size:12.5px;text-anchor:end}text.s-light{fill:#fff}"
+    ".s-0{fill:#f3f7fa}.s-1{fill:#d5e6f2}.s-2{fill:#abd0e8}.s-3{fill:#78b2da}.s-4{fill:#1f6a9c}"
+    ".s-5{fill:#0a3350}.s-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
+    ".s-barb{fill:" INK ";stroke:" INK ";stroke-width:2}.s-barb.s-light{fill:#fff;stroke:#fff}"
+    ".s-calm{fill:none;stroke:" INK ";stroke-width:1.3}.s-calm.s-light{stroke:#fff}"
+    ".s-chosen{fill:none;stroke:" INK ";stroke-width:3}.s-mark{fill:" INK "}";

@@ -22,7 +22,7 @@ static void put_hour(FILE *stream, const page *p, size_t i)
     const pappus_window_hour *hour = &p->window->hours[i];
     char clock[PAPPUS_TEXT_SIZE], local[PAPPUS_TEXT_SIZE],
         inside[PAPPUS_TEXT_SIZE] = "-", height[PAPPUS_TEXT_SIZE] = "-",
-        wind[PAPPUS_TEXT_SIZE] = "-", limit[WINDOW_WORDS];
+        wind[PAPPUS_TEXT_SIZE] = "-", gust[PAPPUS_TEXT_SIZE] = "", limit[WINDOW_WORDS];
     window_clock(clock, p->window, NULL, hour->time_utc_s);
     window_local(local, p->plan->site.time_zone, hour->time_utc_s);
     if (!hour->why) {
@@ -30,12 +30,62 @@ static void put_hour(FILE *stream, const page *p, size_t i)
         if (!isnan(hour->recommended_m))
             pappus_format(height, sizeof height, PAPPUS_SHOW_HEIGHT, hour->recommended_m, p->units);
         pappus_format(wind, sizeof wind, PAPPUS_SHOW_WIND, hour->surface_wind_mps, p->units);
+        if (!isnan(hour->gust_mps))
+            snprintf(gust, sizeof gust, "g%.0f",
+                     pappus_quantity_value(PAPPUS_SHOW_WIND, hour->gust_mps, p->units));
     }
     bool best = p->window->go && i == p->window->best;
-    fprintf(stream, "%c %.5s%s%.5s  %-5s %8s %8s %9s %-3s  %s\n", best ? '>' : ' ',
+    fprintf(stream, "%c %.5s%s%.5s  %-5s %8s %8s %9s %-3s %-4s %s\n", best ? '>' : ' ',
             clock + strlen(clock) - 6, local[0] ? " " : "", local, window_verdict(hour), inside,
-            height, wind, hour->why ? "" : pappus_compass_point(hour->surface_from_deg),
+            height, wind, hour->why ? "" : pappus_compass_point(hour->surface_from_deg), gust,
             window_limit(limit, hour));
+}
+
+/* The same words, whatever their numbers. */
+static bool alike(const char *a, const char *b)
+{
+    static const char numbers[] = "0123456789.";
+    while (*a && *b) {
+        a += strspn(a, numbers);
+        b += strspn(b, numbers);
+        if (*a != *b) return false;
+        if (*a) a++, b++;
+    }
+    return *a == *b;
+}
+
+/* Hours with a warning like this one; *earlier: one of them stands before hour i. */
+static size_t count_alike(bool *earlier, const pappus_window *window, size_t i, const char *message)
+{
+    size_t count = 0;
+    *earlier = false;
+    for (size_t h = 0; h < window->hour_count; h++) {
+        bool has = false;
+        for (size_t k = 0; k < window->hours[h].log.count; k++)
+            has = has || alike(window->hours[h].log.entries[k].error.message, message);
+        count += has;
+        *earlier = *earlier || (has && h < i);
+    }
+    return count;
+}
+
+/* Each kind of warning at the first hour that has it. */
+static void put_warnings(FILE *stream, const page *p)
+{
+    bool any = false, earlier;
+    char clock[PAPPUS_TEXT_SIZE];
+    for (size_t i = 0; i < p->window->hour_count; i++) {
+        const pappus_log *log = &p->window->hours[i].log;
+        for (size_t k = 0; k < log->count; k++) {
+            const char *message = log->entries[k].error.message;
+            size_t count = count_alike(&earlier, p->window, i, message);
+            if (earlier) continue;
+            window_clock(clock, p->window, NULL, p->window->hours[i].time_utc_s);
+            fprintf(stream, "%s%s: %s", any ? "" : "\n", clock, message);
+            fprintf(stream, count > 1 ? " (in %zu hours alike)\n" : "\n", count);
+            any = true;
+        }
+    }
 }
 
 static void write_page(FILE *stream, const void *context)
@@ -49,14 +99,15 @@ static void write_page(FILE *stream, const void *context)
     put_words(stream, window_height(words, window, zone, p->units));
     put_words(stream, window_readings(words, window));
     bool local = zone && zone[0];
-    fprintf(stream, "\n  %5s%s  %-5s %8s %8s %9s %-3s  %s\n", "UTC", local ? " local" : "", "plan",
-            "inside", "main at", "surface", "", "limit");
+    fprintf(stream, "\n  %5s%s  %-5s %8s %8s %9s %-3s %-4s %s\n", "UTC", local ? " local" : "",
+            "plan", "inside", "main at", "surface", "", "gust", "limit");
     for (size_t i = 0; i < window->hour_count; i++) {
         window_day(day, window->hours[i].time_utc_s);
         if (strcmp(day, before) != 0) fprintf(stream, "%s\n", day);
         memcpy(before, day, sizeof before);
         put_hour(stream, p, i);
     }
+    put_warnings(stream, p);
     fprintf(stream,
             "\nplan: the decision with the plan's main height. main at: the height that the\n"
             "trade recommends. surface: wind at 10 m, or as measured. limit: in the way, or\n"

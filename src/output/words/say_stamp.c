@@ -42,7 +42,11 @@ static void put_reading(sayer *s)
     char speed[PAPPUS_TEXT_SIZE], gust[PAPPUS_TEXT_SIZE], height[PAPPUS_TEXT_SIZE];
     char bearing[PAPPUS_TEXT_SIZE];
     if (!wind->has_surface) {
-        put(s, "surface", 1, say_words(s, "wind not measured"));
+        double gust_mps = s->answer->air ? pappus_air_gust_mps(s->answer->air) : NAN;
+        pappus_format(gust, sizeof gust, PAPPUS_SHOW_WIND, gust_mps, s->units);
+        put(s, "surface", 1,
+            say_words(s, "wind not measured%s%s", gust_mps > 0 ? ", gust of the forecast " : "",
+                      gust_mps > 0 ? gust : ""));
         return;
     }
     const pappus_observation *reading = &wind->surface;
