@@ -340,14 +340,6 @@ static int unknown_command(const char *name)
     return EXIT_USAGE;
 }
 
-/* EXIT_GO when what was asked has reached stdout. */
-static int printed(void)
-{
-    if (fflush(stdout) == 0 && !ferror(stdout)) return EXIT_GO;
-    fprintf(stderr, "pappus: error: stdout: could not be written\n");
-    return EXIT_MACHINE;
-}
-
 static int wants_files(const cli_request *request, const cli_command *command)
 {
     if (request->argument_count >= command->least && request->argument_count <= command->most)
@@ -369,17 +361,17 @@ int cli_parse(cli_request *request, const cli_command **command, int argc, char 
         char made_of[400];
         pappus_made_of(made_of, sizeof made_of);
         printf("pappus %s\n%s\n", pappus_version(), made_of);
-        return printed();
+        return cli_printed();
     }
     if (optind >= argc) {
         cli_print_help(request->help ? stdout : stderr, NULL);
-        return request->help ? printed() : EXIT_USAGE;
+        return request->help ? cli_printed() : EXIT_USAGE;
     }
     *command = find_command(argv[optind]);
     if (!*command) return unknown_command(argv[optind]);
     if (request->help) {
         cli_print_help(stdout, *command);
-        return printed();
+        return cli_printed();
     }
     request->command = (*command)->name;
     request->arguments = argv + optind + 1;

@@ -66,7 +66,7 @@ class Manual(Case):
         self.assertEqual(len(json.loads(out)["profiles"][0]["levels"]), 3)
         path = self.path("new.csv")
         self.assertEqual(run("new", "--wind", path)[0], 0)
-        self.assertEqual(run("new", "--wind", path)[0], 5)  # never written over
+        self.assertEqual(run("new", "--wind", path)[0], 1)  # never written over
         status, _, err = run("wind", path)
         self.assertEqual(status, 1)
         self.assertIn("no row under it", err)
