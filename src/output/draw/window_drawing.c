@@ -81,14 +81,16 @@ static void put_hour(const drawing_window *d, size_t i)
     double x = left_of(d, i);
     const char *style = hour->why ? "w-none" : style_of(verdicts[hour->decision], hour->wind_use);
     svg_rectangle(d->xml, x, d->top, d->cell - 1.0, BAND - 2.0, style);
-    if (d->cell >= NUMBERS_FROM) {
+    if (d->cell >= MARKS_FROM) {
         bool dark = !hour->why && hour->decision == PAPPUS_NO_GO;
+        const char *word = hour->why                        ? "-"
+                           : hour->decision == PAPPUS_GO    ? "go"
+                           : hour->decision == PAPPUS_NO_GO ? "no"
+                                                            : "?";
+        const char *mark = hour->why ? "-" : mark_of(verdicts[hour->decision]);
         svg_text(d->xml, x + 0.5 * d->cell, d->top + 19.0,
                  dark ? "w-number w-strong w-light" : "w-number w-strong", "%s",
-                 hour->why                        ? "-"
-                 : hour->decision == PAPPUS_GO    ? "go"
-                 : hour->decision == PAPPUS_NO_GO ? "no"
-                                                  : "?");
+                 d->cell >= NUMBERS_FROM ? word : mark);
     }
     for (size_t k = 0; hour->cells && k < d->window->height_count; k++)
         put_cell(d, i, k, &hour->cells[k]);
@@ -202,7 +204,9 @@ static void put_key(const drawing_window *d, double y, double width)
         x += room;
     }
     svg_text(d->xml, 12.0, y + 20.0, "w-small",
-             "Numbers: largest share of a limit that is used up, %%. Up: main height.");
+             d->cell >= NUMBERS_FROM
+                 ? "Numbers: largest share of a limit that is used up, %%. Up: main height."
+                 : "Up: main height. Shades: by the largest share of a limit that is used up.");
     if (d->alone) svg_text(d->xml, 12.0, y + 38.0, "w-small", "%s", pappus_caution());
 }
 
