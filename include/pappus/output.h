@@ -22,6 +22,7 @@ typedef struct {
     pappus_crs crs;
     bool layers_only;  /**< scatter: layers and summary.json */
     bool alternatives; /**< several answers are no parts of one flight: one of them is flown */
+    pappus_log *log;   /**< told what had to be left out (map.png); may be NULL */
 } pappus_write_options;
 
 /** Whether a folder may be written: PAPPUS_E_REFUSED unless its parent exists and it
@@ -127,7 +128,9 @@ int pappus_check_json_text(char **out, const pappus_plan *plan, const pappus_win
 /** What was read of wind files as JSON; the caller frees. */
 int pappus_wind_json_text(char **out, const pappus_winds *winds, pappus_error *err);
 
-/** Writes one file, whole or not at all: beside it first, then renamed over it. */
+/** Writes one file, whole or not at all: beside it first, then renamed over it. A file that is
+ * there is replaced where it was written by pappus (its first 4 kB say so, as `bytes` must) and
+ * refused else. */
 int pappus_file_write(const char *path, const char *bytes, size_t size, pappus_error *err);
 
 #ifdef __cplusplus

@@ -47,6 +47,7 @@
 #include <pappus/card.h>
 #include <pappus/brief.h>
 #include <pappus/window.h>
+#include <pappus/season.h>
 #include <pappus/output.h>
 
 #endif
