@@ -88,6 +88,15 @@ class Machine(Case):
             self.assertIn("proj.db", done.stdout + done.stderr)
             self.assertNotIn("proj_create", done.stderr)
 
+    def test_what_the_machine_lacks_comes_before_what_is_wrong(self):
+        """A wind file is not there and PROJ has no data: the plan may be right elsewhere."""
+        done = subprocess.run([PAPPUS, "scatter", self.plan, "--set",
+                               "wind.profiles[0]=nowhere.csv"], capture_output=True, text=True,
+                              env={**os.environ, "PROJ_DATA": "/nowhere", "PROJ_LIB": "/nowhere"})
+        self.assertEqual(done.returncode, 5, done.stderr)
+        self.assertIn("nowhere.csv", done.stderr)
+        self.assertIn("proj.db", done.stderr)
+
     def test_no_file_handles(self):
         status, out, err = self.limited(resource.RLIMIT_NOFILE, 4, "check", self.plan)
         self.assertEqual(status, 5, out + err)
