@@ -18,9 +18,10 @@
  * COARSE_ROUND-th), and the last that keeps the surface wind's own limit, above which
  * nothing is flown; the edges of the lowest range that is go are then closed in upon: by
  * few landings as long as those are clear, and once two winds of either answer lie within
- * CEILING_SETTLE steps, by all landings of those two and the line between them. Where calm
- * is no-go (hardware comes down by the pad), or a wind above the range is go again, that is
- * said. A range narrower than that can be missed. Point estimates.
+ * CEILING_SETTLE steps, by all landings of those two and the line between them. All landings of the
+ * first answer are those of a brief. Where calm is no-go (hardware comes down by the pad), or a
+ * wind above the range is go again, that is said. A range narrower than that can be missed. Point
+ * estimates.
  *
  * Directions are shared out among the threads; an answer depends on its wind alone. */
 #include "ceiling_winds.h"

@@ -19,9 +19,11 @@
 
 /* In all, and at least of each outcome. Nominal landings carry nearly all of the error: 1000
  * of them keep three standard errors under a keep-out's 1 % where none is hit. */
-static const struct {
-    size_t landings, each;
-} few = {1200, 50}, all_planned = {6800, 200}, all_round = {2800, 100};
+typedef struct {
+    size_t landings;
+    double each;
+} sample;
+static const sample few = {1200, 50.0}, all_planned = {6800, 200.0}, all_round = {2800, 100.0};
 
 /* ------------------------------------------------------------- the question */
 
@@ -239,22 +241,28 @@ bool ceiling_is_of_round(const ceiling_question *q, size_t direction)
     return !q->rigid && direction != CEILING_PLANNED;
 }
 
+/* How many are flown. All landings of the first answer are those of a brief's first look, so
+ * that both find the same share: it may change so slowly with the reading that the noise of
+ * two samples is a mile per hour. */
+static void set_sample(pappus_scatter_options *options, const ceiling_question *q,
+                       ceiling_size size, size_t direction)
+{
+    bool of_round = ceiling_is_of_round(q, direction);
+    const sample *drawn = size == CEILING_FEW ? &few : of_round ? &all_round : &all_planned;
+    options->run = q->run;
+    options->run.progress = NULL;
+    options->run.threads = 1; /* winds are shared out among the threads */
+    if (size == CEILING_ALL && q->reading && !of_round) return;
+    if (options->run.landings > drawn->landings) options->run.landings = drawn->landings;
+    options->stratum_minimum = drawn->each;
+}
+
 static int fly(ceiling_state *state, const ceiling_question *q, ceiling_size size, size_t step,
                size_t direction, pappus_error *err)
 {
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_variant windy;
-    bool of_round = ceiling_is_of_round(q, direction);
-    size_t most = size == CEILING_FEW ? few.landings
-                  : of_round          ? all_round.landings
-                                      : all_planned.landings;
-    options.run = q->run;
-    options.run.progress = NULL;
-    options.run.threads = 1; /* winds are shared out among the threads */
-    if (options.run.landings > most) options.run.landings = most;
-    options.stratum_minimum = (double)(size == CEILING_FEW ? few.each
-                                       : of_round          ? all_round.each
-                                                           : all_planned.each);
+    set_sample(&options, q, size, direction);
     pappus_variant_begin(&windy, &q->based.changed);
     int status = make_air(&windy, q, step, direction, err);
     if (status == PAPPUS_OK)
