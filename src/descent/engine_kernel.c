@@ -57,7 +57,9 @@ static const int most_steps = 100000;
 /* The march. */
 static const float deepest_layer_m = 30;
 static const float most_slip = 0.03f;     /* |r|^2 / q, to begin */
-static const float most_change = 0.15f;   /* of q in a layer, relative, to begin */
+static const float begin_change = 0.15f;  /* of q in a layer, relative, to begin */
+static const float most_change = 0.3f;
+static const float most_turn = 0.1f;
 static const float leaving_slip = 0.36f;  /* |r|^2 / q, to leave */
 static const float most_shift = 0.15f;    /* of the slip at one go, over fall speed */
 static const float least_part_m = 0.002f; /* of a layer, at one go: this ... */
@@ -529,7 +531,7 @@ INLINE ints may_march(const block *b)
     may &= least(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s)) <= load_edge_s;
     for (int i = 0; i < b->trigger_count; i++)
         may &= b->height_m > b->trigger_m[i] + reached_m;
-    return may & (re * re + rn * rn <= most_slip * q) & (change <= most_change * q) &
+    return may & (re * re + rn * rn <= most_slip * q) & (change <= begin_change * q) &
            (wait * w > 1.2f * height);
 }
 
@@ -592,7 +594,8 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
 /* Lanes on the march: their state in registers, and what stays as it is. */
 typedef struct {
     floats q, re, rn; /* square of the fall speed; horizontal airspeed */
-    floats slant;     /* airspeed over fall speed in the last layer */
+    floats slant;     /* airspeed over fall speed */
+    floats per_q;
     floats z, time, east, north, peak;
     floats load_s;  /* time that loads still count */
     floats event_s; /* time until something fires */
@@ -653,80 +656,116 @@ INLINE slip relax(slip s, const layer *y, floats gone, floats per_k)
     };
 }
 
-INLINE floats slant_of(floats slip_square, floats q)
+/* sqrt(1 + x), to 1e-4 at x = 1/3. */
+INLINE floats slant_of(floats x)
 {
-    return root(1 + slip_square / q);
+    return 1 + x * (0.5f + x * (-0.125f + x * (0.0625f - x * 0.0390625f)));
 }
 
-/* Mean square over a depth of a slip that relaxes from `top`, being `middle` at
- * half that depth: its final value is top - fading. */
-INLINE floats mean_square(floats top, floats middle, floats per_gone, floats first, floats second)
+INLINE floats slip_square(slip s)
 {
-    floats fading = (top - middle) * per_gone, final = top - fading;
-    return final * final + 2 * final * fading * first + fading * fading * second;
-}
-
-/* Airspeed over fall speed: at mid-layer, or, when the relaxation is shorter than
- * the layer, with the mean square of the slip, for its top counts as well. */
-INLINE floats mean_slant(slip s, const layer *y, floats k, floats d, floats per_d)
-{
-    floats gone = relaxed(0.5f * k * d), kept = 1 - gone, per_k = 1 / k;
-    slip middle = relax(s, y, gone, per_k);
-    floats per_gone = 1 / gone, per_kd = per_k * per_d, end = kept * kept;
-    floats first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
-    floats mean = mean_square(s.re, middle.re, per_gone, first, second) +
-                  mean_square(s.rn, middle.rn, per_gone, first, second);
-    floats square = middle.re * middle.re + middle.rn * middle.rn;
-    return slant_of(pick(k * d > 0.3f, mean, square), middle.q);
+    return s.re * s.re + s.rn * s.rn;
 }
 
 typedef struct {
     slip end;
-    floats slant, dt, east, north;
+    floats slant, per_q; /* at the end */
+    floats dt, east, north;
+    floats doubt; /* square of the length over the longest that is near enough */
 } descent;
 
-/* A depth d of one layer from slip s, the wind at its top being (u, v). The slant
- * of the layer before is near enough to find this layer's middle with. */
-INLINE descent descend(slip s, const layer *y, floats kappa, floats slant, floats d, floats u,
-                       floats v)
+/* A quantity at the top, the middle and the end of a depth. */
+typedef struct {
+    floats top, middle, end;
+} three;
+
+INLINE floats sum_of(three w, three x, three y)
 {
-    const float nodes[3] = {0.112701665f, 0.5f, 0.887298335f};
-    const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
+    return w.top * x.top * y.top + w.middle * x.middle * y.middle + w.end * x.end * y.end;
+}
+
+INLINE floats simpson(three x)
+{
+    return (x.top + 4 * x.middle + x.end) * (1 / 6.0f);
+}
+
+/* 1/w over that of the mean q, less 1. */
+INLINE floats excess(floats off)
+{
+    return off * (-0.5f + off * (0.375f - 0.3125f * off));
+}
+
+/* Mean square over a depth of a slip that relaxes from `top` to `end`, gone = 1 - e^-h of the
+ * way to its final value; first and second: the means of e^-h and of its square. */
+INLINE floats mean_square(floats top, floats end, floats per_gone, floats first, floats second)
+{
+    floats fading = (top - end) * per_gone, final = top - fading;
+    return final * final + fading * (2 * final * first + fading * second);
+}
+
+/* A depth d of one layer from slip s, the wind at its top being (u, v); kappa at its middle,
+ * bend more at its end. The slant of its top makes the rate; what the slant and the density
+ * change on the way goes in as a force. */
+INLINE descent descend(slip s, const layer *y, floats kappa, floats bend, floats slant,
+                       floats per_q0, floats d, floats u, floats v)
+{
     kappa = most(kappa, all(least_drag_per_m));
-    floats k = kappa * slant, per_d = 1 / d;
-    slant = mean_slant(s, y, k, d, per_d);
-    k = kappa * slant;
-    floats per_k = 1 / k;
-    floats edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
-    floats gone[4] = {edge};
-    gone[1] = edge + half - edge * half;
-    gone[2] = gone[1] + half - gone[1] * half;
-    gone[3] = gone[2] + edge - gone[2] * edge;
-    slip end = relax(s, y, gone[3], per_k);
-    floats dt = all(0), east = all(0), north = all(0);
-    slip mean = {all(0), all(0), all(0)};
-    for (int i = 0; i < 3; i++) {
-        slip at = relax(s, y, gone[i], per_k);
-        floats per_w = weights[i] / root(at.q), deep = nodes[i] * d;
-        dt += per_w;
-        east += per_w * (u - y->u_slope * deep + at.re);
-        north += per_w * (v - y->v_slope * deep + at.rn);
-        mean.q += weights[i] * at.q;
-        mean.re += weights[i] * at.re;
-        mean.rn += weights[i] * at.rn;
-    }
-    /* What Gauss misses of a relaxation shorter than the layer. */
-    ints is_short = k * d > 0.3f;
-    floats q_miss = (gravity + 0.5f * (s.q - end.q) * per_d) * per_k - mean.q;
-    floats re_miss = ((s.re - end.re) * per_d + y->u_slope) * per_k - mean.re;
-    floats rn_miss = ((s.rn - end.rn) * per_d + y->v_slope) * per_k - mean.rn;
-    floats longer = d - d * pick(is_short, 0.5f * dt * dt * q_miss, all(0));
+    floats k = kappa * slant, h = k * d, per_h = 1 / h, length = d * per_h, per_d = k * per_h;
+    floats half = relaxed(0.5f * h), gone = half * (2 - half), kept = 1 - gone;
+    slip middle = relax(s, y, half, length), end = relax(s, y, gone, length);
+    three q = {s.q, middle.q, end.q}, re = {s.re, middle.re, end.re}, rn = {s.rn, middle.rn, end.rn};
+    three turn = {kappa * slant_of(slip_square(s) * per_q0) - k,
+                  kappa * slant_of(slip_square(middle) / middle.q) - k,
+                  kappa * slant_of(slip_square(end) / end.q) - k};
+    three more = {turn.top - bend, turn.middle, turn.end + bend};
+    floats sixth = d * (1 / 6.0f), w1 = least(sixth, length), w2 = 2 * least(sixth, 0.5f * length);
+    three to_end = {w1 * kept, w1 * 4 * (1 - half), w1};
+    end.re -= sum_of(to_end, more, re);
+    end.rn -= sum_of(to_end, more, rn);
+    three to_end_q = {w2 * kept * kept, w2 * 4 * kept, w2};
+    end.q -= sum_of(to_end_q, more, q);
+    /* Means, from what is lost and gained on the way. */
+    floats brief = least(all(1 / 6.0f), 0.75f * per_h);
+    three w = {brief, all(2 / 3.0f), 1 / 3.0f - brief};
+    floats lean = bend * (1 / 6.0f), loss = per_d + lean;
+    /* A relaxation shorter than the layer: the mean square of the slip, exactly. */
+    floats first = gone * per_h, second = 0.5f * first * (1 + kept), per_gone = 1 / gone;
+    floats square = mean_square(s.re, end.re, per_gone, first, second) +
+                    mean_square(s.rn, end.rn, per_gone, first, second);
+    floats turns = pick(h > 1.5f, (kappa * slant_of(square / end.q) - k) * end.q,
+                        sum_of(w, turn, q));
+    floats q_mean = length * (gravity + (s.q - end.q) * (0.5f * per_d + lean) - turns);
+    floats re_mean = length * ((s.re - end.re) * loss + y->u_slope - sum_of(w, turn, re));
+    floats rn_mean = length * ((s.rn - end.rn) * loss + y->v_slope - sum_of(w, turn, rn));
+    q.end = end.q, re.end = end.re, rn.end = end.rn;
+    ints relaxes = h > 0.03f;
+    q_mean = pick(relaxes, q_mean, simpson(q));
+    re_mean = pick(relaxes, re_mean, simpson(re));
+    rn_mean = pick(relaxes, rn_mean, simpson(rn));
+    /* 1/w about the mean of q, and its covariance with the path's speed. */
+    floats per_q = 1 / q_mean, per_w = d * root(per_q);
+    three off = {q.top * per_q - 1, q.middle * per_q - 1, q.end * per_q - 1};
+    three f = {excess(off.top), excess(off.middle), excess(off.end)};
+    floats longer = 1 + simpson(f) + 0.5f * simpson(off);
+    floats u_half = 0.5f * d * y->u_slope, v_half = 0.5f * d * y->v_slope;
+    three e = {u_half + re.top - re_mean, re.middle - re_mean, re.end - u_half - re_mean};
+    three n = {v_half + rn.top - rn_mean, rn.middle - rn_mean, rn.end - v_half - rn_mean};
+    const three by = {all(1 / 6.0f), all(4 / 6.0f), all(1 / 6.0f)};
+    floats per_end = 1 / end.q;
+    floats re_shift = end.re - s.re, rn_shift = end.rn - s.rn;
+    floats shift = (re_shift * re_shift + rn_shift * rn_shift) * per_end;
+    floats turned = (turn.top * turn.top + turn.end * turn.end) * w1 * w1;
+    floats change = off.top * off.top + off.end * off.end;
     return (descent){
         .end = end,
-        .slant = slant,
-        .dt = longer * dt,
-        .east = longer * (east + pick(is_short, dt * re_miss, all(0))),
-        .north = longer * (north + pick(is_short, dt * rn_miss, all(0))),
+        .slant = slant_of(slip_square(end) * per_end),
+        .per_q = per_end,
+        .dt = per_w * longer,
+        .east = per_w * ((u - u_half + re_mean) * longer + sum_of(by, f, e)),
+        .north = per_w * ((v - v_half + rn_mean) * longer + sum_of(by, f, n)),
+        .doubt = most(shift * (1 / (most_shift * most_shift)),
+                      most(turned * (1 / (most_turn * most_turn)),
+                           change * (1 / (most_change * most_change)))),
     };
 }
 
@@ -756,17 +795,16 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
     floats target = most(aim_m, a->next_trigger_m);
     floats d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
     floats kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
+    floats bend = -0.5f * d * y->density_slope * a->drag_per_density;
     slip s = {a->q, a->re, a->rn};
-    descent way =
-        descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height, y->v + y->v_slope * height);
-    floats re_shift = way.end.re - s.re, rn_shift = way.end.rn - s.rn;
-    floats shift = re_shift * re_shift + rn_shift * rn_shift;
-    ints far = now & (shift > most_shift * most_shift * way.end.q);
+    descent way = descend(s, y, kappa, bend, a->slant, a->per_q, d, y->u + y->u_slope * height,
+                          y->v + y->v_slope * height);
+    ints far = now & (way.doubt > 1);
     if (any(far)) {
         floats least_m = least_part_m + least_part * a->z;
         far &= d > 2 * least_m;
         *part_m =
-            pick(far, most(0.9f * most_shift * d * root(way.end.q / shift), least_m), *part_m);
+            pick(far, most(0.9f * d / root(way.doubt), least_m), *part_m);
     }
     ints goes = now & ~far, stops = target > aim_m;
     if (a->any_event) goes &= way.dt < a->event_s;
@@ -778,6 +816,7 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
     a->re = pick(goes, way.end.re, a->re);
     a->rn = pick(goes, way.end.rn, a->rn);
     a->slant = pick(goes, way.slant, a->slant);
+    a->per_q = pick(goes, way.per_q, a->per_q);
     a->z = pick(goes, target, a->z);
     floats dt = pick(goes, way.dt, all(0));
     a->time += dt;
@@ -828,7 +867,8 @@ INLINE marchers marchers_of(const block *b)
         .layer = b->layer,
     };
     a.any_event = any(a.on & (event < INFINITY));
-    a.slant = slant_of(a.re * a.re + a.rn * a.rn, pick(a.on, a.q, all(1)));
+    a.per_q = 1 / pick(a.on, a.q, all(1));
+    a.slant = slant_of((a.re * a.re + a.rn * a.rn) * a.per_q);
     return a;
 }
 
