@@ -111,12 +111,17 @@ def sphere(folder):
                 "resolutionAndComponentFlags": 56 if along else 48, "scanningMode": 64}
         path = g.make(folder / "lambert.grib", "regular_ll_pl_grib2.tmpl", fields2(500), grid)
         compare(f"Lambert along {along}", path, g.lambert(33, 45, 262.5), [(38.1, -97.3), (41.0, -106.2)], along)
+        g.run("grib_set", "-s", "edition=1", str(path), str(folder / "lambert1.grib"))
+        compare(f"Lambert 1 along {along}", folder / "lambert1.grib", g.lambert(33, 45, 262.5), [(38.1, -97.3)], along)
         grid = {"gridType": '"mercator"', "Ni": 24, "Nj": 20, "latitudeOfFirstGridPointInDegrees": 10.0,
                 "longitudeOfFirstGridPointInDegrees": 270.0, "latitudeOfLastGridPointInDegrees": 27.0,
                 "longitudeOfLastGridPointInDegrees": 293.0, "LaDInDegrees": 20.0, "DiInMetres": 100000,
                 "DjInMetres": 100000, "resolutionAndComponentFlags": 56 if along else 48, "scanningMode": 64}
         path = g.make(folder / "mercator.grib", "regular_ll_pl_grib2.tmpl", fields2(500), grid)
         compare(f"Mercator along {along}", path, g.mercator, [(15.3, -80.1), (20.0, -75.5)], False)
+        if along:
+            g.run("grib_set", "-s", "edition=1", str(path), str(folder / "mercator1.grib"))
+            compare("Mercator 1", folder / "mercator1.grib", g.mercator, [(15.3, -80.1)], False)
 
 
 def meridian(folder):
