@@ -71,20 +71,21 @@ int pappus_ceiling_text(char **out, const pappus_answer *answer, const pappus_te
 int pappus_crews_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
                       pappus_error *err);
 
-/** The window as a table of plain text, as JSON, and as CSV; caller frees. */
-int pappus_window_text(char **out, const pappus_window *window, const pappus_plan *plan,
+/** The window as a table of plain text, as JSON, and as CSV; caller frees. `given`: the
+ * situation's that it was found for (pappus_situation_givens). */
+int pappus_window_text(char **out, const pappus_window *window, const pappus_givens *given,
                        pappus_unit_system units, pappus_error *err);
-int pappus_window_json_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_json_text(char **out, const pappus_window *window, const pappus_givens *given,
                             pappus_error *err);
-int pappus_window_csv_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_csv_text(char **out, const pappus_window *window, const pappus_givens *given,
                            pappus_error *err);
 
 /** The same as a picture (SVG): hours across, main heights up. */
-int pappus_window_svg_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_svg_text(char **out, const pappus_window *window, const pappus_givens *given,
                            pappus_unit_system units, pappus_error *err);
 /** Writes a folder, whole or not at all: window.json, window.csv, window.svg and, where hours
  * have contours, hours.geojson with the 50 % and 95 % zones of each hour at its `time`. */
-int pappus_window_write(const pappus_window *window, const pappus_plan *plan, const char *folder,
+int pappus_window_write(const pappus_window *window, const pappus_givens *given, const char *folder,
                         pappus_unit_system units, pappus_error *err);
 
 /** The bench card as plain text, as JSON, and as a page to print written to `path`

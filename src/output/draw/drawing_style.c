@@ -117,7 +117,8 @@ const char drawing_skill_style[] =
 /* Lightness falls from met over undecided to broken: grey tells them apart. */
 const char drawing_window_style[] =
     "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
-    ".w-page{fill:#fff}.w-head{font-size:18px;font-weight:bold}.w-text{font-size:14px}"
+    ".w-stamp{font-size:12.5px}.w-page{fill:#fff}.w-head{font-size:18px;font-weight:bold}.w-text{"
+    "font-size:14px}"
     ".w-small{font-size:13.6px}.w-end{text-anchor:end}.w-strong{font-weight:bold}"
     ".w-number{font-size:13px;text-anchor:middle}.w-light{fill:#fff}"
     ".w-met{fill:#d9f0e6}.w-near{fill:#a3d3bf}.w-open{fill:#f0e442}.w-broken{fill:" DANGER "}"

@@ -3,6 +3,8 @@
 #include <math.h>
 #include <string.h>
 
+#include "layout.h"
+#include "statement.h"
 #include "terminal.h"
 #include "window_words.h"
 
@@ -10,11 +12,22 @@ typedef struct {
     const pappus_window *window;
     const pappus_plan *plan;
     pappus_unit_system units;
+    const statements *stamp;
 } page;
 
 static void put_words(FILE *stream, const char *words)
 {
     if (words[0]) fprintf(stream, "%s\n", words);
+}
+
+/* What all hours rest on. */
+static void put_stamp(FILE *stream, const page *p)
+{
+    layout to = layout_begin(stream, 0);
+    if (p->plan->title && p->plan->title[0]) layout_words(&to, 0, 0, 0, p->plan->title);
+    for (const statement *it = NULL; (it = statement_next(p->stamp, SAY_STAMP, it));)
+        layout_beside(&to, it->lead ? it->lead : "", 0, 0, it->full ? it->full : "");
+    fputc('\n', stream);
 }
 
 static void put_hour(FILE *stream, const page *p, size_t i)
@@ -94,6 +107,7 @@ static void write_page(FILE *stream, const void *context)
     const pappus_window *window = p->window;
     const char *zone = p->plan->site.time_zone;
     char words[WINDOW_WORDS], day[PAPPUS_TEXT_SIZE], before[PAPPUS_TEXT_SIZE] = "";
+    put_stamp(stream, p);
     put_words(stream, window_head(words, window, zone));
     put_words(stream, window_then(words, window));
     put_words(stream, window_height(words, window, zone, p->units));
@@ -115,9 +129,14 @@ static void write_page(FILE *stream, const void *context)
             "A planning estimate from a forecast: the range safety officer decides.\n");
 }
 
-int pappus_window_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_text(char **out, const pappus_window *window, const pappus_givens *given,
                        pappus_unit_system units, pappus_error *err)
 {
-    page p = {window, plan, units};
-    return pappus_terminal_page(out, write_page, &p, err);
+    const pappus_answer rests_on = {.plan = given->plan, .winds = given->winds, .air = given->air};
+    statements stamp;
+    int status = stamp_make(&stamp, &rests_on, true, units, err);
+    page p = {window, given->plan, units, &stamp};
+    if (status == PAPPUS_OK) status = pappus_terminal_page(out, write_page, &p, err);
+    statements_clear(&stamp);
+    return status;
 }
