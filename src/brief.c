@@ -17,6 +17,7 @@
 
 #define LOOKS 5 /* n * 2^k, k = 0 ... 4 */
 #define DECIDE_CONFIDENCE 0.99
+#define QUICK_SHARE 0.1     /* least share of the landings for an outcome in a first look */
 #define REDRAWN_SHARE 0.001 /* of the draws that could be redrawn: told above it */
 
 typedef struct {
@@ -86,6 +87,8 @@ static int sample_landings(brief_work *work, size_t landings)
     pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
     scatter.run = work->run;
     scatter.run.landings = landings;
+    if (work->parts & PAPPUS_PART_QUICK)
+        scatter.stratum_minimum = fmin(scatter.stratum_minimum, QUICK_SHARE * (double)landings);
     int status = pappus_scatter(&answer->cloud, answer->plan, answer->air, &scatter, &work->error);
     if (status != PAPPUS_OK) return status;
     return pappus_hits_count(&answer->hits, answer->cloud, answer->field, work->run.threads,
@@ -116,7 +119,8 @@ static int look(brief_work *work, size_t landings)
 static int look_until_decided(brief_work *work)
 {
     pappus_answer *answer = work->answer;
-    for (size_t k = 0; k < LOOKS; k++) {
+    size_t looks = work->parts & PAPPUS_PART_QUICK ? 1 : LOOKS;
+    for (size_t k = 0; k < looks; k++) {
         int status = look(work, work->run.landings << k);
         if (status != PAPPUS_OK) return status;
         answer->looks = k + 1;
@@ -162,6 +166,7 @@ static int draw_zones(brief_work *work)
     pappus_answer *answer = work->answer;
     pappus_zones_options zones = PAPPUS_ZONES_OPTIONS_INIT;
     zones.contours = work->parts & PAPPUS_PART_CONTOURS;
+    zones.coarse = work->parts & PAPPUS_PART_QUICK;
     zones.threads = work->run.threads;
     return pappus_zones_build(&answer->zones, answer->cloud, answer->plan, answer->hits, &zones,
                               &work->error);
@@ -207,6 +212,13 @@ static int find_drivers(brief_work *work)
                                    work->answer->zones, &work->error);
 }
 
+static int judge_hours(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    if (!(work->parts & PAPPUS_PART_HOURS)) return PAPPUS_OK;
+    return pappus_window_about_flight(&answer->window, answer->situation, &work->run, &answer->log);
+}
+
 static const struct {
     const char *name;
     int (*run)(brief_work *work);
@@ -218,6 +230,7 @@ static const struct {
     {"heights", trade_heights},
     {"ceiling", find_ceiling},
     {"drivers", find_drivers},
+    {"hours", judge_hours},
 };
 
 /* The reason of a failed stage is in the log (flight) or in work->error. */
@@ -286,6 +299,7 @@ void pappus_answer_free(pappus_answer *answer)
     pappus_ceiling_free(answer->ceiling);
     pappus_heights_free(answer->heights);
     pappus_crews_free(answer->crews);
+    pappus_window_free(answer->window);
     pappus_path_free(answer->path);
     pappus_situation_free(answer->situation);
     pappus_log_clear(&answer->log);

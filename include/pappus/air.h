@@ -42,7 +42,8 @@ double pappus_air_true_height_m(const pappus_air *air, double indicated_m);
 void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps, double *v_mps);
 /** Speed compared with limits.surface_wind: the reading's, else the profile at 10 m. */
 double pappus_air_surface_wind_mps(const pappus_air *air);
-/** Gust of the reading, NaN when none. */
+/** Gust compared with limits.surface_wind: the reading's; without a reading the forecast's, of
+ * several members their mean by weight. NaN: none. */
 double pappus_air_gust_mps(const pappus_air *air);
 /** Quantile p in (0, 1) of the sampled u and v at a height, before (prior) or
  * after the measured winds; closed form. */

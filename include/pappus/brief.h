@@ -5,6 +5,7 @@
 
 #include <pappus/choice.h>
 #include <pappus/situation.h>
+#include <pappus/window.h>
 
 #include <stddef.h>
 
@@ -29,6 +30,7 @@ typedef struct {
     pappus_ceiling *ceiling;         /**< NULL: not asked */
     pappus_crews *crews;             /**< NULL: not asked, or no posts */
     pappus_sensitivity *sensitivity; /**< NULL: not asked */
+    pappus_window *window;           /**< NULL: not asked, or winds without hours */
     pappus_path *path;               /**< central nominal flight */
     pappus_log log;                  /**< warnings and notes of the inputs */
     size_t looks;                    /**< looks taken at the landings */
@@ -42,8 +44,18 @@ typedef enum {
     PAPPUS_PART_CEILING = 8,
     PAPPUS_PART_CREWS = 16,
     PAPPUS_PART_DRIVERS = 32,
-    PAPPUS_PART_ALL = 63
+    PAPPUS_PART_HOURS = 64, /**< the decision hour by hour about the flight */
+    PAPPUS_PART_ALL = 127,
+    /** A first look, for an answer while something changes: one look at the landings, with at
+     * least a tenth of them (2000 at most) of each outcome, and contours on a coarser grid.
+     * With DECISION | CONTOURS | QUICK and PAPPUS_QUICK_LANDINGS the decision and the zones
+     * stand a few hundredths of a second after pappus_situation_set. A verdict near its bound
+     * is then undecided more often than in the whole answer; where it is given it clears the
+     * same 99 % interval. Not in ALL. */
+    PAPPUS_PART_QUICK = 1024
 } pappus_part;
+
+#define PAPPUS_QUICK_LANDINGS 5000 /**< enough for a first look */
 
 typedef struct {
     pappus_run run;

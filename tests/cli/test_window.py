@@ -7,6 +7,7 @@ import datetime
 import io
 import json
 import os
+import re
 import zoneinfo
 
 from helpers import Case, main, quick_plan, read_json, read_text, run
@@ -57,9 +58,30 @@ class Window(Case):
             inside = brief["all"]["inside_field"]
             self.assertAlmostEqual(one["inside_field"]["value"], inside["value"], places=12)
             self.assertAlmostEqual(one["inside_field"]["low"], inside["low"], places=12)
-            # a window's trade is that of a quarter of the landings
-            _, out, _ = run("heights", plan, "--json", "-n", "500", "--set", f"wind.time={one['time']}")
-            self.assertEqual(one["recommended_m"], json.loads(out)["heights"]["recommended_m"])
+            self.assertEqual(one["recommended_m"], brief["heights"]["recommended_m"])
+            rows = {r["height_m"]: r["verdict"] for r in brief["heights"]["trade"]}
+            for cell in one["heights"]:
+                self.assertEqual(cell["verdict"], rows[cell["main_height_m"]], (one["time"], cell))
+
+    def test_brief_shows_the_hours_about_the_flight(self):
+        """6 h to either side as far as the winds go, as `pappus window` has them; winds of one
+        time, or of times over 6 h apart, have no hours."""
+        plan = self.plan(table(range(0, 19), lambda h: 2.0 + 0.5 * h), time=hour(15))
+        out = self.path("out")
+        status, text, err = run("brief", plan, "-o", out, "--json")
+        brief = json.loads(text)["window"]
+        _, found, _ = self.window(plan, "--from", hour(9), "--to", hour(18))
+        self.assertEqual(brief["hours"], found["hours"])
+        self.assertEqual([h["time"] for h in brief["hours"]], [hour(h) for h in range(9, 19)])
+        flight = next(h for h in brief["hours"] if h["time"] == hour(15))
+        self.assertEqual(flight["decision"], json.loads(text)["decision"])
+        page = read_text(os.path.join(out, "report.html"))
+        self.assertIn("Which hour", page)
+        for one in brief["hours"]:
+            self.assertIn(one["time"][11:16] + "Z", page)
+        for hours in ([15], [6, 14, 22]):
+            plan = self.plan(table(hours, lambda h: 3.0), time=hour(14 if len(hours) > 1 else 15))
+            self.assertIsNone(json.loads(run("brief", plan, "--json")[1])["window"], hours)
 
     def test_front(self):
         plan = self.plan(table(range(6, 19), front))
@@ -144,6 +166,21 @@ class Window(Case):
         picture = read_text(os.path.join(out, "window.svg"))
         self.assertIn("every limit met", picture)
         self.assertIn("best ", picture)
+
+    def test_stamp(self):
+        """What every hour rests on opens the answer, whatever its form."""
+        plan = self.plan(table(range(6, 9), lambda h: CALM), time=hour(7), kind="forecast")
+        out = self.path("out")
+        _, text, _ = run("window", plan, "-o", out)
+        _, found, _ = self.window(plan)
+        picture = re.sub(r"\s+", " ", re.sub(r"<style>.*?</style>|<[^>]*>", " ",
+                                             read_text(os.path.join(out, "window.svg")), flags=re.S))
+        for told in (re.sub(r"\s+", " ", text[:text.index("Go 06:00Z")]), picture):
+            for fact in ("plan.json", "41.76250, -98.44100", f"flight {DAY} 07:00 UTC", "not measured",
+                         f"hours.csv (forecast), of {DAY} 00:00 UTC"):
+                self.assertIn(fact, told)
+        self.assertEqual(found["stamp"]["plan"], "plan.json")
+        self.assertEqual(found["stamp"]["winds"][0]["kind"], "forecast")
 
     def test_bad_asks(self):
         plan = self.plan(table(range(6, 9), lambda h: CALM))

@@ -17,6 +17,7 @@
 #include "json_build.h"
 #include "parts.h"
 #include "timestamp.h"
+#include "window_data.h"
 
 static void add_limits(json_builder *build, cJSON *root, const pappus_judgement *judgement)
 {
@@ -234,7 +235,7 @@ static void add_assumptions(json_builder *build, cJSON *root, const pappus_plan 
 }
 
 /* What the answer rests on, the stamp's values. */
-static void add_stamp(json_builder *build, cJSON *root, const pappus_answer *answer)
+void pappus_summary_stamp(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_wind_plan *wind = &answer->plan->wind;
     const pappus_winds *winds = answer->winds;
@@ -301,7 +302,7 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 {
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
-    add_stamp(build, root, answer);
+    pappus_summary_stamp(build, root, answer);
     add_limits(build, root, answer->judgement);
     add_lead(build, root, answer->judgement);
     summary_add_zones(build, root, answer);
@@ -309,6 +310,10 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
     add_ceiling(build, root, answer->ceiling);
     add_crews(build, root, answer->crews);
     add_sensitivity(build, root, answer->sensitivity);
+    if (answer->window)
+        json_add_item(build, root, "window", window_tree(build, answer->window, answer->plan));
+    else
+        json_add_null(build, root, "window");
     add_tail(build, root, answer);
     return root;
 }
