@@ -6,11 +6,14 @@
 #include "error.h"
 #include "publish.h"
 #include "season_data.h"
+#include "season_layer.h"
+#include "season_page.h"
 #include "writer.h"
 
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 typedef struct {
     const pappus_season_result *result;
@@ -27,10 +30,16 @@ static int csv_text(char **out, const season_output *from, pappus_error *err)
     return season_groups_csv(out, from->result, err);
 }
 
+static int page_text(char **out, const season_output *from, pappus_error *err)
+{
+    size_t size;
+    return season_page(out, &size, from->result, from->units, err);
+}
+
 static const struct {
     const char *name;
     int (*text)(char **out, const season_output *from, pappus_error *err);
-} files[] = {{"season.json", json_text}, {"season.csv", csv_text}};
+} files[] = {{"season.json", json_text}, {"season.csv", csv_text}, {"season.html", page_text}};
 
 static int write_days(const pappus_output *output, const season_output *from, pappus_error *err)
 {
@@ -52,6 +61,18 @@ static int write_days(const pappus_output *output, const season_output *from, pa
     return status;
 }
 
+static int write_layers(const pappus_output *output, const season_output *from, pappus_error *err)
+{
+    char *path;
+    int status = pappus_output_path(&path, output, "layers", err);
+    if (status != PAPPUS_OK) return status;
+    if (mkdir(path, 0777) != 0)
+        status = pappus_fail(err, PAPPUS_E_OUTPUT, "layers", NULL, NULL, "cannot be made: %s",
+                             strerror(errno));
+    free(path);
+    return status == PAPPUS_OK ? season_layer_write(output, from->result, err) : status;
+}
+
 static int write_files(const pappus_output *output, const season_output *from, pappus_error *err)
 {
     int status = PAPPUS_OK;
@@ -62,7 +83,8 @@ static int write_files(const pappus_output *output, const season_output *from, p
             status = pappus_output_bytes(output, files[i].name, text, strlen(text), err);
         free(text);
     }
-    return status == PAPPUS_OK ? write_days(output, from, err) : status;
+    if (status == PAPPUS_OK) status = write_days(output, from, err);
+    return status == PAPPUS_OK ? write_layers(output, from, err) : status;
 }
 
 int pappus_season_write(const pappus_season_result *result, const char *folder,

@@ -6,6 +6,7 @@
 
 #include <pappus/choice.h>
 #include <pappus/field.h>
+#include <pappus/output.h>
 #include <pappus/run.h>
 #include <pappus/skill.h>
 #include <pappus/zones.h>
@@ -181,8 +182,8 @@ char *pappus_season_part_name(const char *folder, size_t shard, size_t shards);
 
 /* ------------------------------------------------------------------ written */
 
-int pappus_season_text(char **out, const pappus_season_result *result, pappus_unit_system units,
-                       pappus_error *err);
+int pappus_season_text(char **out, const pappus_season_result *result,
+                       const pappus_text_options *options, pappus_error *err);
 int pappus_season_json_text(char **out, const pappus_season_result *result, pappus_error *err);
 /** A folder, whole or not at all: season.json, season.csv (the groups), days.csv, season.html
  * and the footprint as a layer. */

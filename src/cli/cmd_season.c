@@ -161,14 +161,16 @@ static int work(const cli_request *request, const inputs *in, const char *part,
 static int show(const cli_request *request, const pappus_season_result *result)
 {
     bool asked = request->merge && request->plan.setting_count > 0; /* else the plan says it */
-    pappus_unit_system units = asked ? request->units : result->head.units;
+    pappus_text_options options = cli_text_options(request, NULL);
     pappus_error error = {0};
     char *text = NULL;
     int status = PAPPUS_OK;
-    if (request->output) status = pappus_season_write(result, request->output, units, &error);
+    options.units = asked ? request->units : result->head.units;
+    if (request->output)
+        status = pappus_season_write(result, request->output, options.units, &error);
     if (status == PAPPUS_OK)
         status = request->json ? pappus_season_json_text(&text, result, &error)
-                               : pappus_season_text(&text, result, units, &error);
+                               : pappus_season_text(&text, result, &options, &error);
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 

@@ -64,10 +64,15 @@ bool season_reading(pappus_observation *out, const season_sounding *sounding,
     return true;
 }
 
+/* Mixed by the finish of SplitMix64 (Steele, Lea, Flood, OOPSLA 2014): seeds that are near each
+ * other, and days, lead far apart. */
 uint64_t season_seed(uint64_t seed, double valid_utc_s)
 {
-    seed += (uint64_t)(int64_t)llround(valid_utc_s) * UINT64_C(0x9E3779B97F4A7C15);
-    return seed >> (64 - SEED_BITS);
+    uint64_t x = seed * UINT64_C(0xD1B54A32D192ED03) +
+                 (uint64_t)(int64_t)llround(valid_utc_s) * UINT64_C(0x9E3779B97F4A7C15);
+    x = (x ^ x >> 30) * UINT64_C(0xBF58476D1CE4E5B9);
+    x = (x ^ x >> 27) * UINT64_C(0x94D049BB133111EB);
+    return (x ^ x >> 31) >> (64 - SEED_BITS);
 }
 
 static pappus_wind_plan wind_of_day(const season_sounding *sounding, const pappus_plan *plan)

@@ -4,6 +4,7 @@
 reckoned by hand: linear in time between two hours of one member (X). All winds are invented."""
 import json
 import os
+import re
 import sys
 
 sys.path[:0] = [os.path.join(sys.argv[2], "tests", "cli"), os.path.join(sys.argv[2], "tests", "input")]
@@ -71,11 +72,11 @@ class Forecasts(Case):
         files = [self.forecast("near.grib2", 0, winds, aloft=False),
                  self.forecast("aloft.grib2", 0, winds, near=False)]
         for order in (files, files[::-1]):
-            plan = self.plan(order, time=hour(9))
+            plan = self.plan([*order, files[0]], time=hour(9))  # one of them twice
             status, out, err = run("check", plan, "--json")
             profiles = json.loads(out)["winds"]
             self.assertEqual(len(profiles), 1, err)
-            self.assertEqual(profiles[0]["levels_read"], 4, profiles)  # 2 at each hour
+            self.assertEqual(profiles[0]["levels_read"], 6, profiles)  # 3 at each hour
             hours, _ = self.hours(plan, 6, 12)
             self.check_winds(hours, (3, 4.5, 6))
 
@@ -104,6 +105,21 @@ class Forecasts(Case):
         self.check_winds(hours, (5, 3, 3))
         lost = ["1 of 3 members have no wind on both sides" in " ".join(h["warnings"]) for h in hours]
         self.assertEqual(lost, [False, True, True])
+        text = run("window", self.path("plan.json"), "--from", hour(6), "--to", hour(12), "--step", "3 h")[1]
+        self.assertIn("09:00Z: 1 of 3 members have no wind on both sides of it and are left out "
+                      "(in 2 hours alike)", text)
+
+    def test_section_of_members(self):
+        """The mean of the components, or one member."""
+        winds = {(h, m): u for h in (6, 9) for m, u in ((0, 2), (1, -6), (2, 16))}
+        path = self.forecast("m.grib2", 0, winds, aloft=False)
+        for more, speed in (((), 4), (("--member", "1"), 6), (("--member", "2"), 16)):
+            status, _, err = run("wind", path, "--at", "41.76,-98.44", "--units", "si", "-o",
+                                 self.path("s.svg"), *more)
+            self.assertEqual(status, 0, err)
+            with open(self.path("s.svg"), encoding="utf-8") as f:
+                numbers = re.findall(r'class="s-number[^"]*"[^>]*>(\d+)<', f.read())
+            self.assertEqual(numbers, [str(speed)] * 2, more)
 
     def test_valid_with_members(self):
         files = [self.forecast(f"{h}.grib2", 0, {(h, m): u + m for m in range(3)}) for h, u in ((6, 3), (12, 6))]

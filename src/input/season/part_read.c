@@ -1,11 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Reading a part; its lines are in part.h. Every byte is digested before a value is believed,
  * and every value is looked at all the same: a file may be made by hand. */
-#include "part.h"
+#include "part_value.h"
 
 #include "error.h"
-#include "geometry.h"
-#include "json.h"
 
 #include <errno.h>
 #include <math.h>
@@ -13,9 +11,6 @@
 #include <string.h>
 
 #define MOST_SHARDS 1e6
-#define MOST_DAYS 4e9
-#define MOST_HEIGHTS 1000
-#define MOST_PLANS 10000
 
 typedef struct {
     const char *path;
@@ -37,47 +32,6 @@ static int bad_line(const line_reader *in, pappus_error *err)
     snprintf(key, sizeof key, "line %zu", in->number);
     return pappus_fail(err, PAPPUS_E_SEASON, in->path, key, NULL,
                        "is no line of a part of a season");
-}
-
-/* -------------------------------------------------------------------- values */
-
-static const cJSON *item(const cJSON *from, const char *key)
-{
-    return cJSON_GetObjectItemCaseSensitive(from, key);
-}
-
-static bool whole(size_t *out, const cJSON *value, double most)
-{
-    if (!cJSON_IsNumber(value) || !(value->valuedouble >= 0.0 && value->valuedouble <= most) ||
-        value->valuedouble != floor(value->valuedouble))
-        return false;
-    *out = (size_t)value->valuedouble;
-    return true;
-}
-
-static bool number(double *out, const cJSON *value)
-{
-    *out = NAN;
-    if (cJSON_IsNull(value)) return true;
-    if (!cJSON_IsNumber(value) || !isfinite(value->valuedouble)) return false;
-    *out = value->valuedouble;
-    return true;
-}
-
-/* A copy; NULL for null, where that may be. False when it is no text or memory is out. */
-static bool text(char **out, const cJSON *value, bool may_be_null)
-{
-    *out = NULL;
-    if (cJSON_IsNull(value)) return may_be_null;
-    if (!cJSON_IsString(value)) return false;
-    *out = strdup(value->valuestring);
-    return *out != NULL;
-}
-
-static bool truth(bool *out, const cJSON *value)
-{
-    *out = cJSON_IsTrue(value);
-    return cJSON_IsBool(value);
 }
 
 /* --------------------------------------------------------------------- lines */
@@ -117,11 +71,11 @@ static bool read_first(part_file *out, const line_reader *in)
 {
     size_t version;
     cJSON *tree = parse_line(in);
-    bool good = whole(&version, item(tree, "season_part"), 1.0) && version == 1 &&
-                whole(&out->shard, item(tree, "shard"), MOST_SHARDS) &&
-                whole(&out->shards, item(tree, "shards"), MOST_SHARDS) &&
-                whole(&out->from, item(tree, "from"), MOST_DAYS) &&
-                whole(&out->to, item(tree, "to"), MOST_DAYS) && out->shard >= 1 &&
+    bool good = part_whole(&version, part_item(tree, "season_part"), 1.0) && version == 1 &&
+                part_whole(&out->shard, part_item(tree, "shard"), MOST_SHARDS) &&
+                part_whole(&out->shards, part_item(tree, "shards"), MOST_SHARDS) &&
+                part_whole(&out->from, part_item(tree, "from"), MOST_DAYS) &&
+                part_whole(&out->to, part_item(tree, "to"), MOST_DAYS) && out->shard >= 1 &&
                 out->shard <= out->shards && out->from <= out->to;
     cJSON_Delete(tree);
     return good;
@@ -131,9 +85,9 @@ static bool read_first(part_file *out, const line_reader *in)
 static bool read_last(part_file *out, const line_reader *in, const pappus_digest *digest)
 {
     cJSON *tree = parse_line(in);
-    const cJSON *sha = item(tree, "sha256");
+    const cJSON *sha = part_item(tree, "sha256");
     pappus_digest_text(out->digest, digest);
-    bool good = whole(&out->done, item(tree, "days"), MOST_DAYS) && cJSON_IsString(sha) &&
+    bool good = part_whole(&out->done, part_item(tree, "days"), MOST_DAYS) && cJSON_IsString(sha) &&
                 strcmp(sha->valuestring, out->digest) == 0 && out->done <= out->to - out->from;
     cJSON_Delete(tree);
     return good;
@@ -195,152 +149,6 @@ void part_clear(part_file *part)
     *part = (part_file){0};
 }
 
-/* ---------------------------------------------------------------------- head */
-
-static bool read_ring(pappus_ring *out, const cJSON *points)
-{
-    size_t count = (size_t)cJSON_GetArraySize(points), i = 0;
-    const cJSON *value;
-    if (!cJSON_IsArray(points) || count % 2 || count < 6) return false;
-    out->points_m = calloc(count, sizeof *out->points_m);
-    if (!out->points_m) return false;
-    out->point_count = count / 2;
-    cJSON_ArrayForEach(value, points) if (!cJSON_IsNumber(value)) return false;
-    else out->points_m[i++] = value->valuedouble;
-    return true;
-}
-
-static bool read_polygon(pappus_polygon *out, const cJSON *rings)
-{
-    const cJSON *ring;
-    if (!cJSON_IsArray(rings) || cJSON_GetArraySize(rings) < 1) return false;
-    out->rings = calloc((size_t)cJSON_GetArraySize(rings), sizeof *out->rings);
-    if (!out->rings) return false;
-    cJSON_ArrayForEach(ring,
-                       rings) if (!read_ring(&out->rings[out->ring_count++], ring)) return false;
-    return true;
-}
-
-static bool read_area(pappus_area *out, const cJSON *from)
-{
-    const cJSON *polygons = item(from, "polygons"), *polygon;
-    if (!text(&out->name, item(from, "name"), false) || !cJSON_IsArray(polygons)) return false;
-    out->polygons = calloc((size_t)cJSON_GetArraySize(polygons) + 1, sizeof *out->polygons);
-    if (!out->polygons) return false;
-    cJSON_ArrayForEach(polygon, polygons) if (!read_polygon(&out->polygons[out->polygon_count++],
-                                                            polygon)) return false;
-    return true;
-}
-
-static bool read_field(pappus_season_head *out, const cJSON *tree)
-{
-    const cJSON *boundary = item(tree, "boundary"), *keep_outs = item(tree, "keep_outs"), *area;
-    out->field = calloc(1, sizeof *out->field);
-    if (!out->field || !cJSON_IsArray(boundary) || !cJSON_IsArray(keep_outs)) return false;
-    out->field->has_boundary = cJSON_GetArraySize(boundary) > 0;
-    if (out->field->has_boundary &&
-        !read_area(&out->field->boundary, cJSON_GetArrayItem(boundary, 0)))
-        return false;
-    out->field->keep_outs =
-        calloc((size_t)cJSON_GetArraySize(keep_outs) + 1, sizeof *out->field->keep_outs);
-    if (!out->field->keep_outs) return false;
-    cJSON_ArrayForEach(
-        area, keep_outs) if (!read_area(&out->field->keep_outs[out->field->keep_out_count++],
-                                        area)) return false;
-    return true;
-}
-
-static bool read_plan(pappus_season_plan *out, const cJSON *from)
-{
-    const cJSON *heights = item(from, "heights_m"), *height;
-    if (!text(&out->name, item(from, "name"), false) ||
-        !text(&out->title, item(from, "title"), false) ||
-        !text(&out->digest, item(from, "sha256"), false) ||
-        !number(&out->planned_m, item(from, "planned_m")) ||
-        !number(&out->apogee_m, item(from, "apogee_m")) || !cJSON_IsArray(heights) ||
-        cJSON_GetArraySize(heights) > MOST_HEIGHTS)
-        return false;
-    out->heights_m = calloc((size_t)cJSON_GetArraySize(heights) + 1, sizeof *out->heights_m);
-    if (!out->heights_m) return false;
-    cJSON_ArrayForEach(height, heights) if (!cJSON_IsNumber(height)) return false;
-    else out->heights_m[out->height_count++] = height->valuedouble;
-    return true;
-}
-
-static bool read_plans(pappus_season_head *out, const cJSON *plans)
-{
-    const cJSON *plan;
-    int count = cJSON_GetArraySize(plans);
-    if (!cJSON_IsArray(plans) || count < 1 || count > MOST_PLANS) return false;
-    out->plans = calloc((size_t)count, sizeof *out->plans);
-    if (!out->plans) return false;
-    cJSON_ArrayForEach(plan,
-                       plans) if (!read_plan(&out->plans[out->plan_count++], plan)) return false;
-    return true;
-}
-
-static bool read_head(pappus_season_head *out, const cJSON *tree)
-{
-    const cJSON *skipped = item(tree, "skipped");
-    bool si;
-    size_t seed = 0;
-    bool seeded = whole(&seed, item(tree, "seed"), 9007199254740992.0);
-    out->seed = seeded ? seed : PAPPUS_PLAN_SEED;
-    if (!text(&out->version, item(tree, "version"), false) ||
-        !text(&out->archive, item(tree, "archive_sha256"), false) ||
-        !text(&out->station, item(tree, "station"), false) ||
-        !whole(&out->day_count, item(tree, "days"), MOST_DAYS) ||
-        !whole(&out->landings, item(tree, "landings"), 1e9) ||
-        !number(&out->age_s, item(tree, "age_s")) || !truth(&out->reading, item(tree, "reading")) ||
-        !number(&out->latitude_deg, item(tree, "latitude_deg")) ||
-        !number(&out->longitude_deg, item(tree, "longitude_deg")) ||
-        !number(&out->elevation_msl_m, item(tree, "elevation_msl_m")) ||
-        !number(&out->declination_deg, item(tree, "declination_deg")) ||
-        !text(&out->time_zone, item(tree, "time_zone"), true) || !truth(&si, item(tree, "si")) ||
-        !number(&out->cell_m, item(tree, "cell_m")) || !(out->cell_m > 0.0) ||
-        cJSON_GetArraySize(skipped) != PAPPUS_SKIPS)
-        return false;
-    for (int i = 0; i < PAPPUS_SKIPS; i++)
-        if (!whole(&out->skipped[i], cJSON_GetArrayItem(skipped, i), MOST_DAYS)) return false;
-    out->units = si ? PAPPUS_UNITS_SI : PAPPUS_UNITS_US;
-    return read_plans(out, item(tree, "plans")) && read_field(out, tree);
-}
-
-int part_head_read(pappus_season_head *out, const part_file *part, pappus_error *err)
-{
-    pappus_log log = {0};
-    cJSON *tree = NULL;
-    *out = (pappus_season_head){0};
-    int status =
-        pappus_json_parse(&tree, part->head, strlen(part->head), part->path, PAPPUS_E_SEASON, &log);
-    if (status != PAPPUS_OK)
-        pappus_fail_logged(err, status, &log);
-    else if (!read_head(out, tree))
-        status = pappus_fail(err, PAPPUS_E_SEASON, part->path, "line 2", NULL,
-                             "is not what parts of a season have in common");
-    pappus_log_clear(&log);
-    cJSON_Delete(tree);
-    if (status != PAPPUS_OK) season_head_clear(out);
-    return status;
-}
-
-void season_head_clear(pappus_season_head *head)
-{
-    free(head->version);
-    free(head->archive);
-    free(head->station);
-    free(head->time_zone);
-    for (size_t p = 0; p < head->plan_count; p++) {
-        free(head->plans[p].name);
-        free(head->plans[p].title);
-        free(head->plans[p].digest);
-        free(head->plans[p].heights_m);
-    }
-    free(head->plans);
-    pappus_field_free(head->field);
-    *head = (pappus_season_head){0};
-}
-
 /* ---------------------------------------------------------------------- days */
 
 static bool read_heights(pappus_season_row *out, const cJSON *value)
@@ -361,26 +169,27 @@ static bool read_heights(pappus_season_row *out, const cJSON *value)
 
 static bool read_row(pappus_season_row *out, const cJSON *from, const pappus_season_plan *plan)
 {
-    const cJSON *drift = item(from, "drift");
+    const cJSON *drift = part_item(from, "drift");
     size_t seed, verdict, unmet, limit;
-    if (!text(&out->why, item(from, "why"), true) ||
-        !whole(&seed, item(from, "seed"), 9007199254740992.0))
+    if (!part_text(&out->why, part_item(from, "why"), true) ||
+        !part_whole(&seed, part_item(from, "seed"), 9007199254740992.0))
         return false;
     out->seed = seed;
     if (out->why) return true;
-    if (!whole(&verdict, item(from, "verdict"), PAPPUS_UNDECIDED) ||
-        !whole(&unmet, item(from, "unmet"), (1U << PAPPUS_LIMIT_KINDS) - 1U) ||
-        !whole(&limit, item(from, "limit"), PAPPUS_LIMIT_KINDS - 1) ||
-        !number(&out->use, item(from, "use")) ||
-        !number(&out->inside_field, item(from, "inside")) ||
-        !number(&out->keep_out, item(from, "keep_out")) ||
-        !number(&out->mean_east_m, item(from, "east")) ||
-        !number(&out->mean_north_m, item(from, "north")) || cJSON_GetArraySize(drift) != 3 ||
-        !number(&out->drift_m.p05, cJSON_GetArrayItem(drift, 0)) ||
-        !number(&out->drift_m.p50, cJSON_GetArrayItem(drift, 1)) ||
-        !number(&out->drift_m.p95, cJSON_GetArrayItem(drift, 2)) ||
-        !number(&out->recommended_m, item(from, "best_m")) ||
-        !read_heights(out, item(from, "heights")))
+    if (!part_whole(&verdict, part_item(from, "verdict"), PAPPUS_UNDECIDED) ||
+        !part_whole(&unmet, part_item(from, "unmet"), (1U << PAPPUS_LIMIT_KINDS) - 1U) ||
+        !part_whole(&limit, part_item(from, "limit"), PAPPUS_LIMIT_KINDS - 1) ||
+        !part_number(&out->use, part_item(from, "use")) ||
+        !part_number(&out->inside_field, part_item(from, "inside")) ||
+        !part_number(&out->keep_out, part_item(from, "keep_out")) ||
+        !part_number(&out->mean_east_m, part_item(from, "east")) ||
+        !part_number(&out->mean_north_m, part_item(from, "north")) ||
+        cJSON_GetArraySize(drift) != 3 ||
+        !part_number(&out->drift_m.p05, cJSON_GetArrayItem(drift, 0)) ||
+        !part_number(&out->drift_m.p50, cJSON_GetArrayItem(drift, 1)) ||
+        !part_number(&out->drift_m.p95, cJSON_GetArrayItem(drift, 2)) ||
+        !part_number(&out->recommended_m, part_item(from, "best_m")) ||
+        !read_heights(out, part_item(from, "heights")))
         return false;
     out->verdict = (pappus_verdict)verdict;
     out->unmet = (unsigned)unmet;
@@ -390,13 +199,13 @@ static bool read_row(pappus_season_row *out, const cJSON *from, const pappus_sea
 
 static bool read_day(pappus_season_day *out, const cJSON *tree, const pappus_season_head *head)
 {
-    const cJSON *rows = item(tree, "plans"), *row;
+    const cJSON *rows = part_item(tree, "plans"), *row;
     *out = (pappus_season_day){0};
-    if (!whole(&out->number, item(tree, "day"), MOST_DAYS) ||
-        !number(&out->valid_utc_s, item(tree, "time")) || isnan(out->valid_utc_s) ||
-        !number(&out->surface_wind_mps, item(tree, "wind")) ||
-        !number(&out->surface_from_deg, item(tree, "from")) ||
-        !truth(&out->reading, item(tree, "reading")) ||
+    if (!part_whole(&out->number, part_item(tree, "day"), MOST_DAYS) ||
+        !part_number(&out->valid_utc_s, part_item(tree, "time")) || isnan(out->valid_utc_s) ||
+        !part_number(&out->surface_wind_mps, part_item(tree, "wind")) ||
+        !part_number(&out->surface_from_deg, part_item(tree, "from")) ||
+        !part_truth(&out->reading, part_item(tree, "reading")) ||
         (size_t)cJSON_GetArraySize(rows) != head->plan_count)
         return false;
     out->rows = calloc(head->plan_count, sizeof *out->rows);
@@ -418,7 +227,7 @@ static bool add_sums(uint64_t *sums, size_t count, size_t first, const cJSON *va
     cJSON_ArrayForEach(value, values)
     {
         size_t more;
-        if (first >= count || !whole(&more, value, 9007199254740992.0)) return false;
+        if (first >= count || !part_whole(&more, value, 9007199254740992.0)) return false;
         sums[first++] += more;
     }
     return true;
@@ -427,16 +236,16 @@ static bool add_sums(uint64_t *sums, size_t count, size_t first, const cJSON *va
 static bool read_sums(season_sums *sums, const cJSON *tree, size_t plans)
 {
     size_t plan, first = 0, place, beyond;
-    if (!whole(&plan, item(tree, "plan"), (double)plans - 1.0)) return false;
-    if (whole(&beyond, item(tree, "beyond"), 9007199254740992.0)) {
+    if (!part_whole(&plan, part_item(tree, "plan"), (double)plans - 1.0)) return false;
+    if (part_whole(&beyond, part_item(tree, "beyond"), 9007199254740992.0)) {
         sums[plan].beyond += beyond;
         return true;
     }
-    if (!whole(&first, item(tree, "first"), SEASON_CELLS + SEASON_DRIFTS)) return false;
-    if (whole(&place, item(tree, "north"), SEASON_CELLS - 1))
-        return add_sums(sums[plan].cells[place], SEASON_CELLS, first, item(tree, "cells"));
-    return whole(&place, item(tree, "month"), 12) && place >= 1 &&
-           add_sums(sums[plan].drift[place - 1], SEASON_DRIFTS, first, item(tree, "drift"));
+    if (!part_whole(&first, part_item(tree, "first"), SEASON_CELLS + SEASON_DRIFTS)) return false;
+    if (part_whole(&place, part_item(tree, "north"), SEASON_CELLS - 1))
+        return add_sums(sums[plan].cells[place], SEASON_CELLS, first, part_item(tree, "cells"));
+    return part_whole(&place, part_item(tree, "month"), 12) && place >= 1 &&
+           add_sums(sums[plan].drift[place - 1], SEASON_DRIFTS, first, part_item(tree, "drift"));
 }
 
 /* ---------------------------------------------------------------------- read */

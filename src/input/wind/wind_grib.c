@@ -25,7 +25,8 @@
 typedef struct {
     pappus_wind_reading *reading;
     const pappus_grib_values *values;
-    double model_ground_msl_m, pad_msl_m;       /* NaN: not known */
+    double model_ground_msl_m, pad_msl_m; /* NaN: not known */
+    bool over_ground; /* no pressure level, and no ground known: heights are above it */
     size_t under_ground, without_height, older; /* winds left out */
 } forecast;
 
@@ -74,8 +75,9 @@ static bool under_ground(const forecast *f, double height_msl_m)
 static int add_level(forecast *f, pappus_wind_builder *builder, size_t first, size_t end,
                      const pappus_grib_value *u)
 {
-    pappus_wind_raw raw = pappus_wind_raw_empty(u->field, PAPPUS_HEIGHT_MSL_GEOPOTENTIAL);
-    raw.height_m = height_of(f, first, end, u);
+    pappus_wind_raw raw = pappus_wind_raw_empty(
+        u->field, f->over_ground ? PAPPUS_HEIGHT_AGL : PAPPUS_HEIGHT_MSL_GEOPOTENTIAL);
+    raw.height_m = f->over_ground ? u->level : height_of(f, first, end, u);
     raw.u_mps = u->value;
     raw.v_mps = beside(f, first, end, PAPPUS_GRIB_V, u);
     if (isnan(raw.u_mps) || isnan(raw.v_mps)) return PAPPUS_OK;
@@ -190,11 +192,21 @@ static void tell(const forecast *f)
             fabs(off_m) / PAPPUS_FOOT_M, off_m > 0.0 ? "above" : "below");
 }
 
+static bool has_pressure_wind(const forecast *f)
+{
+    for (size_t i = 0; i < f->values->count; i++)
+        if (f->values->values[i].element == PAPPUS_GRIB_U &&
+            f->values->values[i].level_kind == PAPPUS_GRIB_ISOBARIC)
+            return true;
+    return false;
+}
+
 static int build_profiles(forecast *f, pappus_winds *out)
 {
     int status = PAPPUS_OK;
     qsort(f->values->values, f->values->count, sizeof *f->values->values, by_time_and_member);
     f->model_ground_msl_m = ground_of(f, 0, f->values->count);
+    f->over_ground = isnan(f->pad_msl_m) && isnan(f->model_ground_msl_m) && !has_pressure_wind(f);
     for (size_t first = 0; first < f->values->count && status == PAPPUS_OK;) {
         size_t end = end_of(f->values, first);
         const pappus_grib_value *newest = newest_wind(f->values, first, end);

@@ -137,3 +137,22 @@ const char drawing_section_style[] =
     ".s-barb{fill:" INK ";stroke:" INK ";stroke-width:2}.s-barb.s-light{fill:#fff;stroke:#fff}"
     ".s-calm{fill:none;stroke:" INK ";stroke-width:1.3}.s-calm.s-light{stroke:#fff}"
     ".s-chosen{fill:none;stroke:" INK ";stroke-width:3}.s-mark{fill:" INK "}";
+
+/* Lightness falls as it is go more often: grey tells the same. */
+const char drawing_season_style[] =
+    ".s-text{font:15px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".s-number{font:15px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK ";text-anchor:middle}"
+    ".s-strong{font-weight:bold}.s-middle{text-anchor:middle}.s-end{text-anchor:end}"
+    ".s-light{fill:#fff}.s-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
+    ".s-0{fill:#f4f1ea}.s-1{fill:#cfe3ee}.s-2{fill:#94c3de}.s-3{fill:#2f76a6}.s-4{fill:" BLUE "}"
+    ".s-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
+    ".s-best{fill:none;stroke:" INK ";stroke-width:2.6}"
+    ".s-z95{fill:" SKY ";fill-opacity:.2;stroke:" BLUE ";stroke-width:1.4;stroke-dasharray:6 3}"
+    ".s-z90{fill:" SKY ";fill-opacity:.25;stroke:" BLUE ";stroke-width:2}"
+    ".s-z50{fill:#0072b2;fill-opacity:.3;stroke:" BLUE ";stroke-width:2.8}"
+    ".s-field{fill:none;stroke:" GREEN ";stroke-width:2.6;stroke-dasharray:12 4 2 4}"
+    ".s-keep{fill:#f3d6cb;fill-opacity:.7;stroke:" RED ";stroke-width:1.6}"
+    ".s-frame{fill:none;stroke:" INK ";stroke-width:1.5}"
+    ".s-bar{fill:" INK ";stroke:" INK ";stroke-width:3}"
+    ".s-ring{fill:none;stroke:#7d8892;stroke-width:.8}"
+    ".s-days{fill:#dfe6ea;stroke:#7d8892;stroke-width:.8}.s-go{fill:" BLUE "}";

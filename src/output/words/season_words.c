@@ -126,10 +126,19 @@ const char *season_title(const pappus_season_plan *plan)
     return plan->title[0] ? plan->title : plan->name;
 }
 
+char *season_heading(char out[SEASON_WORDS], const pappus_season_head *head, size_t plan)
+{
+    const pappus_season_plan *p = &head->plans[plan];
+    if (head->plan_count > 1 && p->title[0])
+        snprintf(out, SEASON_WORDS, "%.100s: %.280s", p->name, p->title);
+    else
+        snprintf(out, SEASON_WORDS, "%.390s", season_title(p));
+    return out;
+}
+
 const char *season_limits_text(void)
 {
     return "A station's soundings are not the field's wind: gusts, cloud, the ground's own winds "
            "and what kept people from flying are not in them. Limits are judged by counts, without "
-           "the gust rule. Intervals take in that days in a row are alike, not that years differ. "
-           "A planning estimate: the range safety officer decides on the day.";
+           "the gust rule. Intervals take in that days in a row are alike, not that years differ.";
 }

@@ -30,6 +30,8 @@ char *season_headline(char out[SEASON_WORDS], const pappus_season_result *result
                       pappus_unit_system units);
 /** Title, or the name where there is none. */
 const char *season_title(const pappus_season_plan *plan);
+/** The same for one of several plans, whose titles may be alike: "windy: Evening flight". */
+char *season_heading(char out[SEASON_WORDS], const pappus_season_head *head, size_t plan);
 /** The group of all days of a plan; NULL: none was judged. */
 const pappus_season_group *season_all(const pappus_season_result *result, size_t plan);
 const pappus_season_group *season_group(const pappus_season_result *result, size_t plan, int month,
