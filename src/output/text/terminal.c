@@ -130,7 +130,6 @@ static void put_said(layout *to, const statements *said, const char *title, bool
     put_first(to, said, "Main", SAY_HEIGHT);
     put_first(to, said, "Wind", SAY_CEILING);
     put_posts(to, said);
-    put_first(to, said, "Hours", SAY_HOURS);
     put_first(to, said, "Faults", SAY_OUTCOMES);
     put_warnings(to, said);
     layout_words(to, 0, 0, 0, statement_next(said, SAY_CAUTION, NULL)->brief);
