@@ -19,12 +19,17 @@ typedef struct {
     pappus_area boundary;
     size_t keep_out_count;
     pappus_area *keep_outs;
+    double *keep_out_limit;  /**< [keep-out] NaN: limits.keep_out; NULL: none has its own */
+    double *keep_out_people; /**< [keep-out] persons in the open; NaN: not said; NULL: of none */
     size_t road_count;
     pappus_road *roads;
 } pappus_field;
 
 int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *log);
 void pappus_field_free(pappus_field *field);
+/** The limit of a keep-out area: its own, else limits.keep_out; NaN: none. field NULL: none
+ * has its own. */
+double pappus_keep_out_limit(const pappus_field *field, const pappus_plan *plan, size_t area);
 
 #ifdef __cplusplus
 }

@@ -17,22 +17,43 @@ pappus_estimate pappus_wilson(double successes, double n, double confidence)
                              successes < n ? fmin(middle + half, 1.0) : 1.0};
 }
 
-pappus_estimate pappus_share_estimate(const double probability[PAPPUS_OUTCOMES],
-                                      const size_t count[PAPPUS_OUTCOMES],
-                                      const size_t hits[PAPPUS_OUTCOMES], double confidence)
+pappus_estimate pappus_weighted_estimate(double value, double variance, double heaviest,
+                                         double confidence)
+{
+    double tail = 0.5 * (1.0 - confidence), low = 0.0;
+    double above = value + heaviest, spread = variance + heaviest * heaviest;
+    if (!(spread > 0.0)) return (pappus_estimate){value, value, value};
+    if (value > 0.0 && variance > 0.0)
+        low = gsl_cdf_gamma_Pinv(tail, value * value / variance, variance / value);
+    double high = gsl_cdf_gamma_Qinv(tail, above * above / spread, spread / above);
+    return (pappus_estimate){value, fmin(low, value), fmin(fmax(high, value), 1.0)};
+}
+
+pappus_estimate pappus_strata_estimate(const double probability[PAPPUS_OUTCOMES],
+                                       const pappus_estimate strata[PAPPUS_OUTCOMES])
 {
     double total = 0.0, share = 0.0, below = 0.0, above = 0.0;
     for (size_t h = 0; h < PAPPUS_OUTCOMES; h++) {
-        if (count[h] == 0) continue;
-        pappus_estimate one = pappus_wilson((double)hits[h], (double)count[h], confidence);
+        const pappus_estimate *one = &strata[h];
+        if (isnan(one->value)) continue;
         total += probability[h];
-        share += probability[h] * one.value;
-        below += pow(probability[h] * (one.value - one.low), 2.0);
-        above += pow(probability[h] * (one.high - one.value), 2.0);
+        share += probability[h] * one->value;
+        below += pow(probability[h] * (one->value - one->low), 2.0);
+        above += pow(probability[h] * (one->high - one->value), 2.0);
     }
     if (!(total > 0.0)) return (pappus_estimate){NAN, NAN, NAN};
     return (pappus_estimate){share / total, fmax((share - sqrt(below)) / total, 0.0),
                              fmin((share + sqrt(above)) / total, 1.0)};
+}
+
+pappus_estimate pappus_share_estimate(const double probability[PAPPUS_OUTCOMES],
+                                      const size_t count[PAPPUS_OUTCOMES],
+                                      const size_t hits[PAPPUS_OUTCOMES], double confidence)
+{
+    pappus_estimate strata[PAPPUS_OUTCOMES];
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
+        strata[h] = pappus_wilson((double)hits[h], (double)count[h], confidence);
+    return pappus_strata_estimate(probability, strata);
 }
 
 /* Least k with P(B <= k) >= q for B ~ Binomial(n, p): where the normal approximation
