@@ -207,6 +207,13 @@ static int find_drivers(brief_work *work)
                                    work->answer->zones, &work->error);
 }
 
+static int judge_hours(brief_work *work)
+{
+    pappus_answer *answer = work->answer;
+    if (!(work->parts & PAPPUS_PART_HOURS)) return PAPPUS_OK;
+    return pappus_window_about_flight(&answer->window, answer->situation, &work->run, &answer->log);
+}
+
 static const struct {
     const char *name;
     int (*run)(brief_work *work);
@@ -218,6 +225,7 @@ static const struct {
     {"heights", trade_heights},
     {"ceiling", find_ceiling},
     {"drivers", find_drivers},
+    {"hours", judge_hours},
 };
 
 /* The reason of a failed stage is in the log (flight) or in work->error. */
@@ -225,7 +233,8 @@ static int run_stages(brief_work *work)
 {
     for (size_t i = 0; i < sizeof stages / sizeof stages[0]; i++) {
         if (work->run.stage) work->run.stage(work->run.stage_context, stages[i].name);
-        int status = stages[i].run(work);
+        int status = pappus_run_progress(&work->run, 0.0, &work->error);
+        if (status == PAPPUS_OK) status = stages[i].run(work);
         if (status != PAPPUS_OK) {
             if (work->error.code != PAPPUS_OK) pappus_log_error(&work->answer->log, &work->error);
             return status;
@@ -285,6 +294,7 @@ void pappus_answer_free(pappus_answer *answer)
     pappus_ceiling_free(answer->ceiling);
     pappus_heights_free(answer->heights);
     pappus_crews_free(answer->crews);
+    pappus_window_free(answer->window);
     pappus_path_free(answer->path);
     pappus_situation_free(answer->situation);
     pappus_log_clear(&answer->log);

@@ -336,6 +336,46 @@ int pappus_situation_vary(pappus_situation **out, const pappus_situation *situat
     return tell_failure(log, status);
 }
 
+int pappus_situation_from_pad(pappus_situation **out, const pappus_situation *situation,
+                              const char *pad, pappus_log *log)
+{
+    unsigned spoiled = 0;
+    pappus_situation *next = pappus_situation_share(situation);
+    char *name = pad ? strdup(pad) : NULL;
+    int status = next && (name || !pad) ? set_texts(next, texts_of(situation), 0, NULL, &spoiled)
+                                        : PAPPUS_E_MEMORY;
+    *out = NULL;
+    if (status == PAPPUS_OK) {
+        texts *own = next->parts[TEXTS]->object;
+        free(own->pad);
+        own->pad = name;
+        name = NULL;
+        status = make_parts(next, ~0U, NULL);
+    }
+    free(name);
+    if (status == PAPPUS_OK) {
+        *out = next;
+        return PAPPUS_OK;
+    }
+    if (next) tell_changed(log, next, situation);
+    pappus_situation_free(next);
+    return tell_failure(log, status);
+}
+
+bool pappus_situation_span(double *first_utc_s, double *last_utc_s,
+                           const pappus_situation *situation)
+{
+    return pappus_winds_span(first_utc_s, last_utc_s, pappus_situation_files(situation));
+}
+
+int pappus_situation_plan_text(char **out, const pappus_situation *situation, pappus_error *err)
+{
+    const pappus_plan *plan = situation->parts[PLAN]->object;
+    double gust_mps = plan->has_wind && plan->wind.has_surface ? plan->wind.gust_mps : NAN;
+    return pappus_plan_sources_text(out, &texts_of(situation)->sources, texts_of(situation)->pad,
+                                    gust_mps, err);
+}
+
 int pappus_situation_set(pappus_situation *situation, const char *key, const char *value,
                          pappus_log *log)
 {

@@ -8,9 +8,6 @@
 /** Another situation of the same parts: setting one leaves the other alone. NULL when out
  * of memory. */
 pappus_situation *pappus_situation_share(const pappus_situation *situation);
-/** Another situation with settings ("key=value") laid over this one, which stays as it is. */
-int pappus_situation_vary(pappus_situation **out, const pappus_situation *situation, size_t count,
-                          const char *const *settings, pappus_log *log);
 /** Every profile of every time and member that was read; borrowed. */
 const pappus_winds *pappus_situation_files(const pappus_situation *situation);
 /** Adds the warnings and notes of its parts to the log. */

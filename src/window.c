@@ -1,9 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The decision hour by hour. Each hour is the situation with wind.time set to it, briefed
  * as it would be by itself: on the same draws, so that two hours differ by the wind alone.
- * Beside it the trade over main heights, by counts and on a quarter of the landings: next to a
- * tie it may be a step off that of a brief. The files are not read again; hours are
- * shared out among the threads, and each works on one.
+ * Beside it the trade over main heights, that of a brief without its zones and walks. The files
+ * are not read again; hours are shared out among the threads, and each works on one.
  *
  * Where it stops being right: what was measured counts as long as wind.surface.holds says, and
  * a wind that ends under the planned apogee is not taken further up. */
@@ -22,8 +21,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define TRADE_SHARE 4 /* of the landings: a table of many hours needs no more */
-#define LEAST_LANDINGS 100
+#define NEAR_S (6 * 3600.0)   /* (A) the hours about a flight: so long before and after it */
+#define HOURLY_S (6 * 3600.0) /* (A) between two times of winds that have hours, at most */
 
 typedef struct {
     const pappus_situation *situation;
@@ -31,6 +30,7 @@ typedef struct {
     const pappus_plan *plan;
     pappus_window *window;
     double first_utc_s, last_utc_s; /* of the winds; NaN: no time known */
+    pappus_log told;                /* of the situation as it is: no hour says it again */
     size_t done;
     int status; /* that stops all */
 } window_work;
@@ -78,6 +78,35 @@ static int tell_why(pappus_window_hour *hour, int status, const pappus_log *log)
         if (log->entries[i].severity == PAPPUS_FAULT)
             return give_why(hour, log->entries[i].error.message) ? PAPPUS_OK : PAPPUS_E_MEMORY;
     return give_why(hour, pappus_status_text(status)) ? PAPPUS_OK : PAPPUS_E_MEMORY;
+}
+
+static bool same_text(const char *a, const char *b)
+{
+    return strcmp(a ? a : "", b ? b : "") == 0;
+}
+
+static bool is_told(const pappus_log *told, const pappus_error *warning)
+{
+    for (size_t i = 0; i < told->count; i++) {
+        const pappus_error *before = &told->entries[i].error;
+        if (same_text(before->message, warning->message) && same_text(before->key, warning->key) &&
+            same_text(before->file, warning->file))
+            return true;
+    }
+    return false;
+}
+
+/* Warnings that are of this hour alone. */
+static void keep_warnings(pappus_window_hour *hour, const pappus_log *told, const pappus_log *log)
+{
+    for (size_t i = 0; i < log->count; i++) {
+        const pappus_error *warning = &log->entries[i].error;
+        if (log->entries[i].severity != PAPPUS_WARNING || is_told(told, warning) ||
+            is_told(&hour->log, warning))
+            continue;
+        pappus_log_add(&hour->log, PAPPUS_WARNING, warning->code, warning->file, warning->key,
+                       warning->value, "%s", warning->message);
+    }
 }
 
 /* The tightest of the limits that the wind decides. */
@@ -160,6 +189,7 @@ static int judge(pappus_window_hour *hour, const window_work *work,
     options.parts = PAPPUS_PART_DECISION | (work->options->contours ? PAPPUS_PART_CONTOURS : 0);
     int status = pappus_brief(&answer, situation, &options, log);
     if (status == PAPPUS_OK) status = take_answer(hour, answer);
+    if (status == PAPPUS_OK) keep_warnings(hour, &work->told, &answer->log);
     if (status == PAPPUS_OK) take_contours(hour, answer->zones);
     pappus_answer_free(answer);
     return status;
@@ -174,8 +204,6 @@ static int trade(pappus_window_hour *hour, const window_work *work,
     pappus_error error = {0};
     hour->recommended_m = NAN;
     if (work->window->height_count == 0) return PAPPUS_OK;
-    run.landings =
-        run.landings / TRADE_SHARE > LEAST_LANDINGS ? run.landings / TRADE_SHARE : LEAST_LANDINGS;
     int status = pappus_heights_count(&heights, &given, &run, &error);
     if (status != PAPPUS_OK) return pappus_log_error(log, &error);
     status = take_heights(hour, heights);
@@ -325,6 +353,7 @@ int pappus_window_find(pappus_window **out, const pappus_situation *situation,
                         .window = calloc(1, sizeof *work.window)};
     *out = NULL;
     find_span(&work);
+    pappus_situation_tell(&work.told, situation);
     int status = work.window ? set_hours(&work, log) : PAPPUS_E_MEMORY;
     if (status == PAPPUS_OK) status = set_heights(work.window, work.plan);
     if (status == PAPPUS_OK && work.first_utc_s == work.last_utc_s)
@@ -333,13 +362,85 @@ int pappus_window_find(pappus_window **out, const pappus_situation *situation,
         work.options->run.stage(work.options->run.stage_context, "hours");
     if (status == PAPPUS_OK) status = fill_hours(&work);
     if (status != PAPPUS_OK) {
+        pappus_log_clear(&work.told);
         pappus_window_free(work.window);
         if (pappus_log_faults(log) > 0) return status;
         return pappus_log_add(log, PAPPUS_FAULT, status, NULL, NULL, NULL, "%s",
                               pappus_status_text(status));
     }
-    pappus_situation_tell(&work.window->log, situation);
+    work.window->log = work.told;
+    work.window->flight_utc_s = work.plan->wind.time_utc_s;
     pappus_window_choose(work.window);
     *out = work.window;
     return PAPPUS_OK;
+}
+
+/* ------------------------------------------------------- the hours of a flight */
+
+typedef struct {
+    const pappus_winds *files;
+    const pappus_plan *plan;
+} flight_winds;
+
+/* One of several times that are interpolated (pappus_winds_settle). */
+static bool in_series(const flight_winds *w, size_t i)
+{
+    const pappus_wind_profile *p = &w->files->profiles[i];
+    for (size_t j = 0; j < w->files->profile_count; j++) {
+        const pappus_wind_profile *q = &w->files->profiles[j];
+        bool together = p->entry == q->entry || (p->gridded && q->gridded) ||
+                        !isnan(w->plan->wind.profiles[p->entry].valid_utc_s);
+        if (together && fabs(q->valid_utc_s - p->valid_utc_s) > 0.0) return true;
+    }
+    return false;
+}
+
+/* The farthest time from `from` on, up to `to`, that is reached without a gap over HOURLY_S;
+ * `to` may lie before. */
+static double reach(const flight_winds *w, double from, double to)
+{
+    double sign = to < from ? -1.0 : 1.0, at = from;
+    for (bool moved = true; moved && sign * (to - at) > 0.0;) {
+        double next = NAN;
+        for (size_t i = 0; i < w->files->profile_count; i++) {
+            double ahead = sign * (w->files->profiles[i].valid_utc_s - at);
+            if (!(ahead > 0.0) || ahead > HOURLY_S || sign * (next - at) <= ahead) continue;
+            if (in_series(w, i)) next = w->files->profiles[i].valid_utc_s;
+        }
+        moved = !isnan(next);
+        if (moved) at = next;
+    }
+    return sign * (to - at) > 0.0 ? at : to;
+}
+
+/* Whether a time of the winds and another one stand around the flight, not too far apart. */
+static bool has_hours(const flight_winds *w, double flight_utc_s)
+{
+    double before = -INFINITY, after = INFINITY;
+    for (size_t i = 0; i < w->files->profile_count; i++) {
+        double valid = w->files->profiles[i].valid_utc_s;
+        if (!in_series(w, i)) continue;
+        if (valid <= flight_utc_s) before = fmax(before, valid);
+        if (valid >= flight_utc_s) after = fmin(after, valid);
+    }
+    return after - before <= HOURLY_S;
+}
+
+int pappus_window_about_flight(pappus_window **out, const pappus_situation *situation,
+                               const pappus_run *run, pappus_log *log)
+{
+    pappus_window_options options = PAPPUS_WINDOW_OPTIONS_INIT;
+    flight_winds w = {pappus_situation_files(situation), pappus_situation_givens(situation).plan};
+    double flight_utc_s = w.plan->wind.time_utc_s;
+    *out = NULL;
+    if (isnan(flight_utc_s) || !has_hours(&w, flight_utc_s)) return PAPPUS_OK;
+    double first = reach(&w, flight_utc_s, flight_utc_s - NEAR_S);
+    double last = reach(&w, flight_utc_s, flight_utc_s + NEAR_S);
+    if (last - first < options.step_s) return PAPPUS_OK;
+    options.run = *run;
+    options.run.stage = NULL;
+    options.from_utc_s =
+        flight_utc_s - options.step_s * floor((flight_utc_s - first) / options.step_s + 1e-6);
+    options.to_utc_s = last;
+    return pappus_window_find(out, situation, &options, log);
 }

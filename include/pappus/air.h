@@ -42,7 +42,8 @@ double pappus_air_true_height_m(const pappus_air *air, double indicated_m);
 void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps, double *v_mps);
 /** Speed compared with limits.surface_wind: the reading's, else the profile at 10 m. */
 double pappus_air_surface_wind_mps(const pappus_air *air);
-/** Gust of the reading, NaN when none. */
+/** Gust compared with limits.surface_wind: the reading's; without a reading the forecast's, of
+ * several members their mean by weight. NaN: none. */
 double pappus_air_gust_mps(const pappus_air *air);
 /** Quantile p in (0, 1) of the sampled u and v at a height, before (prior) or
  * after the measured winds; closed form. */
@@ -55,6 +56,11 @@ double pappus_air_wind_top_m(const pappus_air *air);
  * would if they came as expected: over 1, they contradict the profiles and the zone is
  * wider for it; under 1, they agree. 1 without any, or with a normal law. */
 double pappus_air_wind_widening(const pappus_air *air);
+/** Standard deviation, per component, with which a wind measured age_s ago at height_m stands for
+ * the wind of now: its own error and what the wind changes meanwhile, in quadrature. The change is
+ * that of the plan's law of the wind's error between two times (wind.growth, ground_factor). */
+double pappus_reading_error_mps(const pappus_wind_plan *plan, double error_mps, double height_m,
+                                double age_s);
 /** Widening over which the answer says so. */
 #define PAPPUS_CONTRADICTED 1.5
 

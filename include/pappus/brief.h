@@ -5,6 +5,7 @@
 
 #include <pappus/choice.h>
 #include <pappus/situation.h>
+#include <pappus/window.h>
 
 #include <stddef.h>
 
@@ -29,6 +30,7 @@ typedef struct {
     pappus_ceiling *ceiling;         /**< NULL: not asked */
     pappus_crews *crews;             /**< NULL: not asked, or no posts */
     pappus_sensitivity *sensitivity; /**< NULL: not asked */
+    pappus_window *window;           /**< NULL: not asked, or winds without hours */
     pappus_path *path;               /**< central nominal flight */
     pappus_log log;                  /**< warnings and notes of the inputs */
     size_t looks;                    /**< looks taken at the landings */
@@ -42,7 +44,8 @@ typedef enum {
     PAPPUS_PART_CEILING = 8,
     PAPPUS_PART_CREWS = 16,
     PAPPUS_PART_DRIVERS = 32,
-    PAPPUS_PART_ALL = 63
+    PAPPUS_PART_HOURS = 64, /**< the decision hour by hour about the flight */
+    PAPPUS_PART_ALL = 127
 } pappus_part;
 
 typedef struct {

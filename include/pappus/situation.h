@@ -8,6 +8,9 @@
 #include <pappus/givens.h>
 #include <pappus/run.h>
 
+#include <stdbool.h>
+#include <stddef.h>
+
 #ifdef __cplusplus
 extern "C" {
 #endif
@@ -37,6 +40,22 @@ void pappus_situation_free(pappus_situation *situation);
  * failure the situation is as it was and `log` gets the faults. */
 int pappus_situation_set(pappus_situation *situation, const char *key, const char *value,
                          pappus_log *log);
+
+/** Another situation with settings ("key=value") laid over this one, which stays as it is;
+ * what they leave alone is shared. */
+int pappus_situation_vary(pappus_situation **out, const pappus_situation *situation, size_t count,
+                          const char *const *settings, pappus_log *log);
+/** The same plan from another of its pads (NULL: the first); field and winds are read again. */
+int pappus_situation_from_pad(pappus_situation **out, const pappus_situation *situation,
+                              const char *pad, pappus_log *log);
+/** The first and the last time of the winds that were read; false when no profile has one. */
+bool pappus_situation_span(double *first_utc_s, double *last_utc_s,
+                           const pappus_situation *situation);
+/** The plan as it stands as the text of one file: plans it was laid over merged, settings laid
+ * over it, and a gust that went with a set speed written out. In the folder of the plan it
+ * reads to the same situation, unless a plan under it lies in another folder and names files.
+ * The caller frees *out. */
+int pappus_situation_plan_text(char **out, const pappus_situation *situation, pappus_error *err);
 
 /** What a computation works on, borrowed until the situation is next set or freed. */
 pappus_givens pappus_situation_givens(const pappus_situation *situation);

@@ -37,6 +37,9 @@ const char *pappus_status_text(int status);
 int pappus_status_exit(int status);
 /** The version, "0.1.0". */
 const char *pappus_version(void);
+/** The instruction set that the kernels run with here, and the versions of the libraries, in
+ * two lines without a newline at the end. Returns the length it needs as snprintf does. */
+int pappus_made_of(char *out, size_t size);
 
 /** One fault: where, what was found, what is accepted. Strings are cut, at a
  * UTF-8 boundary, to their arrays. */

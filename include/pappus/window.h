@@ -33,10 +33,11 @@ typedef struct {
     double wind_use;              /**< what the hour decides; NaN without such limits */
     double recommended_m;         /**< main height; NaN: none meets every limit, or none to set */
     double surface_wind_mps, surface_from_deg;
-    double gust_mps; /**< of the reading; NaN: none */
+    double gust_mps; /**< of the reading, else of the forecast; NaN: none */
     double mean_east_m, mean_north_m;
     double reach_m;        /**< from the pad, in which 19 of 20 land */
     bool reading_left_out; /**< measured wind that is of another hour */
+    pappus_log log;        /**< warnings of this hour alone */
     size_t contour_count;  /**< 0 or PAPPUS_LEVELS, of all landings */
     pappus_contour contours[PAPPUS_LEVELS];
     pappus_window_cell *cells; /**< one for each height of the window; NULL: none */
@@ -44,6 +45,7 @@ typedef struct {
 
 typedef struct {
     double step_s;
+    double flight_utc_s; /**< wind.time of the plan; NaN: not given */
     size_t hour_count;
     pappus_window_hour *hours; /**< in order of time, `step_s` apart */
     size_t height_count;
@@ -73,6 +75,11 @@ typedef struct {
  * that cannot be judged says why and is no failure. */
 int pappus_window_find(pappus_window **out, const pappus_situation *situation,
                        const pappus_window_options *options, pappus_log *log);
+/** The hours about wind.time, 6 h to either side as far as the winds go, an hour apart; the
+ * flight's own is among them. *out NULL when the plan has no wind.time, or the winds no times
+ * (6 h apart at most) around it. */
+int pappus_window_about_flight(pappus_window **out, const pappus_situation *situation,
+                               const pappus_run *run, pappus_log *log);
 /** Finds the best hour and its stretch among hours that are filled. */
 void pappus_window_choose(pappus_window *window);
 void pappus_window_free(pappus_window *window);

@@ -39,6 +39,7 @@ typedef struct {
     double issued_utc_s; /**< observation or data time; NaN: not known */
     double valid_utc_s;  /**< NaN: not known */
     int member;          /**< of an ensemble, as the file numbers it; -1: none */
+    double gust_mps;     /**< near the ground, as a forecast has it; NaN: not given */
     pappus_wind_kind kind;
     bool kind_assumed; /**< neither the file nor the plan says it */
     double weight;

@@ -294,6 +294,19 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
 
 /* ------------------------------------------------------------------- build */
 
+/* Over those profiles that have one. */
+static double mean_gust_mps(const pappus_winds *winds)
+{
+    double sum = 0.0, weight = 0.0;
+    for (size_t i = 0; winds && i < winds->profile_count; i++) {
+        const pappus_wind_profile *profile = &winds->profiles[i];
+        if (!(profile->gust_mps > 0.0)) continue;
+        sum += profile->weight * profile->gust_mps;
+        weight += profile->weight;
+    }
+    return weight > 0.0 ? sum / weight : NAN;
+}
+
 static int build(pappus_air *air, const pappus_plan *plan, const pappus_winds *winds,
                  const pappus_air_options *options, pappus_error *err)
 {
@@ -304,6 +317,8 @@ static int build(pappus_air *air, const pappus_plan *plan, const pappus_winds *w
     air->elevation_msl_m = plan->site.elevation_msl_m;
     air->wind_factor = options->wind_factor;
     air->surface_only = winds && winds->profile_count == 0;
+    air->forecast_gust_mps =
+        plan->wind.has_surface ? NAN : options->wind_factor * mean_gust_mps(winds);
     status = build_grid(air, plan, winds != NULL, top, options->grid_factor, err);
     if (status == PAPPUS_OK) status = build_atmosphere(&air->atmosphere, &plan->site, winds, err);
     if (status != PAPPUS_OK) return status;
@@ -466,7 +481,7 @@ double pappus_air_surface_wind_mps(const pappus_air *air)
 
 double pappus_air_gust_mps(const pappus_air *air)
 {
-    return air->wind->gust_mps;
+    return isnan(air->wind->gust_mps) ? air->forecast_gust_mps : air->wind->gust_mps;
 }
 
 double pappus_air_wind_widening(const pappus_air *air)

@@ -27,6 +27,7 @@ struct pappus_air {
     double upwind_bearing_deg;
     double wind_factor; /**< as asked in the options */
     bool surface_only;
+    double forecast_gust_mps; /**< NaN: none, or something is measured at the ground */
 };
 
 /** Samples the wind of PAPPUS_LANES landings: landing of lane l has random index

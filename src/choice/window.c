@@ -47,6 +47,7 @@ void pappus_window_free(pappus_window *window)
         free(hour->why);
         free(hour->limit_name);
         free(hour->cells);
+        pappus_log_clear(&hour->log);
     }
     pappus_log_clear(&window->log);
     free(window->hours);

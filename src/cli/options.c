@@ -345,7 +345,9 @@ int cli_parse(cli_request *request, const cli_command **command, int argc, char 
     int status = parse_options(request, argc, argv);
     if (status >= 0) return status;
     if (request->version) {
-        printf("pappus %s\n", pappus_version());
+        char made_of[400];
+        pappus_made_of(made_of, sizeof made_of);
+        printf("pappus %s\n%s\n", pappus_version(), made_of);
         return printed();
     }
     if (optind >= argc) {

@@ -16,74 +16,17 @@
  * Stops being right: quantities that depend on each other (mass and apogee), which
  * are drawn independently. */
 #include "draws.h"
+#include "draws_table.h"
 
 #include "body_drag.h"
-#include "canopy.h"
 #include "error.h"
 #include "uncertain.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* Steady rate under a canopy past which drag coefficients of canopies are not
- * known; a plan that gives more has a slip in its units. */
-#define STEADY_RATE_MOST_MPS 150.0
-
 #define REDRAWS_MOST 64 /* a mean is physical, so 64 misses have chance 2^-64 */
-#define TRIGGER_INTERVALS 32
 #define TRIGGER_SDS 6.0
-
-enum {
-    MASS,
-    BALLISTIC_DRAG,
-    TUMBLE_DRAG,
-    DROGUE_DRAG,
-    MAIN_DRAG,
-    HELD_DRAG,
-    DROGUE_OPENING,
-    MAIN_OPENING,
-    APOGEE_HEIGHT,
-    APOGEE_SPEED,
-    MOTOR_DELAY,
-    HANGING_SHARE,
-    PLAIN_QUANTITIES
-};
-enum { DROGUE_DELAY, FIRE_APOGEE, FIRE_MAIN, HEIGHT_ERROR, PER_ALTIMETER };
-
-_Static_assert(PLAIN_QUANTITIES + PER_ALTIMETER * PAPPUS_ALTIMETERS_MOST <= PAPPUS_QUANTITIES_MOST,
-               "pappus_drawn has room for every quantity");
-
-typedef struct {
-    pappus_uncertain value;
-    pappus_stream stream;
-    uint32_t sub;
-    double above, upto; /* physical: above < value <= upto */
-} quantity;
-
-/* True height over indicated height. */
-typedef struct {
-    double low_m, step_m, true_m[TRIGGER_INTERVALS + 1];
-} trigger_table;
-
-/* Unit vector; of upwind and downwind that of the expected wind. */
-typedef struct {
-    double east, north;
-    double against; /* 1 upwind, -1 downwind, 0 another or none */
-} direction;
-
-struct pappus_draws {
-    pappus_random random;
-    pappus_case_table cases;
-    size_t quantity_count;
-    quantity quantities[PAPPUS_QUANTITIES_MOST];
-    size_t altimeter_count;
-    double main_height_m[PAPPUS_ALTIMETERS_MOST]; /* indicated; NaN: fires no main */
-    trigger_table triggers[PAPPUS_ALTIMETERS_MOST];
-    bool has_drogue, has_main, held;
-    pappus_canopy drogue, main;
-    double distance_m, spread_m;
-    direction bearing, heading;
-};
 
 static size_t of_altimeter(size_t altimeter, size_t which)
 {
@@ -228,81 +171,10 @@ static int resolve_canopies(pappus_draws *draws, const pappus_plan *plan, pappus
     return status;
 }
 
-static int check_events(const pappus_plan *plan, pappus_error *err)
-{
-    size_t heights = 0;
-    for (size_t a = 0; a < plan->altimeter_count; a++)
-        if (isfinite(plan->altimeters[a].main_height_m)) heights++;
-    if (!plan->drogue.present && !plan->main.present)
-        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "drogue, main", NULL,
-                           "the rocket has no canopy: give drogue, main or both");
-    if (plan->drogue.present && plan->main.present && heights == 0)
-        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "altimeters", NULL,
-                           "nothing fires the main: give main_height on an altimeter");
-    if (heights > PAPPUS_TRIGGERS)
-        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "altimeters", NULL,
-                           "%zu altimeters fire the main: at most %d can be computed", heights,
-                           PAPPUS_TRIGGERS);
-    return PAPPUS_OK;
-}
-
-static int check_rate(const pappus_canopy *canopy, const char *key, double mass_kg,
-                      double density_kgpm3, pappus_error *err)
-{
-    double rate_mps =
-        pappus_steady_rate_mps(mass_kg, pappus_canopy_mean_drag_area_m2(canopy), density_kgpm3);
-    if (rate_mps <= STEADY_RATE_MOST_MPS) return PAPPUS_OK;
-    return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, key, NULL,
-                       "%.1f kg under this canopy comes down at %.0f m/s, the model holds up to "
-                       "%.0f m/s: check its size, its coefficient and the mass",
-                       mass_kg, rate_mps, STEADY_RATE_MOST_MPS);
-}
-
-static int check_quantities(const pappus_draws *draws, pappus_error *err)
-{
-    static const char *const keys[PLAIN_QUANTITIES] = {"rocket.mass",
-                                                       "rocket.ballistic_drag_area",
-                                                       "rocket.tumble_drag_area",
-                                                       "drogue",
-                                                       "main",
-                                                       "main.held_drag_area",
-                                                       "drogue.opening_time",
-                                                       "main.opening_time",
-                                                       "apogee.height",
-                                                       "apogee.speed",
-                                                       "motor_delay",
-                                                       "rocket.hanging_share"};
-    for (size_t i = 0; i < draws->quantity_count; i++) {
-        const quantity *q = &draws->quantities[i];
-        double mean = q->value.mean;
-        /* an exact zero is a drag area or a time; a spread about zero is not */
-        bool zero_counts = q->value.distribution == PAPPUS_EXACT && i != MASS && i != APOGEE_HEIGHT;
-        if (!pappus_is_present(q->value) || mean > q->above) continue;
-        if (zero_counts && mean == q->above) continue;
-        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL,
-                           i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay", NULL,
-                           "its mean is %g (SI units) and must be above %g", mean, q->above);
-    }
-    return PAPPUS_OK;
-}
-
-static int check_flight(const pappus_draws *draws, const pappus_air *air, pappus_error *err)
-{
-    int status = check_quantities(draws, err);
-    double mass_kg = draws->quantities[MASS].value.mean;
-    double apogee_m = draws->quantities[APOGEE_HEIGHT].value.mean;
-    if (status == PAPPUS_OK && draws->has_drogue)
-        status = check_rate(&draws->drogue, "drogue", mass_kg,
-                            pappus_air_density_kgpm3(air, apogee_m), err);
-    if (status == PAPPUS_OK && draws->has_main)
-        status = check_rate(&draws->main, "main", mass_kg, pappus_air_density_kgpm3(air, 0.0), err);
-    return status;
-}
-
 static int fill_draws(pappus_draws *draws, const pappus_plan *plan, const pappus_air *air,
                       double main_shift_m, pappus_error *err)
 {
-    int status = check_events(plan, err);
+    int status = pappus_draws_check_events(plan, err);
     if (status == PAPPUS_OK) status = pappus_case_table_build(&draws->cases, plan, err);
     if (status == PAPPUS_OK) status = resolve_canopies(draws, plan, err);
     if (status != PAPPUS_OK) return status;
@@ -310,7 +182,7 @@ static int fill_draws(pappus_draws *draws, const pappus_plan *plan, const pappus
     set_altimeter_quantities(draws, plan);
     set_triggers(draws, plan, air, main_shift_m);
     set_apogee(draws, &plan->apogee, air);
-    return check_flight(draws, air, err);
+    return pappus_draws_check(draws, air, err);
 }
 
 int pappus_draws_build(pappus_draws **out, const pappus_plan *plan, const pappus_air *air,

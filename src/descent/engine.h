@@ -19,4 +19,12 @@
 int pappus_engine_run(pappus_touchdown *out, const pappus_air *air, pappus_isa isa, size_t count,
                       const pappus_fall *falls, const float *u_mps, const float *v_mps);
 
+/** The same for several rows of falls that differ in their trigger heights and delays alone:
+ * out[row * PAPPUS_LANES + lane], falls likewise. What comes before the highest trigger of a
+ * lane's rows is flown once, then every row goes on from there; the falls are those of
+ * pappus_engine_run but for rounding and where steps end. Independent of neighbours too. */
+int pappus_engine_run_rows(pappus_touchdown *out, const pappus_air *air, pappus_isa isa,
+                           size_t count, size_t rows, const pappus_fall *falls, const float *u_mps,
+                           const float *v_mps);
+
 #endif

@@ -83,6 +83,7 @@ INLINE floats relaxed(floats x)
 typedef enum {
     LANE_STEPS,   /* steps in time */
     LANE_MARCHES, /* goes down layer by layer */
+    LANE_HELD,    /* waits above what makes several falls of it */
     LANE_LANDED
 } lane_mode;
 
@@ -118,6 +119,7 @@ typedef struct {
     ints layer;        /* node below the lane */
     int trigger_count; /* of the fall that has most */
     bool rises;        /* some lane starts upwards */
+    bool holds;        /* trigger 0 is where lanes are held */
 } block;
 
 static void load_canopy(canopy *c, int l, double cds_m2, double shields_m2, double open_s,
@@ -149,14 +151,9 @@ static int layer_of(const pappus_air *air, double height_m)
     return (int)low;
 }
 
-static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall)
+/* Returns when the main fires whatever the height. */
+static double load_triggers(block *b, int l, const pappus_fall *fall)
 {
-    b->half_per_kg[l] = (float)(0.5 / fall->mass_kg);
-    b->body_before_m2[l] = (float)fall->body_before_m2;
-    b->body_after_m2[l] = (float)fall->body_after_m2;
-    b->held_m2[l] = (float)fall->held_cds_m2;
-    load_canopy(&b->drogue, l, fall->drogue_cds_m2, fall->drogue_shields_m2, fall->drogue_open_s,
-                fall->drogue_fill_m, fall->start_s - fall->apogee_fire_s);
     bool has_main = fall->main_cds_m2 > 0;
     double main_fire_s = has_main ? fall->main_fire_s : INFINITY;
     if (fall->trigger_count > b->trigger_count) b->trigger_count = fall->trigger_count;
@@ -169,8 +166,19 @@ static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall
         b->trigger_m[i][l] = waits ? (float)fall->trigger_height_m[i] : passed_m;
         b->trigger_delay_s[i][l] = waits ? (float)fall->trigger_delay_s[i] : 0;
     }
+    return main_fire_s;
+}
+
+static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall)
+{
+    b->half_per_kg[l] = (float)(0.5 / fall->mass_kg);
+    b->body_before_m2[l] = (float)fall->body_before_m2;
+    b->body_after_m2[l] = (float)fall->body_after_m2;
+    b->held_m2[l] = (float)fall->held_cds_m2;
+    load_canopy(&b->drogue, l, fall->drogue_cds_m2, fall->drogue_shields_m2, fall->drogue_open_s,
+                fall->drogue_fill_m, fall->start_s - fall->apogee_fire_s);
     load_canopy(&b->main, l, fall->main_cds_m2, fall->main_shields_m2, fall->main_open_s,
-                fall->main_fill_m, fall->start_s - main_fire_s);
+                fall->main_fill_m, fall->start_s - load_triggers(b, l, fall));
     b->time_s[l] = (float)fall->start_s;
     b->east_m[l] = (float)fall->east_m;
     b->north_m[l] = (float)fall->north_m;
@@ -347,6 +355,10 @@ INLINE void pass_trigger(block *b, int i, ints now)
     floats above = b->height_m - b->trigger_m[i];
     ints passes = now & (b->vup_mps <= falling_mps) & (above <= reached_m);
     if (!any(passes)) return;
+    if (b->holds) {
+        b->mode = (passes & LANE_HELD) | (~passes & b->mode);
+        return;
+    }
     /* Free fall is near enough for a step's rest; a fall that turned below the height
      * was due at its top, v/g ago. */
     floats ahead = time_to_fall(above, b->vup_mps, all(-gravity));
@@ -568,6 +580,7 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
             done = false;
             take_air(&b[g], air, u_mps + g * WIDTH, v_mps + g * WIDTH);
             events(&b[g], now);
+            now &= b[g].mode == LANE_STEPS;
             time_step(&b[g], now);
             after_step(&b[g], now, top_layer);
         }
@@ -899,17 +912,98 @@ static int bring_down(block b[GROUPS], const pappus_air *air, const float *u_mps
     return 1;
 }
 
+static void load_all(block b[GROUPS], const pappus_air *air, size_t count, const pappus_fall *falls)
+{
+    for (size_t i = 0; i < PAPPUS_LANES; i++) {
+        load(&b[i / WIDTH], (int)(i % WIDTH), air, &falls[i < count ? i : 0]);
+        if (i >= count) b[i / WIDTH].mode[i % WIDTH] = LANE_LANDED;
+    }
+}
+
+static void store_all(pappus_touchdown *out, const block b[GROUPS], size_t count,
+                      const pappus_fall *falls)
+{
+    for (size_t i = 0; i < count; i++)
+        store(&out[i], &b[i / WIDTH], (int)(i % WIDTH), &falls[i]);
+}
+
 int PAPPUS_KERNEL(pappus_engine_block)(pappus_touchdown *out, const pappus_air *air, size_t count,
                                        const pappus_fall *falls, const float *u_mps,
                                        const float *v_mps)
 {
     block b[GROUPS] = {0};
-    for (size_t i = 0; i < PAPPUS_LANES; i++) {
-        load(&b[i / WIDTH], (int)(i % WIDTH), air, &falls[i < count ? i : 0]);
-        if (i >= count) b[i / WIDTH].mode[i % WIDTH] = LANE_LANDED;
-    }
+    load_all(b, air, count, falls);
     if (bring_down(b, air, u_mps, v_mps) != 0) return 1;
-    for (size_t i = 0; i < count; i++)
-        store(&out[i], &b[i / WIDTH], (int)(i % WIDTH), &falls[i]);
+    store_all(out, b, count, falls);
+    return 0;
+}
+
+/* The highest of all triggers of one lane's rows; INFINITY: one is at the start already. */
+static double first_trigger_m(size_t rows, const pappus_fall *falls)
+{
+    double height_m = (double)passed_m;
+    for (size_t r = 0; r < rows; r++) {
+        const pappus_fall *fall = &falls[r * PAPPUS_LANES];
+        for (int i = 0; i < fall->trigger_count && fall->main_cds_m2 > 0; i++)
+            height_m = fmax(height_m, fall->trigger_height_m[i] >= fall->apogee_m
+                                          ? INFINITY
+                                          : fall->trigger_height_m[i]);
+    }
+    return height_m;
+}
+
+/* All lanes that may be, down to their first trigger. */
+static int hold_all(block b[GROUPS], const pappus_air *air, size_t count, size_t rows,
+                    const pappus_fall *falls, const float *u_mps, const float *v_mps)
+{
+    load_all(b, air, count, falls);
+    for (size_t i = 0; i < count; i++) {
+        block *own = &b[i / WIDTH];
+        int l = (int)(i % WIDTH);
+        double hold_m = first_trigger_m(rows, &falls[i]);
+        for (int k = 1; k < PAPPUS_TRIGGERS; k++)
+            own->trigger_m[k][l] = passed_m;
+        own->trigger_m[0][l] = (float)hold_m;
+        if (isinf(hold_m)) own->mode[l] = LANE_HELD;
+    }
+    for (int g = 0; g < GROUPS; g++) {
+        b[g].trigger_count = 1;
+        b[g].holds = true;
+    }
+    return bring_down(b, air, u_mps, v_mps);
+}
+
+/* The rest of one row: from where a lane was held, or from its start. */
+static void release(block b[GROUPS], const pappus_air *air, size_t count, const pappus_fall *falls)
+{
+    for (int g = 0; g < GROUPS; g++) {
+        b[g].trigger_count = 0;
+        b[g].holds = false;
+    }
+    for (size_t i = 0; i < count; i++) {
+        block *own = &b[i / WIDTH];
+        int l = (int)(i % WIDTH);
+        if (own->mode[l] != LANE_HELD) continue;
+        if (isinf(own->trigger_m[0][l]))
+            load(own, l, air, &falls[i]);
+        else
+            load_triggers(own, l, &falls[i]);
+        own->mode[l] = LANE_STEPS;
+    }
+}
+
+int PAPPUS_KERNEL(pappus_engine_rows)(pappus_touchdown *out, const pappus_air *air, size_t count,
+                                      size_t rows, const pappus_fall *falls, const float *u_mps,
+                                      const float *v_mps)
+{
+    block held[GROUPS] = {0}, b[GROUPS];
+    if (hold_all(held, air, count, rows, falls, u_mps, v_mps) != 0) return 1;
+    for (size_t r = 0; r < rows; r++) {
+        for (int g = 0; g < GROUPS; g++)
+            b[g] = held[g];
+        release(b, air, count, &falls[r * PAPPUS_LANES]);
+        if (bring_down(b, air, u_mps, v_mps) != 0) return 1;
+        store_all(&out[r * PAPPUS_LANES], b, count, &falls[r * PAPPUS_LANES]);
+    }
     return 0;
 }

@@ -12,17 +12,11 @@
  * thresholds are taken (landing/contour.h), without drawing them. Over many pairs this
  * rank is uniform if the zones are true.
  *
- * The share inside has a Wilson interval of as many flights as the pairs are worth: n over
- * the design effect, their variance by blocks of days (blocks.h) over that of independent
- * ones, never under 1.
- *
  * The later wind is a sounding and not the truth; its own error makes the flights stray a
  * little more than they would. The reading is that wind's lowest level. A flight through
  * the sounding's own mast has no gusts and no eddies. */
-#include "blocks.h"
-#include "fit.h"
+#include "proof.h"
 
-#include "containment.h"
 #include "density.h"
 #include "error.h"
 #include "uncertain.h"
@@ -37,40 +31,7 @@
 #define GAPS 2.0         /* a fall averages the wind: wider gaps do than in the fit */
 #define APOGEE_PART 0.95 /* quantile of the apogee that both winds must reach */
 #define LANDINGS 2000    /* of a zone: its 99 % contour is then some 20 landings' */
-#define RELIABILITY_BINS 10
-#define CONFIDENCE 0.95
 #define SEED_BITS 53
-
-/* Kinds of zones: bit 0 with the reading, bit 1 with the plan's own law. */
-enum { ZONES = 4, WITH_READING = 1, AS_PLANNED = 2 };
-
-typedef struct {
-    size_t earlier, later;
-    double age_h;
-    long day;
-    int half;
-} trial;
-
-typedef struct {
-    double rank[ZONES];
-    double said; /* chance inside the field, learned, without the reading */
-    bool inside;
-    bool known; /* both winds reach the apogee without gaps */
-} outcome;
-
-typedef struct {
-    const pappus_archive *archive;
-    const pappus_plan *plan;
-    const pappus_proof_options *options;
-    pappus_containment *boundary; /* NULL: no field */
-    pappus_skill_fit *halves;
-    size_t count;
-    trial *trials;
-    outcome *outcomes;
-    size_t done;
-    int status;
-    pappus_error error;
-} proof_work;
 
 /* --------------------------------------------------------------------- winds */
 
@@ -181,7 +142,7 @@ static int fly(pappus_cloud **out, const pappus_plan *plan, const pappus_soundin
 }
 
 /* One flight through a wind without error. */
-static int fly_once(double place_m[2], const proof_work *work, const trial *t, size_t i,
+static int fly_once(double place_m[2], const proof_work *work, const proof_trial *t, size_t i,
                     pappus_error *err)
 {
     pappus_plan plan = bare_plan(work->plan, 0.0);
@@ -237,8 +198,8 @@ static int said_of(double *out, const pappus_containment *boundary, const pappus
     return status;
 }
 
-static int try_zone(outcome *out, const proof_work *work, const trial *t, size_t i, int kind,
-                    const double place_m[2], pappus_error *err)
+static int try_zone(proof_outcome *out, const proof_work *work, const proof_trial *t, size_t i,
+                    int kind, const double place_m[2], pappus_error *err)
 {
     const pappus_sounding *earlier = &work->archive->soundings[t->earlier];
     pappus_plan plan = bare_plan(work->plan, 3600.0 * t->age_h);
@@ -265,8 +226,8 @@ static bool is_known(const pappus_sounding *s, double apogee_m)
 
 static int try_pair(proof_work *work, size_t i, pappus_error *err)
 {
-    const trial *t = &work->trials[i];
-    outcome *out = &work->outcomes[i];
+    const proof_trial *t = &work->trials[i];
+    proof_outcome *out = &work->outcomes[i];
     double place_m[2] = {NAN, NAN};
     uint8_t in = 0;
     double apogee = pappus_uncertain_quantile(work->plan->apogee.height_m, APOGEE_PART);
@@ -312,104 +273,6 @@ static void try_pairs(proof_work *work)
     }
 }
 
-/* --------------------------------------------------------------------- counts */
-
-/* The pairs that were tried are in order of time. inside[i] of them were inside. */
-static pappus_estimate share_of(const proof_work *work, const uint8_t *inside, size_t *pairs,
-                                double *sums)
-{
-    size_t n = 0, hits = 0, days = 0;
-    long day = 0;
-    for (size_t i = 0; i < work->count; i++) {
-        n += work->outcomes[i].known;
-        hits += work->outcomes[i].known && inside[i];
-    }
-    *pairs = n;
-    if (n == 0) return (pappus_estimate){NAN, NAN, NAN};
-    double p = (double)hits / (double)n, variance, effect = 1.0;
-    for (size_t i = 0; i < work->count; i++) {
-        if (!work->outcomes[i].known) continue;
-        if (days == 0 || work->trials[i].day != day) sums[days++] = 0.0;
-        day = work->trials[i].day;
-        sums[days - 1] += (inside[i] ? 1.0 : 0.0) - p;
-    }
-    pappus_block_covariance(&variance, sums, days, 1);
-    if (hits > 0 && hits < n) effect = fmax(1.0, variance / ((double)n * p * (1.0 - p)));
-    return pappus_wilson((double)hits / effect, (double)n / effect, CONFIDENCE);
-}
-
-static void count_coverage(pappus_proof *out, const proof_work *work, uint8_t *inside, double *sums)
-{
-    for (int kind = 0; kind < ZONES; kind++)
-        for (int l = 0; l < PAPPUS_LEVELS; l++) {
-            pappus_skill_coverage *c = &out->coverage[out->coverage_count++];
-            for (size_t i = 0; i < work->count; i++)
-                inside[i] = work->outcomes[i].rank[kind] < pappus_levels[l];
-            *c = (pappus_skill_coverage){.level = pappus_levels[l],
-                                         .reading = kind & WITH_READING,
-                                         .learned = !(kind & AS_PLANNED)};
-            c->share = share_of(work, inside, &c->pairs, sums);
-        }
-}
-
-static void count_ranks(pappus_proof *out, const proof_work *work)
-{
-    for (size_t i = 0; i < work->count; i++) {
-        if (!work->outcomes[i].known) continue;
-        for (int kind = 0; kind < 2; kind++) {
-            int bin = (int)(work->outcomes[i].rank[kind] * PAPPUS_SKILL_RANKS);
-            out->ranks[kind][bin < PAPPUS_SKILL_RANKS ? bin : PAPPUS_SKILL_RANKS - 1]++;
-        }
-    }
-}
-
-static void count_reliability(pappus_proof *out, const proof_work *work)
-{
-    size_t inside[RELIABILITY_BINS] = {0};
-    double bound = work->plan->limits.inside_field;
-    if (!work->boundary) return;
-    out->reliability_count = RELIABILITY_BINS;
-    for (size_t i = 0; i < work->count; i++) {
-        const outcome *o = &work->outcomes[i];
-        if (!o->known) continue;
-        int bin = (int)fmin(o->said * RELIABILITY_BINS, RELIABILITY_BINS - 1);
-        out->reliability[bin].said += o->said;
-        out->reliability[bin].pairs++;
-        inside[bin] += o->inside;
-        out->go += o->said >= bound;
-        out->go_outside += o->said >= bound && !o->inside;
-    }
-    for (int b = 0; b < RELIABILITY_BINS; b++) {
-        pappus_skill_reliability *r = &out->reliability[b];
-        r->from = (double)b / RELIABILITY_BINS;
-        r->to = (double)(b + 1) / RELIABILITY_BINS;
-        r->said = r->pairs ? r->said / (double)r->pairs : NAN;
-        r->inside = pappus_wilson((double)inside[b], (double)r->pairs, CONFIDENCE);
-    }
-}
-
-static int count_all(pappus_proof *out, const proof_work *work, pappus_error *err)
-{
-    uint8_t *inside = malloc(work->count + 1);
-    double *sums = malloc((work->count + 1) * sizeof *sums);
-    int status = inside && sums ? PAPPUS_OK : pappus_fail_memory(err);
-    for (size_t i = 0; i < work->count; i++) {
-        out->pairs += work->outcomes[i].known;
-        out->sparse += !work->outcomes[i].known;
-    }
-    if (status == PAPPUS_OK && out->pairs == 0)
-        status = pappus_fail(err, PAPPUS_E_WIND, NULL, NULL, NULL,
-                             "no pair of winds is known from the ground to the apogee");
-    if (status == PAPPUS_OK) {
-        count_coverage(out, work, inside, sums);
-        count_ranks(out, work);
-        count_reliability(out, work);
-    }
-    free(inside);
-    free(sums);
-    return status;
-}
-
 /* --------------------------------------------------------------------- halves */
 
 /* The age asked for, else the youngest with enough pairs, else that with most. */
@@ -453,13 +316,13 @@ static int add_trials(proof_work *work, const pappus_pairs *pairs, int age, int 
     size_t more = 0;
     for (size_t i = 0; i < pairs->count; i++)
         more += pairs->pairs[i].age == age;
-    trial *larger = realloc(work->trials, (work->count + more + 1) * sizeof *larger);
+    proof_trial *larger = realloc(work->trials, (work->count + more + 1) * sizeof *larger);
     if (!larger) return PAPPUS_E_MEMORY;
     work->trials = larger;
     for (size_t i = 0; i < pairs->count; i++) {
         const pappus_pair *p = &pairs->pairs[i];
         if (p->age == age)
-            larger[work->count++] = (trial){p->earlier, p->later, p->age_h, p->day, half};
+            larger[work->count++] = (proof_trial){p->earlier, p->later, p->age_h, p->day, half};
     }
     return PAPPUS_OK;
 }
@@ -509,7 +372,7 @@ static int prove(proof_work *work, pappus_proof *out, pappus_error *err)
         if (err) *err = work->error;
         return work->status;
     }
-    return count_all(out, work, err);
+    return proof_count(out, work, err);
 }
 
 int pappus_skill_prove(pappus_proof **out, const pappus_archive *archive, const pappus_plan *plan,

@@ -114,7 +114,11 @@ class Manual(Case):
     def test_version(self):
         status, out, _ = run("--version")
         self.assertEqual(status, 0)
-        self.assertRegex(out, r"^pappus \d+\.\d+\.\d+$")
+        first, kernels, libraries = out.splitlines()
+        self.assertRegex(first, r"^pappus \d+\.\d+\.\d+$")
+        self.assertRegex(kernels, r"^kernels for (generic|avx2|avx512)$")
+        gsl = subprocess.run(["gsl-config", "--version"], capture_output=True, text=True, check=True)
+        self.assertIn(f"GSL {gsl.stdout.strip()}, PROJ ", libraries)
 
 
 if __name__ == "__main__":

@@ -57,9 +57,30 @@ class Window(Case):
             inside = brief["all"]["inside_field"]
             self.assertAlmostEqual(one["inside_field"]["value"], inside["value"], places=12)
             self.assertAlmostEqual(one["inside_field"]["low"], inside["low"], places=12)
-            # a window's trade is that of a quarter of the landings
-            _, out, _ = run("heights", plan, "--json", "-n", "500", "--set", f"wind.time={one['time']}")
-            self.assertEqual(one["recommended_m"], json.loads(out)["heights"]["recommended_m"])
+            self.assertEqual(one["recommended_m"], brief["heights"]["recommended_m"])
+            rows = {r["height_m"]: r["verdict"] for r in brief["heights"]["trade"]}
+            for cell in one["heights"]:
+                self.assertEqual(cell["verdict"], rows[cell["main_height_m"]], (one["time"], cell))
+
+    def test_brief_shows_the_hours_about_the_flight(self):
+        """6 h to either side as far as the winds go, as `pappus window` has them; winds of one
+        time, or of times over 6 h apart, have no hours."""
+        plan = self.plan(table(range(0, 19), lambda h: 2.0 + 0.5 * h), time=hour(15))
+        out = self.path("out")
+        status, text, err = run("brief", plan, "-o", out, "--json")
+        brief = json.loads(text)["window"]
+        _, found, _ = self.window(plan, "--from", hour(9), "--to", hour(18))
+        self.assertEqual(brief["hours"], found["hours"])
+        self.assertEqual([h["time"] for h in brief["hours"]], [hour(h) for h in range(9, 19)])
+        flight = next(h for h in brief["hours"] if h["time"] == hour(15))
+        self.assertEqual(flight["decision"], json.loads(text)["decision"])
+        page = read_text(os.path.join(out, "report.html"))
+        self.assertIn("Which hour", page)
+        for one in brief["hours"]:
+            self.assertIn(one["time"][11:16] + "Z", page)
+        for hours in ([15], [6, 14, 22]):
+            plan = self.plan(table(hours, lambda h: 3.0), time=hour(14 if len(hours) > 1 else 15))
+            self.assertIsNone(json.loads(run("brief", plan, "--json")[1])["window"], hours)
 
     def test_front(self):
         plan = self.plan(table(range(6, 19), front))

@@ -293,6 +293,38 @@ START_TEST(instruction_sets_agree)
 }
 END_TEST
 
+/* Rows that differ in main heights alone: each as it would be alone, the bound being that of
+ * one landing's error; above the apogee and none at all too. */
+START_TEST(rows_as_alone)
+{
+    enum { ROWS = 5, SOME = 11 };
+    static const double factor[ROWS] = {1, 0.5, 3, 1000, 0.01};
+    uint64_t seed = 12;
+    sample_block *b = block_new();
+    pappus_fall rows[ROWS * PAPPUS_LANES];
+    pappus_touchdown found[ROWS * PAPPUS_LANES];
+    for (int i = 0; i < 40; i++) {
+        draw_wild(b, &seed);
+        for (int l = 0; l < ROWS * PAPPUS_LANES; l++) {
+            rows[l] = b->falls[l % PAPPUS_LANES];
+            for (int t = 0; t < rows[l].trigger_count; t++)
+                rows[l].trigger_height_m[t] *= factor[l / PAPPUS_LANES];
+        }
+        ck_assert_int_eq(pappus_engine_run_rows(found, &b->air.air, pappus_isa_best(), SOME, ROWS,
+                                                rows, b->u, b->v),
+                         PAPPUS_OK);
+        for (int r = 0; r < ROWS; r++) {
+            memcpy(b->falls, rows + r * PAPPUS_LANES, sizeof b->falls);
+            run(b, pappus_isa_best());
+            for (int l = 0; l < SOME; l++)
+                check_fall(&found[r * PAPPUS_LANES + l], &b->found[l],
+                           (i * ROWS + r) * PAPPUS_LANES + l);
+        }
+    }
+    free(b);
+}
+END_TEST
+
 START_TEST(not_a_number_is_told)
 {
     uint64_t seed = 1;
@@ -316,5 +348,6 @@ SUITE("engine")
     tcase_add_test(tests, constant_air_is_log_cosh);
     tcase_add_test(tests, lanes_do_not_meet);
     tcase_add_test(tests, instruction_sets_agree);
+    tcase_add_test(tests, rows_as_alone);
     tcase_add_test(tests, not_a_number_is_told);
 }

@@ -29,6 +29,7 @@ typedef struct {
     pappus_ceiling ceiling;
     pappus_crews crews;
     pappus_sensitivity sensitivity;
+    pappus_window window;
     pappus_path path;
     char *text;
     size_t block_count;
@@ -412,6 +413,42 @@ static inline void sample_rest(sample_answer *sample)
     sample->path.main_full_open_s = 82;
 }
 
+/* Three hours and two main heights: go, then no-go, then one that is not judged. */
+static inline void sample_window(sample_answer *sample)
+{
+    pappus_window *window = &sample->window;
+    double first_utc_s = 1807974000.0; /* 2027-04-17T15:00Z, by `date` */
+    *window = (pappus_window){.step_s = 3600.0,
+                              .flight_utc_s = first_utc_s,
+                              .hour_count = 3,
+                              .height_count = 2,
+                              .planned_m = 213.36,
+                              .go = true};
+    window->hours = sample_block(sample, 3, sizeof *window->hours);
+    window->heights_m = sample_block(sample, 2, sizeof(double));
+    window->heights_m[0] = 152.4;
+    window->heights_m[1] = 213.36;
+    for (size_t i = 0; i < 3; i++) {
+        pappus_window_hour *hour = &window->hours[i];
+        hour->time_utc_s = first_utc_s + 3600.0 * (double)i;
+        hour->why = i == 2 ? sample->text : NULL;
+        hour->decision = i == 0 ? PAPPUS_GO : PAPPUS_NO_GO;
+        hour->inside_field = (pappus_estimate){0.98 - 0.1 * (double)i, 0.8, 0.99};
+        hour->limit = hour->wind_limit = PAPPUS_LIMIT_KEEP_OUT;
+        hour->limit_name = sample->text;
+        hour->use = hour->wind_use = 0.8 + 0.5 * (double)i;
+        hour->recommended_m = 152.4;
+        hour->surface_wind_mps = 4.0;
+        hour->surface_from_deg = 240.0;
+        hour->gust_mps = 6.5;
+        hour->cells = i == 2 ? NULL : sample_block(sample, 2, sizeof *hour->cells);
+        for (size_t k = 0; hour->cells && k < 2; k++)
+            hour->cells[k] =
+                (pappus_window_cell){i + k == 0 ? PAPPUS_MET : PAPPUS_BROKEN,
+                                     0.4 + 0.4 * (double)(i + k), PAPPUS_LIMIT_KEEP_OUT, false};
+    }
+}
+
 /* text: 's own copy is made. Log: one warning, added with the library's call. */
 static inline sample_answer *sample_answer_make(size_t landings, const char *text)
 {
@@ -426,6 +463,7 @@ static inline sample_answer *sample_answer_make(size_t landings, const char *tex
     sample_choice(sample);
     sample_heights(sample);
     sample_ceiling(sample);
+    sample_window(sample);
     sample_crews(sample);
     sample_rest(sample);
     sample->answer = (pappus_answer){.plan = &sample->plan,
@@ -439,6 +477,7 @@ static inline sample_answer *sample_answer_make(size_t landings, const char *tex
                                      .ceiling = &sample->ceiling,
                                      .crews = &sample->crews,
                                      .sensitivity = &sample->sensitivity,
+                                     .window = &sample->window,
                                      .path = &sample->path,
                                      .looks = 1};
     pappus_log_entry *entry = sample_block(sample, 1, sizeof *entry);
@@ -458,6 +497,7 @@ static inline void sample_answer_bare(sample_answer *sample)
     answer->ceiling = NULL;
     answer->crews = NULL;
     answer->sensitivity = NULL;
+    answer->window = NULL;
     answer->log.count = 0;
     sample->field = (pappus_field){0};
     sample->hits.inside_of = NULL;

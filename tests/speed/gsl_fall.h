@@ -73,10 +73,10 @@ static int gsl_fall_rates(double t, const double y[], double dy[], void *context
     gsl_fall_air(g, y[GF_UP], &u, &v, &density);
     double re = y[GF_VE] - u, rn = y[GF_VN] - v;
     double speed = sqrt(re * re + rn * rn + y[GF_VUP] * y[GF_VUP]);
-    double area = g->fired ? f->body_after_m2 : f->body_before_m2;
-    if (g->fired) area += f->drogue_cds_m2 * gsl_fall_share(y[GF_DROGUE]);
+    double area = g->fired || g->released ? f->body_after_m2 : f->body_before_m2;
+    if (g->fired) area += (f->drogue_cds_m2 - f->drogue_shields_m2) * gsl_fall_share(y[GF_DROGUE]);
     if (g->fired && !g->released) area += f->held_cds_m2;
-    if (g->released) area += f->main_cds_m2 * gsl_fall_share(y[GF_MAIN]);
+    if (g->released) area += (f->main_cds_m2 - f->main_shields_m2) * gsl_fall_share(y[GF_MAIN]);
     double drag = 0.5 * density * area * speed / f->mass_kg;
     dy[GF_EAST] = y[GF_VE];
     dy[GF_NORTH] = y[GF_VN];

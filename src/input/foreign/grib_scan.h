@@ -10,9 +10,10 @@ typedef enum {
     PAPPUS_GRIB_OTHER,
     PAPPUS_GRIB_U, /**< m/s, along the grid's x or towards east */
     PAPPUS_GRIB_V,
-    PAPPUS_GRIB_TEMPERATURE, /**< K */
-    PAPPUS_GRIB_HEIGHT,      /**< geopotential height, m */
-    PAPPUS_GRIB_GEOPOTENTIAL /**< m2/s2 */
+    PAPPUS_GRIB_TEMPERATURE,  /**< K */
+    PAPPUS_GRIB_HEIGHT,       /**< geopotential height, m */
+    PAPPUS_GRIB_GEOPOTENTIAL, /**< m2/s2 */
+    PAPPUS_GRIB_GUST          /**< m/s */
 } pappus_grib_element;
 
 typedef enum {

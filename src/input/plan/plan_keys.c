@@ -453,6 +453,17 @@ unsigned pappus_plan_key_spoils(const char *key)
     return spoiled;
 }
 
+bool pappus_plan_key_holds_path(const char *key)
+{
+    for (size_t i = 0; i < pappus_plan_key_count; i++) {
+        const char *row_rest = pappus_plan_keys[i].key, *key_rest = key;
+        if (pappus_plan_keys[i].kind != PAPPUS_KEY_PATH) continue;
+        skip_common(&row_rest, &key_rest);
+        if (*key_rest == '\0' && begins_step(row_rest)) return true;
+    }
+    return false;
+}
+
 const pappus_plan_key *pappus_plan_key_find(const char *key, bool list)
 {
     const pappus_plan_key *other = NULL;

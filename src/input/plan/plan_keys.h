@@ -69,6 +69,8 @@ const pappus_plan_key *pappus_plan_key_find(const char *key, bool list);
 /** What a value set at a dotted key spoils: at the key itself and, when that is a group, a
  * list or one of its elements, everywhere below it. */
 unsigned pappus_plan_key_spoils(const char *key);
+/** True when a value set there could hold a path: at the key itself or below it. */
+bool pappus_plan_key_holds_path(const char *key);
 /** True when the row lies directly in `parent` ("" for the plan, "altimeters[]"
  * inside an altimeter). */
 bool pappus_plan_key_is_in(const pappus_plan_key *row, const char *parent);

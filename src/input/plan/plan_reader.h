@@ -47,6 +47,10 @@ int pappus_plan_sources_set(pappus_plan_sources *sources, const char *setting, u
                             pappus_log *log);
 int pappus_plan_sources_copy(pappus_plan_sources *out, const pappus_plan_sources *from,
                              pappus_log *log);
+/** All of it, settings laid over, as the text of one plan whose first pad is `pad` (NULL: as it
+ * is); gust_mps: as understood, for a speed that was set without it. The caller frees *out. */
+int pappus_plan_sources_text(char **out, const pappus_plan_sources *sources, const char *pad,
+                             double gust_mps, pappus_error *err);
 void pappus_plan_sources_clear(pappus_plan_sources *sources);
 /** The file a key comes from, or "--set"; for a missing key the plan itself. */
 const char *pappus_plan_sources_file(const pappus_plan_sources *sources, const char *key);

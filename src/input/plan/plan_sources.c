@@ -200,6 +200,15 @@ static char *normal_key(const char *key)
     return out;
 }
 
+/* What is no key, or cannot be read for want of memory, is not let through either. */
+bool pappus_plan_key_names_file(const char *key)
+{
+    char *normal = normal_key(key);
+    bool names = !normal || strcmp(normal, "base") == 0 || pappus_plan_key_holds_path(normal);
+    free(normal);
+    return names;
+}
+
 /* Keeps the key (takes it over), once. */
 static int note_setting(pappus_plan_sources *sources, char *key, pappus_log *log)
 {

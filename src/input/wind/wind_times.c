@@ -166,6 +166,7 @@ static int append_between(pappus_winds *winds, const pappus_wind_profile *before
                             ? NAN
                             : fmin(before->issued_utc_s, after->issued_utc_s);
     if (before == after) return PAPPUS_OK;
+    out->gust_mps = (1.0 - share) * before->gust_mps + share * after->gust_mps;
     out->read_count += after->read_count;
     out->repaired_count += after->repaired_count;
     out->refused_count += after->refused_count;

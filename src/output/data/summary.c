@@ -17,6 +17,7 @@
 #include "json_build.h"
 #include "parts.h"
 #include "timestamp.h"
+#include "window_data.h"
 
 static void add_limits(json_builder *build, cJSON *root, const pappus_judgement *judgement)
 {
@@ -309,6 +310,10 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
     add_ceiling(build, root, answer->ceiling);
     add_crews(build, root, answer->crews);
     add_sensitivity(build, root, answer->sensitivity);
+    if (answer->window)
+        json_add_item(build, root, "window", window_tree(build, answer->window, answer->plan));
+    else
+        json_add_null(build, root, "window");
     add_tail(build, root, answer);
     return root;
 }

@@ -3,8 +3,8 @@
  * what is not known. */
 #include "c_locale.h"
 #include "error.h"
-#include "json_build.h"
 #include "timestamp.h"
+#include "window_data.h"
 #include "window_words.h"
 #include "writer.h"
 
@@ -55,6 +55,9 @@ static void add_judged(json_builder *build, cJSON *to, const pappus_window *wind
     json_add_number(build, mean, "north_m", hour->mean_north_m);
     json_add_number(build, to, "reach_m", hour->reach_m);
     json_add_bool(build, to, "reading_left_out", hour->reading_left_out);
+    cJSON *warnings = json_add_array(build, to, "warnings");
+    for (size_t i = 0; i < hour->log.count; i++)
+        json_append_text(build, warnings, hour->log.entries[i].error.message);
     add_cells(build, to, window, hour);
 }
 
@@ -65,7 +68,7 @@ static void add_hour(json_builder *build, cJSON *hours, const pappus_window *win
     cJSON *to = json_append_object(build, hours);
     add_time(build, to, "time", hour->time_utc_s);
     window_local(local, plan->site.time_zone, hour->time_utc_s);
-    if (local[0]) json_add_text(build, to, "local", local);
+    json_add_text(build, to, "local", local[0] ? local : NULL);
     json_add_text(build, to, "why", hour->why);
     if (hour->why)
         json_add_null(build, to, "decision");
@@ -89,6 +92,18 @@ static void add_best(json_builder *build, cJSON *to, const pappus_window *window
     add_time(build, stretch, "to", window->hours[window->last].time_utc_s);
 }
 
+cJSON *window_tree(json_builder *build, const pappus_window *window, const pappus_plan *plan)
+{
+    cJSON *root = cJSON_CreateObject();
+    json_add_number(build, root, "step_s", window->step_s);
+    json_add_number(build, root, "planned_main_height_m", window->planned_m);
+    cJSON *hours = json_add_array(build, root, "hours");
+    for (size_t i = 0; i < window->hour_count; i++)
+        add_hour(build, hours, window, plan, &window->hours[i]);
+    add_best(build, root, window);
+    return root;
+}
+
 int pappus_window_json_text(char **out, const pappus_window *window, const pappus_plan *plan,
                             pappus_error *err)
 {
@@ -96,14 +111,7 @@ int pappus_window_json_text(char **out, const pappus_window *window, const pappu
     json_builder build = {false};
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    cJSON *root = cJSON_CreateObject();
-    json_add_number(&build, root, "step_s", window->step_s);
-    json_add_number(&build, root, "planned_main_height_m", window->planned_m);
-    cJSON *hours = json_add_array(&build, root, "hours");
-    for (size_t i = 0; i < window->hour_count; i++)
-        add_hour(&build, hours, window, plan, &window->hours[i]);
-    add_best(&build, root, window);
-    int status = json_finish(out, &build, root, err);
+    int status = json_finish(out, &build, window_tree(&build, window, plan), err);
     pappus_locale_leave(&locale);
     return status;
 }

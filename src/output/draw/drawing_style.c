@@ -122,4 +122,5 @@ const char drawing_window_style[] =
     ".w-number{font-size:13px;text-anchor:middle}.w-light{fill:#fff}"
     ".w-met{fill:#d9f0e6}.w-near{fill:#a3d3bf}.w-open{fill:#f0e442}.w-broken{fill:" DANGER "}"
     ".w-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
+    ".w-mid{text-anchor:middle}.w-flight{fill:" INK "}"
     ".w-best{fill:none;stroke:" INK ";stroke-width:2.6}";

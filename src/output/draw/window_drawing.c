@@ -18,22 +18,26 @@
 #include <string.h>
 
 #define LEFT 84.0
-#define TOP 122.0
+#define WORDS 94.0 /* height of the words over a picture of its own */
+#define OVER 28.0  /* room over the cells, for the mark of the flight */
 #define ROW 26.0
 #define BAND 30.0 /* the decision as planned */
+#define KEY 900.0 /* width under which the key takes two lines */
 #define NARROW 13.0
 #define WIDE 46.0
 #define WHOLE 900.0       /* width to be filled by the cells where they may */
 #define NUMBERS_FROM 34.0 /* width of a cell that holds a number */
 #define MARKS_FROM 12.0
 #define MOST_SHOWN 999.0
+#define SAME_HOUR_S 1.0
 
 typedef struct {
     pappus_xml *xml;
     const pappus_window *window;
     const pappus_plan *plan;
     pappus_unit_system units;
-    double cell, bottom;
+    bool alone;
+    double cell, top, bottom;
 } drawing_window;
 
 static double left_of(const drawing_window *d, size_t i)
@@ -44,7 +48,7 @@ static double left_of(const drawing_window *d, size_t i)
 /* The lowest height stands lowest. */
 static double top_of(const drawing_window *d, size_t k)
 {
-    return TOP + BAND + 8.0 + ROW * (double)(d->window->height_count - 1 - k);
+    return d->top + BAND + 8.0 + ROW * (double)(d->window->height_count - 1 - k);
 }
 
 static const char *style_of(pappus_verdict verdict, double use)
@@ -76,10 +80,10 @@ static void put_hour(const drawing_window *d, size_t i)
     static const pappus_verdict verdicts[] = {PAPPUS_MET, PAPPUS_BROKEN, PAPPUS_UNDECIDED};
     double x = left_of(d, i);
     const char *style = hour->why ? "w-none" : style_of(verdicts[hour->decision], hour->wind_use);
-    svg_rectangle(d->xml, x, TOP, d->cell - 1.0, BAND - 2.0, style);
+    svg_rectangle(d->xml, x, d->top, d->cell - 1.0, BAND - 2.0, style);
     if (d->cell >= NUMBERS_FROM) {
         bool dark = !hour->why && hour->decision == PAPPUS_NO_GO;
-        svg_text(d->xml, x + 0.5 * d->cell, TOP + 19.0,
+        svg_text(d->xml, x + 0.5 * d->cell, d->top + 19.0,
                  dark ? "w-number w-strong w-light" : "w-number w-strong", "%s",
                  hour->why                        ? "-"
                  : hour->decision == PAPPUS_GO    ? "go"
@@ -108,10 +112,28 @@ static void put_recommended(const drawing_window *d)
             if (window->heights_m[k] == window->hours[i].recommended_m) put_frame(d, i, k);
 }
 
+/* A mark over the hour of the flight as planned. */
+static void put_flight(const drawing_window *d)
+{
+    for (size_t i = 0; i < d->window->hour_count; i++) {
+        double x = left_of(d, i) + 0.5 * (d->cell - 1.0);
+        if (!(fabs(d->window->hours[i].time_utc_s - d->window->flight_utc_s) < SAME_HOUR_S))
+            continue;
+        svg_trace mark;
+        svg_trace_begin(&mark, d->xml);
+        svg_trace_to(&mark, x, d->top - 2.0);
+        svg_trace_to(&mark, x - 6.0, d->top - 11.0);
+        svg_trace_to(&mark, x + 6.0, d->top - 11.0);
+        svg_trace_lift(&mark, true);
+        svg_trace_put(&mark, "w-flight", NULL);
+        svg_text(d->xml, x, d->top - 14.0, "w-small w-mid", "flight");
+    }
+}
+
 static void put_heights(const drawing_window *d)
 {
     char text[PAPPUS_TEXT_SIZE];
-    svg_text(d->xml, LEFT - 8.0, TOP + 19.0, "w-text w-end", "as plan");
+    svg_text(d->xml, LEFT - 8.0, d->top + 19.0, "w-text w-end", "as plan");
     for (size_t k = 0; k < d->window->height_count; k++) {
         pappus_format(text, sizeof text, PAPPUS_SHOW_HEIGHT, d->window->heights_m[k], d->units);
         svg_text(d->xml, LEFT - 8.0, top_of(d, k) + 18.0, "w-text w-end", "%s", text);
@@ -161,7 +183,7 @@ static void put_words(const drawing_window *d, double width)
     svg_text(d->xml, 12.0, 98.0, "w-text", "%s", fit);
 }
 
-static void put_key(const drawing_window *d, double y)
+static void put_key(const drawing_window *d, double y, double width)
 {
     static const struct {
         const char *style, *text;
@@ -170,34 +192,43 @@ static void put_key(const drawing_window *d, double y)
                 {"w-none", "not judged"},     {"w-best", "recommended"}};
     double x = 12.0;
     for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
+        double room = 40.0 + svg_text_width(keys[i].text, 13.6);
+        if (x + room > width && x > 12.0) {
+            x = 12.0;
+            y += 20.0;
+        }
         svg_rectangle(d->xml, x, y - 12.0, 18.0, 14.0, keys[i].style);
         svg_text(d->xml, x + 24.0, y, "w-small", "%s", keys[i].text);
-        x += 40.0 + svg_text_width(keys[i].text, 13.6);
+        x += room;
     }
     svg_text(d->xml, 12.0, y + 20.0, "w-small",
              "Numbers: largest share of a limit that is used up, %%. Up: main height.");
-    svg_text(d->xml, 12.0, y + 38.0, "w-small", "%s", pappus_caution());
+    if (d->alone) svg_text(d->xml, 12.0, y + 38.0, "w-small", "%s", pappus_caution());
 }
 
 int window_drawing(pappus_xml *xml, const pappus_window *window, const pappus_plan *plan,
-                   pappus_unit_system units, pappus_error *err)
+                   pappus_unit_system units, bool alone, pappus_error *err)
 {
-    drawing_window d = {.xml = xml, .window = window, .plan = plan, .units = units};
+    drawing_window d = {.xml = xml, .window = window, .plan = plan, .units = units, .alone = alone};
     const char *zone = plan->site.time_zone;
     d.cell = fmin(WIDE, fmax(NARROW, WHOLE / (double)window->hour_count));
-    d.bottom = TOP + BAND + 8.0 + ROW * (double)window->height_count;
+    d.top = OVER + (alone ? WORDS : 0.0);
+    d.bottom = d.top + BAND + 8.0 + ROW * (double)window->height_count;
     double width = fmax(LEFT + d.cell * (double)window->hour_count + 60.0, 640.0);
-    svg_begin(xml, width, d.bottom + (zone ? 168.0 : 126.0), "the decision hour by hour");
+    double height =
+        d.bottom + (zone ? 150.0 : 108.0) + (width < KEY ? 20.0 : 0.0) + (alone ? 18.0 : 0.0);
+    svg_begin(xml, width, height, "the decision hour by hour");
     pappus_xml_element(xml, "style", "%s", drawing_window_style);
-    svg_rectangle(xml, 0, 0, width, d.bottom + 168.0, "w-page");
-    put_words(&d, width);
+    svg_rectangle(xml, 0, 0, width, height, "w-page");
+    if (alone) put_words(&d, width);
     put_heights(&d);
     for (size_t i = 0; i < window->hour_count; i++)
         put_hour(&d, i);
     put_recommended(&d);
+    put_flight(&d);
     put_times(&d, NULL, d.bottom + 18.0, "UTC");
     if (zone) put_times(&d, zone, d.bottom + 60.0, NULL);
-    put_key(&d, d.bottom + (zone ? 110.0 : 68.0));
+    put_key(&d, d.bottom + (zone ? 110.0 : 68.0), width);
     pappus_xml_end(xml);
     return xml->failed ? pappus_fail_memory(err) : PAPPUS_OK;
 }
@@ -212,8 +243,8 @@ int pappus_window_svg_text(char **out, const pappus_window *window, const pappus
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     int status = pappus_xml_begin(&xml, err);
     if (status == PAPPUS_OK)
-        status = pappus_xml_finish(out, &size, &xml, window_drawing(&xml, window, plan, units, err),
-                                   err);
+        status = pappus_xml_finish(out, &size, &xml,
+                                   window_drawing(&xml, window, plan, units, true, err), err);
     pappus_locale_leave(&locale);
     return status;
 }

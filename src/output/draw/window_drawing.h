@@ -5,8 +5,8 @@
 
 #include "xml_text.h"
 
-/** Writes the <svg> element. */
+/** Writes the <svg> element; alone: with its words and the caution. */
 int window_drawing(pappus_xml *xml, const pappus_window *window, const pappus_plan *plan,
-                   pappus_unit_system units, pappus_error *err);
+                   pappus_unit_system units, bool alone, pappus_error *err);
 
 #endif

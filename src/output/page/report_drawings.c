@@ -7,6 +7,7 @@
 #include "drawing.h"
 #include "error.h"
 #include "report_view.h"
+#include "window_drawing.h"
 
 /* Ends a drawing and adds it to the tree. */
 static int add_svg(json_builder *build, cJSON *root, const char *key, pappus_xml *xml, int status,
@@ -57,6 +58,22 @@ static int add_rose(json_builder *build, cJSON *root, const pappus_output *outpu
     if (status == PAPPUS_OK)
         status = drawing_rose(&xml, output->answer, output->options->units, err);
     return add_svg(build, root, "rose_svg", &xml, status, err);
+}
+
+static int add_hours(json_builder *build, cJSON *root, const pappus_output *output,
+                     pappus_error *err)
+{
+    const pappus_answer *answer = output->answer;
+    pappus_xml xml;
+    if (!answer->window) {
+        json_add_null(build, root, "window_svg");
+        return PAPPUS_OK;
+    }
+    int status = pappus_xml_fragment(&xml, err);
+    if (status == PAPPUS_OK)
+        status =
+            window_drawing(&xml, answer->window, answer->plan, output->options->units, false, err);
+    return add_svg(build, root, "window_svg", &xml, status, err);
 }
 
 static int add_outlines(json_builder *build, cJSON *item, const view *v,
@@ -127,6 +144,7 @@ int report_add_drawings(json_builder *build, cJSON *root, const pappus_output *o
     if (status == PAPPUS_OK) status = add_outcomes(build, root, output, err);
     if (status == PAPPUS_OK) status = add_trade(build, root, output, err);
     if (status == PAPPUS_OK) status = add_rose(build, root, output, err);
+    if (status == PAPPUS_OK) status = add_hours(build, root, output, err);
     return status == PAPPUS_OK ? add_places(build, root, output, err) : status;
 }
 

@@ -12,6 +12,7 @@
 #include "error.h"
 #include "statement.h"
 #include "summary.h"
+#include "window_words.h"
 
 enum { FIRST_REASONS = 3, FIRST_POSTS = 2, FIRST_ALTIMETERS = 3, WIND_ROWS = 7, MOST_SOURCES = 8 };
 #define READING_HEIGHT_M 10.0
@@ -207,6 +208,44 @@ static void extend_drivers(const view_maker *m)
     }
 }
 
+/* ------------------------------------------------------------- hour by hour */
+
+static void add_window_words(const view_maker *m, cJSON *to)
+{
+    const pappus_window *window = m->answer->window;
+    const char *zone = m->answer->plan->site.time_zone;
+    char words[WINDOW_WORDS];
+    cJSON *list = json_add_array(m->build, to, "sentences");
+    json_add_text(m->build, to, "best_words", window_head(words, window, zone));
+    json_append_text(m->build, list, window_then(words, window));
+    json_append_text(m->build, list, window_height(words, window, zone, m->units));
+    json_append_text(m->build, list, window_readings(words, window));
+}
+
+static void extend_hour(const view_maker *m, cJSON *item, const pappus_window_hour *hour)
+{
+    char words[WINDOW_WORDS], clock[PAPPUS_TEXT_SIZE];
+    const pappus_window *window = m->answer->window;
+    window_clock(clock, window, m->answer->plan->site.time_zone, hour->time_utc_s);
+    json_add_text(m->build, item, "clock", clock);
+    json_add_text(m->build, item, "verdict_words", window_verdict(hour));
+    json_add_text(m->build, item, "limit_words", window_limit(words, hour));
+    json_add_bool(m->build, item, "judged", !hour->why);
+    json_add_bool(m->build, item, "is_best", window->go && hour == &window->hours[window->best]);
+    json_add_number(m->build, item, "inside_chance", hour->why ? NAN : hour->inside_field.value);
+}
+
+static void extend_window(const view_maker *m)
+{
+    const pappus_window *window = m->answer->window;
+    cJSON *to = at(m->root, "window");
+    if (!window) return;
+    add_window_words(m, to);
+    cJSON *item = at(to, "hours")->child;
+    for (size_t i = 0; item; i++, item = item->next)
+        extend_hour(m, item, &window->hours[i]);
+}
+
 /* ---------------------------------------------------------- what is set, wind */
 
 static void add_altimeters(const view_maker *m)
@@ -315,6 +354,7 @@ static int extend(const view_maker *m, const pappus_output *output, pappus_error
     extend_heights(m);
     extend_outcomes(m);
     extend_drivers(m);
+    extend_window(m);
     add_altimeters(m);
     add_entries(m, "given", false);
     add_entries(m, "assumed", true);

@@ -10,8 +10,8 @@
 /** Free *out with cJSON_Delete; call under the C locale. */
 int report_view(cJSON **out, const pappus_output *output, pappus_error *err);
 
-/** Adds the drawings as text: "map_svg", "outcomes_svg", "near_svg", "trade_svg", "rose_svg"
- * (all but the first null without), and
+/** Adds the drawings as text: "map_svg", "outcomes_svg", "near_svg", "trade_svg", "rose_svg",
+ * "window_svg" (all but the first null without), and
  * to each row of the trade its contours on the map; report_drawings.c. */
 int report_add_drawings(json_builder *build, cJSON *root, const pappus_output *output,
                         pappus_error *err);

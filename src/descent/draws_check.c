@@ -1,0 +1,84 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Whether a plan's quantities make a flight: something fires each canopy, means are
+ * physical, steady rates are of a kind that the models hold for. */
+#include "draws_table.h"
+
+#include "error.h"
+#include "uncertain.h"
+
+#include <math.h>
+
+/* Steady rate under a canopy past which drag coefficients of canopies are not
+ * known; a plan that gives more has a slip in its units. */
+#define STEADY_RATE_MOST_MPS 150.0
+
+int pappus_draws_check_events(const pappus_plan *plan, pappus_error *err)
+{
+    size_t heights = 0;
+    for (size_t a = 0; a < plan->altimeter_count; a++)
+        if (isfinite(plan->altimeters[a].main_height_m)) heights++;
+    if (!plan->drogue.present && !plan->main.present)
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "drogue, main", NULL,
+                           "the rocket has no canopy: give drogue, main or both");
+    if (plan->drogue.present && plan->main.present && heights == 0)
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "altimeters", NULL,
+                           "nothing fires the main: give main_height on an altimeter");
+    if (heights > PAPPUS_TRIGGERS)
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "altimeters", NULL,
+                           "%zu altimeters fire the main: at most %d can be computed", heights,
+                           PAPPUS_TRIGGERS);
+    return PAPPUS_OK;
+}
+
+static int check_rate(const pappus_canopy *canopy, const char *key, double mass_kg,
+                      double density_kgpm3, pappus_error *err)
+{
+    double rate_mps =
+        pappus_steady_rate_mps(mass_kg, pappus_canopy_mean_drag_area_m2(canopy), density_kgpm3);
+    if (rate_mps <= STEADY_RATE_MOST_MPS) return PAPPUS_OK;
+    return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, key, NULL,
+                       "%.1f kg under this canopy comes down at %.0f m/s, the model holds up to "
+                       "%.0f m/s: check its size, its coefficient and the mass",
+                       mass_kg, rate_mps, STEADY_RATE_MOST_MPS);
+}
+
+static int check_quantities(const pappus_draws *draws, pappus_error *err)
+{
+    static const char *const keys[PLAIN_QUANTITIES] = {"rocket.mass",
+                                                       "rocket.ballistic_drag_area",
+                                                       "rocket.tumble_drag_area",
+                                                       "drogue",
+                                                       "main",
+                                                       "main.held_drag_area",
+                                                       "drogue.opening_time",
+                                                       "main.opening_time",
+                                                       "apogee.height",
+                                                       "apogee.speed",
+                                                       "motor_delay",
+                                                       "rocket.hanging_share"};
+    for (size_t i = 0; i < draws->quantity_count; i++) {
+        const quantity *q = &draws->quantities[i];
+        double mean = q->value.mean;
+        /* an exact zero is a drag area or a time; a spread about zero is not */
+        bool zero_counts = q->value.distribution == PAPPUS_EXACT && i != MASS && i != APOGEE_HEIGHT;
+        if (!pappus_is_present(q->value) || mean > q->above) continue;
+        if (zero_counts && mean == q->above) continue;
+        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL,
+                           i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay", NULL,
+                           "its mean is %g (SI units) and must be above %g", mean, q->above);
+    }
+    return PAPPUS_OK;
+}
+
+int pappus_draws_check(const pappus_draws *draws, const pappus_air *air, pappus_error *err)
+{
+    int status = check_quantities(draws, err);
+    double mass_kg = draws->quantities[MASS].value.mean;
+    double apogee_m = draws->quantities[APOGEE_HEIGHT].value.mean;
+    if (status == PAPPUS_OK && draws->has_drogue)
+        status = check_rate(&draws->drogue, "drogue", mass_kg,
+                            pappus_air_density_kgpm3(air, apogee_m), err);
+    if (status == PAPPUS_OK && draws->has_main)
+        status = check_rate(&draws->main, "main", mass_kg, pappus_air_density_kgpm3(air, 0.0), err);
+    return status;
+}
