@@ -27,9 +27,6 @@ typedef struct {
 
 int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *log);
 void pappus_field_free(pappus_field *field);
-/** The limit of a keep-out area: its own, else limits.keep_out; NaN: none. field NULL: none
- * has its own. */
-double pappus_keep_out_limit(const pappus_field *field, const pappus_plan *plan, size_t area);
 
 #ifdef __cplusplus
 }

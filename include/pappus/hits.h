@@ -40,6 +40,9 @@ void pappus_hits_free(pappus_hits *hits);
 /** Chance of an area given an outcome: of led landings where there are any, else counted. */
 pappus_estimate pappus_hits_keep_out_given(const pappus_hits *hits, size_t area,
                                            pappus_outcome outcome, double confidence);
+/** The limit of a keep-out area: its own, else limits.keep_out; NaN: none. field NULL: none
+ * has its own. */
+double pappus_keep_out_limit(const pappus_field *field, const pappus_plan *plan, size_t area);
 /** Share over all outcomes. Inside: NaN without a boundary. */
 pappus_estimate pappus_hits_inside(const pappus_hits *hits, double confidence);
 pappus_estimate pappus_hits_keep_out(const pappus_hits *hits, size_t area, double confidence);

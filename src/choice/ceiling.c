@@ -284,7 +284,8 @@ static int is_go(bool *go, pappus_limit_kind *limit, size_t *area, scan *s, size
         *limit = PAPPUS_LIMIT_INSIDE_FIELD;
     }
     for (size_t k = 0; k < hits.keep_out_count && *go; k++) {
-        if (!(pappus_hits_keep_out(&hits, k, 0.95).value > limits->keep_out)) continue;
+        double bound = pappus_keep_out_limit(s->given->field, s->given->plan, k);
+        if (!(pappus_hits_keep_out(&hits, k, 0.95).value > bound)) continue;
         *go = false;
         *limit = PAPPUS_LIMIT_KEEP_OUT;
         *area = k;

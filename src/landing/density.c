@@ -21,23 +21,6 @@
 #define LEAST_BANDWIDTH_M 0.1
 #define FLOOR_STEPS 1.5 /* least bandwidth, in steps of the widest grid of all outcomes */
 
-static void put_mass(double *at, size_t row, const double part[2], double mass)
-{
-    at[0] += mass * (1.0 - part[0]) * (1.0 - part[1]);
-    at[1] += mass * part[0] * (1.0 - part[1]);
-    at[row] += mass * (1.0 - part[0]) * part[1];
-    at[row + 1] += mass * part[0] * part[1];
-}
-
-void pappus_grid_share(double *mass, const pappus_grid *grid, double east_m, double north_m,
-                       double share)
-{
-    size_t node;
-    double place[2], part[2];
-    to_grid(place, grid, east_m, north_m);
-    if (find_cell(&node, part, grid, place)) put_mass(mass + node, grid->nodes[0], part, share);
-}
-
 /* -------------------------------------------------------------- convolution */
 
 #define TAPS_MOST ((size_t)(REACH * WIDEST * NODES_PER_BANDWIDTH) + 2)
@@ -202,7 +185,7 @@ static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width
         size_t node;
         place_in_nodes(place, work, grid, i);
         if (work->width[i] != width || !grid_cell(&node, part, grid, place)) continue;
-        put_mass(work->mass + node, nx, part, each);
+        grid_put(work->mass + node, nx, part, each);
     }
 }
 

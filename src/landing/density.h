@@ -27,10 +27,6 @@
 #include "grid.h"
 #include "statistics.h"
 
-/** Shares a mass out to the four nodes of mass[nodes[1]][nodes[0]] about a place (linear
- * binning); what lies outside is lost. */
-void pappus_grid_share(double *mass, const pappus_grid *grid, double east_m, double north_m,
-                       double share);
 /** Adds the mass on the nodes, smoothed by Gaussian kernels along the axes, to the grid's
  * values. row: room for one row of nodes. Up to 6 steps to a bandwidth. */
 void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,

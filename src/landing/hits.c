@@ -157,3 +157,9 @@ pappus_estimate pappus_hits_keep_out(const pappus_hits *hits, size_t area, doubl
         strata[h] = pappus_hits_keep_out_given(hits, area, (pappus_outcome)h, confidence);
     return pappus_strata_estimate(hits->probability, strata);
 }
+
+double pappus_keep_out_limit(const pappus_field *field, const pappus_plan *plan, size_t area)
+{
+    double own = field && field->keep_out_limit ? field->keep_out_limit[area] : NAN;
+    return isnan(own) ? plan->limits.keep_out : own;
+}

@@ -126,8 +126,8 @@ int field_density(pappus_grid *out, const field_sample *sample, double chance, d
     for (size_t i = 0; i < sample->count && status == PAPPUS_OK; i++) {
         if (!sample->counts[i]) continue;
         double e = sample->east_m[i], n = sample->north_m[i];
-        pappus_grid_share(mass, out, e, n,
-                          sample->weight[i] / start_of_radius(&start, radius2(&start, e, n)));
+        grid_share(mass, out, e, n,
+                   sample->weight[i] / start_of_radius(&start, radius2(&start, e, n)));
     }
     if (status == PAPPUS_OK) {
         const double bandwidth_m[2] = {bandwidth * start.scale_m[0], bandwidth * start.scale_m[1]};

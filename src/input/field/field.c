@@ -236,7 +236,8 @@ static int read_disc(reading *to, const pappus_inline_area *disc, const char *ke
                               "than 0, at most 100 km)");
     int status = disc_make(&area, distance * sin(bearing), distance * cos(bearing),
                            disc->radius_m / cos(PI / DISC_POINTS));
-    if (status == PAPPUS_OK) status = keep_out_add(to->field, &area, disc->name, disc->limit, disc->people);
+    if (status == PAPPUS_OK)
+        status = keep_out_add(to->field, &area, disc->name, disc->limit, disc->people);
     pappus_area_clear(&area);
     return status == PAPPUS_OK ? PAPPUS_OK : memory_fault(to->log);
 }

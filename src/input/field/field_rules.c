@@ -100,8 +100,8 @@ int pappus_field_rules(pappus_field *field, const pappus_plan *plan, pappus_log 
     const pappus_field_source *source = &plan->field;
     int worst = take(field->keep_out_limit, field, source->limits, source->limit_count, "limits",
                      plan, log);
-    int status = take(field->keep_out_people, field, source->people, source->people_count,
-                      "people", plan, log);
+    int status = take(field->keep_out_people, field, source->people, source->people_count, "people",
+                      plan, log);
     if (status > worst) worst = status;
     if (worst == PAPPUS_OK) caution(field, plan, log);
     return worst;
