@@ -16,7 +16,8 @@
 #define MARGIN 5.0   /* scatters about the area at which cells begin */
 #define NEAREST 48   /* falls that tell of the place they land near */
 #define LEAST_SCATTER_M 1.0
-#define FEW 8 /* profiles, of each of which a cell's likeliest point is looked for */
+#define WIDER 1.2 /* a scatter is taken as so much more: too narrow an aim costs most */
+#define FEW 8     /* profiles, of each of which a cell's likeliest point is looked for */
 
 /* --------------------------------------------------------------------- map */
 
@@ -119,7 +120,7 @@ void rare_map_localise(rare_map *map, size_t count, const double (*x_m)[2], cons
     for (int a = 0; a < 2; a++)
         map->shift_m[a] += off[a];
     double variance = 0.5 * (off2 - off[0] * off[0] - off[1] * off[1]);
-    map->scatter_m = fmax(sqrt(fmax(variance, 0.0)), LEAST_SCATTER_M);
+    map->scatter_m = fmax(WIDER * sqrt(fmax(variance, 0.0)), LEAST_SCATTER_M);
 }
 
 /* --------------------------------------------------------------------- box */

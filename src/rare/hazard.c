@@ -19,6 +19,7 @@
 
 #define WIDE_OF_FIELD 3000 /* wide landings of an outcome, where a field is made */
 #define WIDE_OF_AREAS 500  /* where it is not */
+#define AIMED 3000         /* at one area, of the likeliest outcome */
 #define LEAST_PART 0.1     /* of the least level: no outcome's field goes on under it */
 
 const double pappus_hazard_levels[PAPPUS_HAZARD_LEVELS] = {
@@ -248,6 +249,7 @@ int pappus_hazard_find(pappus_hazard **out, pappus_hits *hits, const pappus_give
                                 .threads = run.threads,
                                 .effort = options->effort > 0 ? options->effort : 1,
                                 .wide = options->field ? WIDE_OF_FIELD : WIDE_OF_AREAS,
+                                .aimed = AIMED,
                                 .descend = rare_descend_engine}};
     int status = w->hazard ? find(w, err) : pappus_fail_memory(err);
     if (status == PAPPUS_OK)

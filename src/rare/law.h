@@ -21,7 +21,7 @@
 #include "wind_lean.h"
 
 /** Chance beyond which no landing is led. */
-#define LAW_BEYOND 1e-9
+#define LAW_BEYOND 1e-10
 #define LAW_KNOTS 400
 
 typedef struct {

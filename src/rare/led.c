@@ -23,14 +23,16 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define SCOUTS 256 /* falls that tell where led ones land */
-#define COUNTED 50 /* hits that tell enough by themselves */
-#define PLAIN 400  /* landings of the flight's own law */
-#define AIMED 3000 /* landings for one area over all outcomes */
-#define AIMED_LEAST 800
+#define SCOUTS 256       /* falls that tell where led ones land */
+#define SCOUTS_OF_AIM 96 /* of one aim, in each of ROUNDS */
+#define ROUNDS 2
+#define COUNTED 50      /* hits that tell enough by themselves */
+#define PLAIN 400       /* landings of the flight's own law */
+#define LEAST_PART 0.27 /* of the landings for an area that any outcome gets */
 #define FEW_HITS 20
 #define FEW_EFFECTIVE 8.0
 #define SCOUT_INDEX (UINT64_C(0x8100) << 32)
+#define AIM_INDEX (UINT64_C(1) << 20) /* more than the landings of one aim's scouts */
 #define LED_INDEX (UINT64_C(0x8000) << 32)
 /* Upper 97.5 % limit of no events, times which one more weighs: -ln 0.025 */
 #define NO_EVENTS 3.6888794541139363
@@ -75,7 +77,8 @@ static rare_range range_of(const led_task *task, const pappus_draws *draws, cons
                         .first_index = first_index + ((uint64_t)outcome << 32),
                         .descend = task->descend,
                         .descend_context = task->descend_context,
-                        .threads = task->threads};
+                        .threads = task->threads,
+                        .wide_speed = outcome == PAPPUS_NO_CANOPY};
 }
 
 /* Where the scouts were led and where they landed. */
@@ -91,24 +94,23 @@ static void scouted_clear(scouted *s)
     free(s->at_m);
 }
 
-static int scout(scouted *out, const rare_range *range, pappus_error *err)
+static int scout(scouted *out, const rare_range *range, const size_t *part, pappus_error *err)
 {
-    const size_t part[2] = {0, SCOUTS};
     rare_shots shots;
-    *out = (scouted){.count = SCOUTS};
     int status = rare_shots_fly(&shots, range, part, err);
     if (status != PAPPUS_OK) return status;
-    out->x_m = malloc(SCOUTS * sizeof *out->x_m);
-    out->at_m = malloc(SCOUTS * sizeof *out->at_m);
+    *out = (scouted){.count = shots.count,
+                     .x_m = malloc(shots.count * sizeof *out->x_m),
+                     .at_m = malloc(shots.count * sizeof *out->at_m)};
     if (!out->x_m || !out->at_m) status = pappus_fail_memory(err);
-    for (size_t i = 0; status == PAPPUS_OK && i < SCOUTS; i++)
+    for (size_t i = 0; status == PAPPUS_OK && i < shots.count; i++)
         for (int a = 0; a < 2; a++) {
             out->x_m[i][a] = shots.x_m[i][a];
             out->at_m[i][a] = a == 0 ? shots.east_m[i] : shots.north_m[i];
         }
     rare_shots_clear(&shots);
     if (status == PAPPUS_OK)
-        rare_map_fit(&out->map, SCOUTS, (const double(*)[2])out->x_m,
+        rare_map_fit(&out->map, out->count, (const double(*)[2])out->x_m,
                      (const double(*)[2])out->at_m);
     return status;
 }
@@ -122,28 +124,50 @@ static void nearest_in_bounds(double out_m[2], const pappus_area *area, const do
         out_m[a] = fmin(fmax(to_m[a], bounds[a]), bounds[2 + a]);
 }
 
-static int aim_at(rare_aim *out, const led_task *task, const rare_law *law, const scouted *from,
-                  size_t area, pappus_error *err)
+static void localise(rare_map *map, const scouted *from, const double near_m[2])
 {
-    rare_map map = from->map;
-    double near_m[2] = {0.0, 0.0};
-    nearest_in_bounds(near_m, &task->field->keep_outs[area], law->origin_m[0]);
-    rare_map_localise(&map, from->count, (const double(*)[2])from->x_m,
+    rare_map_localise(map, from->count, (const double(*)[2])from->x_m,
                       (const double(*)[2])from->at_m, near_m);
-    return rare_aim_build(out, law, &map, task->shapes->keep_outs[area],
-                          &task->field->keep_outs[area], err);
+}
+
+/* Aims by what the scouts tell, sends scouts by that aim and aims again by what these tell:
+ * falls that are led far land where none did before (an apogee upwind of a wind that has
+ * turned round lies on the other side). */
+static int aim_at(rare_aim *out, const led_task *task, const rare_range *scouts,
+                  const scouted *from, size_t area, pappus_error *err)
+{
+    const pappus_area *shape = &task->field->keep_outs[area];
+    const size_t part[3] = {0, 0, SCOUTS_OF_AIM};
+    rare_map map = from->map;
+    rare_range range = *scouts;
+    double near_m[2] = {0.0, 0.0};
+    nearest_in_bounds(near_m, shape, range.law->origin_m[0]);
+    localise(&map, from, near_m);
+    int status = rare_aim_build(out, range.law, &map, task->shapes->keep_outs[area], shape, err);
+    range.aim_count = 1;
+    range.aims = out;
+    for (uint64_t round = 0; round < ROUNDS && out->in_reach && status == PAPPUS_OK; round++) {
+        scouted more = {0};
+        range.first_index = scouts->first_index + AIM_INDEX * (1 + ROUNDS * area + round);
+        status = scout(&more, &range, part, err);
+        if (status == PAPPUS_OK) localise(&map, &more, near_m);
+        if (status == PAPPUS_OK)
+            status =
+                rare_aim_build(out, range.law, &map, task->shapes->keep_outs[area], shape, err);
+        scouted_clear(&more);
+    }
+    return status;
 }
 
 /* What is foreseen of an area over what it is in all outcomes is not known here: every
  * outcome gets the same, less where its chance can hardly matter. */
 static size_t share_of(const led_task *task, double chance)
 {
-    double whole = (double)AIMED * task->effort;
-    double least = (double)AIMED_LEAST * task->effort;
+    double whole = (double)task->aimed * task->effort, least = whole * LEAST_PART;
     return (size_t)fmin(fmax(whole * fmin(chance * 2.0, 1.0), least), whole);
 }
 
-static int make_aims(aims *out, const led_task *task, const rare_law *law, const scouted *from,
+static int make_aims(aims *out, const led_task *task, const rare_range *scouts, const scouted *from,
                      pappus_outcome outcome, pappus_error *err)
 {
     size_t areas = task->shapes ? task->shapes->keep_out_count : 0;
@@ -158,7 +182,7 @@ static int make_aims(aims *out, const led_task *task, const rare_law *law, const
         out->aim_of[k] = NO_AIM;
         if (task->hits->keep_out[k][outcome] >= COUNTED) continue;
         rare_aim *aim = &out->aims[out->count];
-        status = aim_at(aim, task, law, from, k, err);
+        status = aim_at(aim, task, scouts, from, k, err);
         out->aim_of[k] = aim->in_reach ? (int)out->count : OUT_OF_REACH;
         if (!aim->in_reach) continue;
         out->landings[SHOTS_AIMED + out->count++] =
@@ -266,10 +290,11 @@ int led_outcome_by_law(led_outcome *out, const led_task *task, const pappus_draw
                          .law = *law,
                          .area_count = task->shapes ? task->shapes->keep_out_count : 0};
     *law = (rare_law){0};
+    const size_t part[2] = {0, SCOUTS};
     rare_range range = range_of(task, draws, &out->law, outcome, SCOUT_INDEX);
     out->areas = calloc(out->area_count + 1, sizeof *out->areas);
-    int status = out->areas ? scout(&from, &range, err) : pappus_fail_memory(err);
-    if (status == PAPPUS_OK) status = make_aims(&aimed, task, &out->law, &from, outcome, err);
+    int status = out->areas ? scout(&from, &range, part, err) : pappus_fail_memory(err);
+    if (status == PAPPUS_OK) status = make_aims(&aimed, task, &range, &from, outcome, err);
     if (status == PAPPUS_OK) {
         range.first_index = LED_INDEX + ((uint64_t)outcome << 32);
         range.aim_count = aimed.count;

@@ -18,7 +18,8 @@ typedef struct {
     pappus_random random;
     int threads;
     unsigned effort;
-    size_t wide; /**< landings of the wide density */
+    size_t wide;  /**< landings of the wide density */
+    size_t aimed; /**< the most for one area of an outcome */
     rare_descend descend;
     void *descend_context;
 } led_task;

@@ -12,6 +12,7 @@
 #include <stdlib.h>
 
 #define NUMBERS 6 /* uniform ones of a landing: three to lead it, three for its law */
+#define SPEED_NUMBER 6
 
 int rare_descend_engine(void *context, const pappus_air *air, size_t count,
                         const pappus_fall *falls, const float *u_mps, const float *v_mps,
@@ -105,6 +106,29 @@ static void lead(workspace *space, const rare_range *range)
                            space->v_mps);
 }
 
+/* Of the two laws of the speed: the mixture's density over the flight's own. */
+static double speed_ratio(double z)
+{
+    return 0.5 + 0.5 / SHOTS_WIDE_SPEED *
+                     exp(0.5 * z * z * (1.0 - 1.0 / (SHOTS_WIDE_SPEED * SHOTS_WIDE_SPEED)));
+}
+
+/* The speed at apogee that leads a body without canopy. */
+static void lead_speed(workspace *space, const rare_range *range)
+{
+    double mean_mps, sd_mps;
+    if (!range->wide_speed || !pappus_draws_speed_law(&mean_mps, &sd_mps, range->draws)) return;
+    for (size_t l = 0; l < PAPPUS_LANES; l++) {
+        double *speed_mps = pappus_drawn_speed_mps(&space->drawn[l]);
+        double z = (*speed_mps - mean_mps) / sd_mps;
+        double uniform = pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE,
+                                               SPEED_NUMBER, space->index[l], 0);
+        if (space->led[l] && uniform < 0.5) z *= SHOTS_WIDE_SPEED;
+        *speed_mps = mean_mps + sd_mps * z;
+        space->point[l].led *= speed_ratio(z);
+    }
+}
+
 static double weight_of(const rare_shots *shots, const rare_range *range, const rare_point *point)
 {
     double led = 0.0;
@@ -155,6 +179,7 @@ static int fly_block(rare_shots *shots, const rare_range *range, workspace *spac
     pappus_draws_values(space->drawn, range->draws, PAPPUS_LANES, space->index, space->outcome,
                         &redraws);
     lead(space, range);
+    lead_speed(space, range);
     pappus_draws_winds(space->drawn, range->draws, count, air, space->u_mps, space->v_mps);
     pappus_draws_assemble(space->falls, range->draws, count, space->outcome, space->drawn);
     int status = range->descend(range->descend_context, air, count, space->falls, space->u_mps,

@@ -15,6 +15,10 @@
 #define SHOTS_WIDE 1
 #define SHOTS_AIMED 2
 
+/** A body without canopy goes where its speed at apogee takes it, more than with the wind:
+ * led ones draw that speed from the law itself or, as often, from one this much wider. */
+#define SHOTS_WIDE_SPEED 2.5
+
 /** Brings down the falls of a block, as pappus_engine_run does. */
 typedef int (*rare_descend)(void *context, const pappus_air *air, size_t count,
                             const pappus_fall *falls, const float *u_mps, const float *v_mps,
@@ -35,6 +39,7 @@ typedef struct {
     int threads; /**< 0: all; the same on any number of threads */
     size_t aim_count;
     const rare_aim *aims;
+    bool wide_speed; /**< led landings: see SHOTS_WIDE_SPEED */
 } rare_range;
 
 typedef struct {
