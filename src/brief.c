@@ -17,6 +17,8 @@
 
 #define LOOKS 5 /* n * 2^k, k = 0 ... 4 */
 #define DECIDE_CONFIDENCE 0.99
+#define COUNTED_LIMIT 1e-3  /* a smaller one is not decided by counting the landings of a look */
+#define QUICK_SHARE 0.1     /* least share of the landings for an outcome in a first look */
 #define REDRAWN_SHARE 0.001 /* of the draws that could be redrawn: told above it */
 
 typedef struct {
@@ -81,6 +83,18 @@ static void forget_landings(pappus_answer *answer)
     answer->cloud = NULL;
 }
 
+/* Is there a keep-out on which to decide; in a first look, one whose limit is too small for
+ * counted landings? */
+static bool keep_outs_decide(const brief_work *work)
+{
+    const pappus_answer *answer = work->answer;
+    double most = work->parts & PAPPUS_PART_QUICK ? COUNTED_LIMIT : INFINITY;
+    for (size_t k = 0; k < answer->hits->keep_out_count; k++)
+        if (pappus_keep_out_limit(answer->field, answer->plan, k) < most)
+            return work->parts & PAPPUS_PART_DECISION;
+    return false;
+}
+
 /* What is too seldom to be counted: for the keep-outs' limits, and where not to stand. */
 static int lead_landings(brief_work *work, size_t effort)
 {
@@ -89,8 +103,7 @@ static int lead_landings(brief_work *work, size_t effort)
     hazard.run = work->run;
     hazard.field = work->parts & (PAPPUS_PART_HAZARD | PAPPUS_PART_CREWS);
     hazard.effort = (unsigned)effort;
-    bool decides = (work->parts & PAPPUS_PART_DECISION) && answer->hits->keep_out_count > 0;
-    if (!hazard.field && !decides) return PAPPUS_OK;
+    if (!hazard.field && !keep_outs_decide(work)) return PAPPUS_OK;
     return pappus_hazard_find(&answer->hazard, answer->hits, &work->given, answer->cloud, &hazard,
                               &work->error);
 }
@@ -102,6 +115,9 @@ static int sample_landings(brief_work *work, size_t times)
     pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
     scatter.run = work->run;
     scatter.run.landings = work->run.landings * times;
+    if (work->parts & PAPPUS_PART_QUICK)
+        scatter.stratum_minimum =
+            fmin(scatter.stratum_minimum, QUICK_SHARE * (double)scatter.run.landings);
     int status = pappus_scatter(&answer->cloud, answer->plan, answer->air, &scatter, &work->error);
     if (status != PAPPUS_OK) return status;
     status = pappus_hits_count(&answer->hits, answer->cloud, answer->field, work->run.threads,
@@ -133,7 +149,8 @@ static int look(brief_work *work, size_t times)
 static int look_until_decided(brief_work *work)
 {
     pappus_answer *answer = work->answer;
-    for (size_t k = 0; k < LOOKS; k++) {
+    size_t looks = work->parts & PAPPUS_PART_QUICK ? 1 : LOOKS;
+    for (size_t k = 0; k < looks; k++) {
         int status = look(work, (size_t)1 << k);
         if (status != PAPPUS_OK) return status;
         answer->looks = k + 1;
@@ -179,6 +196,7 @@ static int draw_zones(brief_work *work)
     pappus_answer *answer = work->answer;
     pappus_zones_options zones = PAPPUS_ZONES_OPTIONS_INIT;
     zones.contours = work->parts & PAPPUS_PART_CONTOURS;
+    zones.coarse = work->parts & PAPPUS_PART_QUICK;
     zones.threads = work->run.threads;
     return pappus_zones_build(&answer->zones, answer->cloud, answer->plan, answer->hits, &zones,
                               &work->error);

@@ -86,10 +86,11 @@ typedef struct {
     bool contours; /**< compute them */
     int threads;
     double confidence; /**< of the intervals, 0.95 */
+    bool coarse;       /**< a coarser grid under the contours: quick, edges less smooth */
 } pappus_zones_options;
 #define PAPPUS_ZONES_OPTIONS_INIT                                                                  \
     {                                                                                              \
-        true, 0, 0.95                                                                              \
+        true, 0, 0.95, false                                                                       \
     }
 
 /** hits: of this cloud, for the shares; NULL: none are told. */

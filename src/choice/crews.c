@@ -332,9 +332,10 @@ static int search_density(search *s, size_t h, const pappus_strata *strata, papp
     double floor_m;
     pappus_sample sample = pappus_strata_outcome(strata, (int)h);
     if (sample.count == 0 || !is_fast(s, &s->zones->outcomes[h])) return PAPPUS_OK;
-    int status = pappus_density_floor(&floor_m, s->cloud, strata, err);
+    int status = pappus_density_floor(&floor_m, s->cloud, strata, PAPPUS_GRID_FINE, err);
     if (status == PAPPUS_OK)
-        status = pappus_density_of_outcome(&s->density[h], s->cloud, &sample, floor_m, err);
+        status = pappus_density_of_outcome(&s->density[h], s->cloud, &sample, floor_m,
+                                           PAPPUS_GRID_FINE, err);
     s->has_density[h] = status == PAPPUS_OK;
     return status;
 }

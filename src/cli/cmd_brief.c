@@ -14,9 +14,12 @@ static int write_answers(const cli_request *request, pappus_answer **answers)
                                     .crs = request->crs,
                                     .alternatives = request->compare};
     pappus_error error = {0};
+    cli_watch watch;
     if (!request->output) return -1;
+    cli_writing_begin(&watch, request);
     int status = pappus_answers_write((const pappus_answer *const *)answers,
                                       request->argument_count, request->output, &options, &error);
+    cli_watch_end(&watch);
     return status == PAPPUS_OK ? -1 : cli_fault(&error);
 }
 

@@ -2,6 +2,16 @@
  * pappus scatter: landings, ellipses and contours, no decision. */
 #include "commands.h"
 
+static int write_layers(const cli_request *request, const pappus_answer *answer,
+                        const pappus_write_options *options, pappus_error *err)
+{
+    cli_watch watch;
+    cli_writing_begin(&watch, request);
+    int status = pappus_answer_write(answer, request->output, options, err);
+    cli_watch_end(&watch);
+    return status;
+}
+
 static int write_and_print(const cli_request *request, const pappus_answer *answer)
 {
     pappus_write_options options = {
@@ -10,7 +20,7 @@ static int write_and_print(const cli_request *request, const pappus_answer *answ
     pappus_error error = {0};
     char *text = NULL;
     int status = PAPPUS_OK;
-    if (request->output) status = pappus_answer_write(answer, request->output, &options, &error);
+    if (request->output) status = write_layers(request, answer, &options, &error);
     if (status == PAPPUS_OK)
         status = request->json ? pappus_answer_summary(&text, answer, &error)
                                : pappus_answer_text(&text, answer, &layout, &error);

@@ -76,5 +76,7 @@ typedef struct {
 /** Fills *run with what the request asks, watched until the end. */
 void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request);
 void cli_watch_end(cli_watch *w);
+/** The writing of files as a stage of its own, after the answer is there. */
+void cli_writing_begin(cli_watch *w, const cli_request *request);
 
 #endif

@@ -169,8 +169,15 @@ void cli_watch_begin(cli_watch *w, pappus_run *run, const cli_request *request)
 void cli_watch_end(cli_watch *w)
 {
     end_stage(w);
+    w->stage = NULL;
     int wiped = w->columns - 1 < BAR_FRAME + 30 ? w->columns - 1 : BAR_FRAME + 30;
     if (w->drawn) fprintf(stderr, "\r%*s\r", wiped, "");
+}
+
+void cli_writing_begin(cli_watch *w, const cli_request *request)
+{
+    *w = (cli_watch){.timings = request->timings};
+    begin_stage(w, "writing");
 }
 
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,

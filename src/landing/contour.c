@@ -127,6 +127,7 @@ typedef struct {
     const pappus_cloud *cloud;
     const pappus_strata *strata;
     double floor_m;
+    pappus_grid_detail detail;
     pappus_density density[PAPPUS_OUTCOMES];
     pappus_error error[PAPPUS_OUTCOMES + 1];
     int status[PAPPUS_OUTCOMES + 1];
@@ -147,8 +148,9 @@ static void find_densities(build_work *build, int threads)
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
         pappus_sample sample = pappus_strata_outcome(build->strata, h);
         if (sample.count > 0)
-            build->status[h] = pappus_density_of_outcome(&build->density[h], build->cloud, &sample,
-                                                         build->floor_m, &build->error[h]);
+            build->status[h] =
+                pappus_density_of_outcome(&build->density[h], build->cloud, &sample, build->floor_m,
+                                          build->detail, &build->error[h]);
     }
 }
 
@@ -157,7 +159,8 @@ static int contours_of_all(pappus_contour all[PAPPUS_LEVELS], const build_work *
 {
     pappus_sample sample = pappus_strata_all(build->strata);
     pappus_density density;
-    int status = pappus_density_of_all(&density, build->cloud, build->strata, build->density, err);
+    int status = pappus_density_of_all(&density, build->cloud, build->strata, build->density,
+                                       build->detail, err);
     if (status == PAPPUS_OK) status = fill_contours(all, build->cloud, &sample, &density, err);
     pappus_density_clear(&density);
     return status;
@@ -189,16 +192,16 @@ static void blank(pappus_contour contours[PAPPUS_LEVELS])
 
 int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
                           pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS],
-                          const pappus_cloud *cloud, const pappus_strata *strata, int threads,
-                          pappus_error *err)
+                          const pappus_cloud *cloud, const pappus_strata *strata,
+                          pappus_grid_detail detail, int threads, pappus_error *err)
 {
     blank(all);
     for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++)
         blank(outcomes[h]);
     if (cloud->count == 0) return PAPPUS_OK;
     if (threads <= 0) threads = omp_get_max_threads();
-    build_work build = {.cloud = cloud, .strata = strata};
-    int status = pappus_density_floor(&build.floor_m, cloud, strata, err);
+    build_work build = {.cloud = cloud, .strata = strata, .detail = detail};
+    int status = pappus_density_floor(&build.floor_m, cloud, strata, detail, err);
     if (status == PAPPUS_OK) {
         find_densities(&build, threads);
         status = first_failure(&build, err);

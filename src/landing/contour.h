@@ -13,7 +13,7 @@
 #ifndef PAPPUS_LANDING_CONTOUR_H
 #define PAPPUS_LANDING_CONTOUR_H
 
-#include "statistics.h"
+#include "density.h"
 
 /** Contours of all together and of each outcome that has landings; those of an outcome
  * without are left {0}. outcomes may be NULL: not wanted. threads 0: all; the same on
@@ -21,8 +21,8 @@
  * landings leaves all {0}. */
 int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
                           pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS],
-                          const pappus_cloud *cloud, const pappus_strata *strata, int threads,
-                          pappus_error *err);
+                          const pappus_cloud *cloud, const pappus_strata *strata,
+                          pappus_grid_detail detail, int threads, pappus_error *err);
 void pappus_contours_clear(pappus_contour contours[PAPPUS_LEVELS]);
 
 #endif

@@ -11,15 +11,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NODES_PER_BANDWIDTH 3.0
-#define OUTCOME_NODES 512 /* at most, along an axis */
-#define ALL_NODES 1024
-#define REACH 4.0 /* bandwidths at which a kernel is cut off */
-#define WIDTHS 3  /* widenings: 2^(k/2) */
+#define NODES_PER_BANDWIDTH 3.0 /* of the finer grid */
+#define REACH 4.0               /* bandwidths at which a kernel is cut off */
+#define WIDTHS 3                /* widenings: 2^(k/2) */
 #define WIDEST 2.0
 #define OWN_PART 3.0 /* see widen_bandwidth */
 #define LEAST_BANDWIDTH_M 0.1
 #define FLOOR_STEPS 1.5 /* least bandwidth, in steps of the widest grid of all outcomes */
+
+static const struct {
+    double per_bandwidth;      /* nodes */
+    size_t outcome_nodes, all; /* at most, along an axis */
+} details[] = {
+    [PAPPUS_GRID_FINE] = {NODES_PER_BANDWIDTH, 512, 1024}, [PAPPUS_GRID_COARSE] = {2.0, 160, 256}};
 
 /* -------------------------------------------------------------- convolution */
 
@@ -150,12 +154,13 @@ static void choose_bandwidth(pappus_density *density, outcome_work *work, const 
     }
 }
 
-static int lay_grid(pappus_density *density, outcome_work *work)
+static int lay_grid(pappus_density *density, outcome_work *work, pappus_grid_detail detail)
 {
     pappus_grid *grid = &density->grid;
     for (int a = 0; a < 2; a++) {
         grid_lay_axis(grid, a, work->cut_m[a], REACH * WIDEST * density->bandwidth_m[a],
-                      density->bandwidth_m[a] / NODES_PER_BANDWIDTH, OUTCOME_NODES);
+                      density->bandwidth_m[a] / details[detail].per_bandwidth,
+                      details[detail].outcome_nodes);
     }
     size_t nodes = grid->nodes[0] * grid->nodes[1];
     free(work->mass);
@@ -284,18 +289,19 @@ static int work_start(outcome_work *work, pappus_density *density, size_t count)
 }
 
 int pappus_density_of_outcome(pappus_density *out, const pappus_cloud *cloud,
-                              const pappus_sample *sample, double floor_m, pappus_error *err)
+                              const pappus_sample *sample, double floor_m,
+                              pappus_grid_detail detail, pappus_error *err)
 {
     outcome_work work;
     *out = (pappus_density){0};
     int status = work_start(&work, out, sample->count);
     if (status == PAPPUS_OK) {
         choose_bandwidth(out, &work, cloud, sample, floor_m);
-        status = lay_grid(out, &work);
+        status = lay_grid(out, &work, detail);
     }
     if (status == PAPPUS_OK) {
         estimate(out, &work);
-        if (widen_bandwidth(out, &work)) status = lay_grid(out, &work);
+        if (widen_bandwidth(out, &work)) status = lay_grid(out, &work, detail);
     }
     if (status == PAPPUS_OK) {
         estimate(out, &work);
@@ -327,7 +333,7 @@ static void hold(double range[2], double value)
 }
 
 int pappus_density_floor(double *out_m, const pappus_cloud *cloud, const pappus_strata *strata,
-                         pappus_error *err)
+                         pappus_grid_detail detail, pappus_error *err)
 {
     double widest_m = 0.0, *values = malloc((cloud->count + 1) * sizeof *values);
     const double *axes[2] = {cloud->east_m, cloud->north_m};
@@ -347,7 +353,7 @@ int pappus_density_floor(double *out_m, const pappus_cloud *cloud, const pappus_
         widest_m = fmax(widest_m, range_m[1] - range_m[0]);
     }
     free(values);
-    *out_m = fmax(LEAST_BANDWIDTH_M, FLOOR_STEPS * widest_m / ALL_NODES);
+    *out_m = fmax(LEAST_BANDWIDTH_M, FLOOR_STEPS * widest_m / (double)details[detail].all);
     return PAPPUS_OK;
 }
 
@@ -364,7 +370,8 @@ static void grid_ranges(double range_m[2][2], const pappus_grid *grid)
 }
 
 static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
-                           const pappus_density outcomes[PAPPUS_OUTCOMES])
+                           const pappus_density outcomes[PAPPUS_OUTCOMES],
+                           pappus_grid_detail detail)
 {
     double range_m[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}}, finest_m = INFINITY;
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
@@ -375,7 +382,8 @@ static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
     }
     grid->axis[0] = 1.0;
     for (int a = 0; a < 2; a++)
-        grid_lay_axis(grid, a, range_m[a], 0.0, finest_m / NODES_PER_BANDWIDTH, ALL_NODES);
+        grid_lay_axis(grid, a, range_m[a], 0.0, finest_m / details[detail].per_bandwidth,
+                      details[detail].all);
     grid->per_m2 = calloc(grid->nodes[0] * grid->nodes[1], sizeof *grid->per_m2);
     return grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
@@ -416,13 +424,14 @@ static void read_at_landings(pappus_density *all, const pappus_cloud *cloud,
 
 int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
                           const pappus_strata *strata,
-                          const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_error *err)
+                          const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_grid_detail detail,
+                          pappus_error *err)
 {
     *out = (pappus_density){0};
     out->at_per_m2 = malloc((cloud->count + 1) * sizeof *out->at_per_m2);
     out->others_per_m2 = malloc((cloud->count + 1) * sizeof *out->others_per_m2);
     if (!out->at_per_m2 || !out->others_per_m2 ||
-        lay_common_grid(&out->grid, strata, outcomes) != PAPPUS_OK) {
+        lay_common_grid(&out->grid, strata, outcomes, detail) != PAPPUS_OK) {
         pappus_density_clear(out);
         return pappus_fail_memory(err);
     }

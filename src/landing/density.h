@@ -40,19 +40,24 @@ typedef struct {
     double *others_per_m2; /**< the same by all other landings (leave-one-out) */
 } pappus_density;
 
+/** How fine: for the zones of an answer, or for a first look at them. */
+typedef enum { PAPPUS_GRID_FINE, PAPPUS_GRID_COARSE } pappus_grid_detail;
+
 /** The density of one outcome. floor_m: least bandwidth. */
 int pappus_density_of_outcome(pappus_density *out, const pappus_cloud *cloud,
-                              const pappus_sample *sample, double floor_m, pappus_error *err);
+                              const pappus_sample *sample, double floor_m,
+                              pappus_grid_detail detail, pappus_error *err);
 /** The density of all, from those of the outcomes (entries of outcomes without
  * landings are not looked at). */
 int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
                           const pappus_strata *strata,
-                          const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_error *err);
+                          const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_grid_detail detail,
+                          pappus_error *err);
 void pappus_density_clear(pappus_density *density);
 
 /** Least bandwidth for the zones of a cloud: what a grid over all outcomes can
  * still show, and never under 0.1 m. */
 int pappus_density_floor(double *out_m, const pappus_cloud *cloud, const pappus_strata *strata,
-                         pappus_error *err);
+                         pappus_grid_detail detail, pappus_error *err);
 
 #endif

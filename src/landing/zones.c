@@ -196,11 +196,12 @@ static int fill_all_statistics(pappus_zones *zones, const pappus_cloud *cloud,
 }
 
 static int fill_all_contours(pappus_zones *zones, const pappus_cloud *cloud,
-                             const pappus_strata *strata, int threads, pappus_error *err)
+                             const pappus_strata *strata, pappus_grid_detail detail, int threads,
+                             pappus_error *err)
 {
     pappus_contour of_outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS];
-    int status =
-        pappus_contours_build(zones->all.contours, of_outcomes, cloud, strata, threads, err);
+    int status = pappus_contours_build(zones->all.contours, of_outcomes, cloud, strata, detail,
+                                       threads, err);
     if (status != PAPPUS_OK) return status;
     zones->all.contour_count = zones->all.landings > 0 ? PAPPUS_LEVELS : 0;
     for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
@@ -221,7 +222,9 @@ static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const papp
     if (hits) fill_shares(zones, hits, options->confidence);
     status = fill_all_statistics(zones, cloud, plan, strata, threads, err);
     if (status == PAPPUS_OK && options->contours)
-        status = fill_all_contours(zones, cloud, strata, threads, err);
+        status = fill_all_contours(zones, cloud, strata,
+                                   options->coarse ? PAPPUS_GRID_COARSE : PAPPUS_GRID_FINE, threads,
+                                   err);
     return status;
 }
 

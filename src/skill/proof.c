@@ -167,10 +167,12 @@ static int rank_of(double *out, const pappus_cloud *cloud, const double place_m[
     double floor_m = 0.0;
     size_t higher = 0;
     int status = pappus_strata_build(&strata, cloud, err);
-    if (status == PAPPUS_OK) status = pappus_density_floor(&floor_m, cloud, &strata, err);
+    if (status == PAPPUS_OK)
+        status = pappus_density_floor(&floor_m, cloud, &strata, PAPPUS_GRID_FINE, err);
     pappus_sample sample = pappus_strata_outcome(&strata, PAPPUS_NOMINAL);
     if (status == PAPPUS_OK)
-        status = pappus_density_of_outcome(&density, cloud, &sample, floor_m, err);
+        status =
+            pappus_density_of_outcome(&density, cloud, &sample, floor_m, PAPPUS_GRID_FINE, err);
     if (status == PAPPUS_OK) {
         double here = pappus_grid_at(&density.grid, place_m[0], place_m[1]);
         for (size_t k = 0; k < sample.count; k++)

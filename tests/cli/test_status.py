@@ -133,6 +133,10 @@ class Status(Case):
         status, out, err = run("scatter", self.plan, *FEW, "--timings", "--units", "si")
         self.assertEqual(status, 0)
         self.assertRegex(err, r"\d\.\d{3} s  plan")
+        self.assertNotIn("writing", err)
+        for command in "scatter", "brief":
+            _, _, err = run(command, self.plan, *FEW, "--timings", "-o", self.path("timed"))
+            self.assertRegex(err, r"\d\.\d{3} s  writing\n")
         self.assertIn(" m ", out)
         self.assertNotIn(" ft", out)
         self.assertNotIn("mph", out)

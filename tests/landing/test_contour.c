@@ -161,7 +161,8 @@ static void build(zone_of *zone)
 {
     pappus_error err = {0};
     ck_assert_int_eq(pappus_strata_build(&zone->strata, zone->cloud, &err), PAPPUS_OK);
-    int status = pappus_contours_build(zone->all, NULL, zone->cloud, &zone->strata, 1, &err);
+    int status = pappus_contours_build(zone->all, NULL, zone->cloud, &zone->strata,
+                                       PAPPUS_GRID_FINE, 1, &err);
     ck_assert_msg(status == PAPPUS_OK, "%s", err.message);
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         ck_assert_double_eq(zone->all[l].level, pappus_levels[l]);
@@ -349,7 +350,8 @@ START_TEST(lobes_of_light_outcomes)
     }
     build(&zone);
     pappus_contours_clear(zone.all);
-    ck_assert_int_eq(pappus_contours_build(zone.all, outcomes, zone.cloud, &zone.strata, 1, NULL),
+    ck_assert_int_eq(pappus_contours_build(zone.all, outcomes, zone.cloud, &zone.strata,
+                                           PAPPUS_GRID_FINE, 1, NULL),
                      PAPPUS_OK);
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         ck_assert_double_eq_tol(zone.all[l].share, pappus_levels[l], 0.005);
@@ -422,9 +424,9 @@ START_TEST(threads_change_nothing)
     draw_zone(&zone, 5000, random, 2);
     for (int t = 0; t < 2; t++) {
         pappus_contours_clear(zone.all);
-        ck_assert_int_eq(
-            pappus_contours_build(zone.all, outcomes[t], zone.cloud, &zone.strata, t + 1, NULL),
-            PAPPUS_OK);
+        ck_assert_int_eq(pappus_contours_build(zone.all, outcomes[t], zone.cloud, &zone.strata,
+                                               PAPPUS_GRID_FINE, t + 1, NULL),
+                         PAPPUS_OK);
     }
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         const pappus_contour *one = &outcomes[0][0][l], *two = &outcomes[1][0][l];

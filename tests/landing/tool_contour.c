@@ -33,8 +33,9 @@ static int print(const pappus_cloud *cloud)
     pappus_contour all[PAPPUS_LEVELS];
     if (pappus_strata_build(&strata, cloud, NULL) != PAPPUS_OK) return EXIT_FAILURE;
     pappus_sample sample = pappus_strata_outcome(&strata, PAPPUS_NOMINAL);
-    if (pappus_density_of_outcome(&density, cloud, &sample, 0.1, NULL) != PAPPUS_OK ||
-        pappus_contours_build(all, NULL, cloud, &strata, 1, NULL) != PAPPUS_OK)
+    if (pappus_density_of_outcome(&density, cloud, &sample, 0.1, PAPPUS_GRID_FINE, NULL) !=
+            PAPPUS_OK ||
+        pappus_contours_build(all, NULL, cloud, &strata, PAPPUS_GRID_FINE, 1, NULL) != PAPPUS_OK)
         return EXIT_FAILURE;
     printf("bandwidth %.17g %.17g %.17g %.17g\n", density.bandwidth_m[0], density.bandwidth_m[1],
            density.grid.axis[0], density.grid.axis[1]);

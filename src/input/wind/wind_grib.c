@@ -105,6 +105,18 @@ static double ground_of(const forecast *f, size_t first, size_t end)
                : height;
 }
 
+/* Of the newest run; at the surface or at 10 m, which models mean alike. */
+static double gust_of(const forecast *f, size_t first, size_t end)
+{
+    for (size_t i = first; i < end; i++) {
+        const pappus_grib_value *v = &f->values->values[i];
+        if (v->element == PAPPUS_GRIB_GUST &&
+            v->issued_utc_s == f->values->values[first].issued_utc_s)
+            return v->value;
+    }
+    return NAN;
+}
+
 /* One time and member; the newest run comes first. */
 static int add_profile(forecast *f, pappus_winds *out, size_t first, size_t end)
 {
@@ -118,6 +130,7 @@ static int add_profile(forecast *f, pappus_winds *out, size_t first, size_t end)
     profile->valid_utc_s = newest->valid_utc_s;
     profile->member = newest->member;
     profile->gridded = true;
+    profile->gust_mps = gust_of(f, first, end);
     pappus_wind_builder builder = {
         .reading = f->reading,
         .columns = {"height", NULL, NULL, "u", "v", NULL, "temperature", "pressure"}};
