@@ -19,6 +19,7 @@ typedef struct {
     double value, variance, heaviest; /**< sum of the hits' weights; most that one weighs */
     double effective;                 /**< hits of equal weight that tell as much */
 } pappus_rare_share;
+typedef pappus_rare_share pappus_rare_shares[PAPPUS_OUTCOMES];
 
 typedef struct {
     double probability[PAPPUS_OUTCOMES]; /**< the cloud's */
@@ -26,10 +27,10 @@ typedef struct {
     bool has_boundary;
     size_t inside[PAPPUS_OUTCOMES];
     size_t keep_out_count;
-    size_t (*keep_out)[PAPPUS_OUTCOMES];        /**< per area; a landing may be on several */
-    pappus_rare_share (*rare)[PAPPUS_OUTCOMES]; /**< per area; NULL: not looked for */
-    uint8_t *inside_of;                         /**< per landing: 0, 1; NULL without a boundary */
-    int32_t *first_keep_out;                    /**< per landing: first area hit, -1 none */
+    size_t (*keep_out)[PAPPUS_OUTCOMES]; /**< per area; a landing may be on several */
+    pappus_rare_shares *rare;            /**< per area; NULL: not looked for */
+    uint8_t *inside_of;                  /**< per landing: 0, 1; NULL without a boundary */
+    int32_t *first_keep_out;             /**< per landing: first area hit, -1 none */
 } pappus_hits;
 
 /** field NULL: no boundary and no keep-outs. threads 0: all. */

@@ -59,13 +59,11 @@ START_TEST(tail_of_a_closed_form)
         led_outcome_clear(&led);
     }
     double mean = sum / SEEDS, sd = sqrt(sum2 / SEEDS - mean * mean);
-           (double)held / SEEDS);
-           ck_assert_double_eq_tol(mean, 1.0, 4.0 * sd / sqrt(SEEDS));
-           ck_assert_double_ge((double)held / SEEDS, 0.93);
-           ck_assert_double_le((double)held / SEEDS, 0.97);
-           ck_assert_double_eq_tol(upper_chance(dof, upper_quantile(dof, chance)), chance,
-                                   1e-6 * chance);
-           linear_fall_end(&f);
+    ck_assert_double_eq_tol(mean, 1.0, 4.0 * sd / sqrt(SEEDS));
+    ck_assert_double_ge((double)held / SEEDS, 0.93);
+    ck_assert_double_le((double)held / SEEDS, 0.97);
+    ck_assert_double_eq_tol(upper_chance(dof, upper_quantile(dof, chance)), chance, 1e-6 * chance);
+    linear_fall_end(&f);
 }
 END_TEST
 

@@ -10,6 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* A limit for all areas that is no larger was set with people in mind (our assumption). */
+#define MEANT_FOR_PEOPLE 1e-4
+
 const char *const pappus_outline_numbers[PAPPUS_OUTLINE_NUMBERS] = {"limit", "people"};
 
 /* Bounds as the keys of the plan have them. */
@@ -83,7 +86,8 @@ static bool sounds_like_people(const char *name)
 static void caution(const pappus_field *field, const pappus_plan *plan, pappus_log *log)
 {
     double limit = plan->limits.keep_out;
-    for (size_t k = 0; k < field->keep_out_count && !isnan(limit); k++) {
+    if (!(limit > MEANT_FOR_PEOPLE)) return;
+    for (size_t k = 0; k < field->keep_out_count; k++) {
         bool people = field->keep_out_people[k] > 0.0;
         if (!isnan(field->keep_out_limit[k])) continue;
         if (!people && !sounds_like_people(field->keep_outs[k].name)) continue;
