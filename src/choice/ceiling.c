@@ -16,9 +16,9 @@
  * The scan: common landings on STEPS + 1 evenly spaced winds, of which every
  * COARSE-th is looked at first (for the directions that are flown by themselves every
  * COARSE_ROUND-th, with fewer landings); the edges of the lowest range that is go are
- * then bisected. Where calm is no-go (hardware comes down by the pad), or a wind above the
- * range is go again, that is said. A range narrower than that can be missed. Point
- * estimates. */
+ * then bisected. The first answer's winds have the landings of a brief. Where calm is no-go
+ * (hardware comes down by the pad), or a wind above the range is go again, that is said. A range
+ * narrower than that can be missed. Point estimates. */
 #include "decision.h"
 #include "bearing.h"
 #include "error.h"
@@ -53,7 +53,8 @@ typedef struct {
 
 typedef struct {
     const pappus_givens *given;
-    pappus_run run;       /* with fewer landings */
+    pappus_run run; /* with fewer landings */
+    size_t brief_landings;
     pappus_variant based; /* what is scaled: as planned, or a light wind in a calm */
     pappus_winds calm;    /* no profiles: the surface-only profile */
     pappus_field_shapes *shapes;
@@ -122,6 +123,7 @@ static int scan_begin(scan *s, const pappus_givens *given, const pappus_run *run
 {
     const pappus_plan *plan = given->plan;
     *s = (scan){.given = given, .run = pappus_run_of_plan(run, plan), .reading = reading};
+    s->brief_landings = s->run.landings;
     if (s->run.landings > LANDINGS) s->run.landings = LANDINGS;
     pappus_variant_begin(&s->based, given);
     s->base_mps = pappus_air_surface_wind_mps(given->air);
@@ -209,17 +211,27 @@ static int make_air(pappus_variant *windy, const scan *s, double wind_mps, doubl
     return pappus_variant_air(windy, &options, err);
 }
 
-static int fly(wind_state *state, scan *s, double wind_mps, size_t direction, pappus_error *err)
+/* How many are flown. The first answer has those of a brief's first look, so that both find
+ * the same share: it may change so slowly with the reading that the noise of two samples is
+ * a mile per hour. */
+static void set_sample(pappus_scatter_options *options, const scan *s, size_t direction)
+{
+    bool round = is_of_round(s, direction), first = s->reading && !round;
+    options->run = s->run;
+    options->run.progress = NULL;
+    if (first) options->run.landings = s->brief_landings;
+    if (first) return;
+    if (round && options->run.landings > LANDINGS_ROUND) options->run.landings = LANDINGS_ROUND;
+    options->stratum_minimum = round ? STRATUM_MINIMUM_ROUND : STRATUM_MINIMUM;
+}
+
+static int fly(wind_state *state, scan *s, size_t step, size_t direction, pappus_error *err)
 {
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
     pappus_variant windy;
-    bool round = is_of_round(s, direction);
-    options.run = s->run;
-    options.run.progress = NULL;
-    if (round && options.run.landings > LANDINGS_ROUND) options.run.landings = LANDINGS_ROUND;
-    options.stratum_minimum = round ? STRATUM_MINIMUM_ROUND : STRATUM_MINIMUM;
+    set_sample(&options, s, direction);
     pappus_variant_begin(&windy, &s->based.changed);
-    int status = make_air(&windy, s, wind_mps, turn_of(s, direction), err);
+    int status = make_air(&windy, s, s->top_mps * (double)step / STEPS, turn_of(s, direction), err);
     if (status == PAPPUS_OK)
         status = pappus_scatter(&state->cloud, &windy.plan, windy.air, &options, err);
     if (status == PAPPUS_OK) status = judge_cloud(state, s, windy.air, err);
@@ -237,7 +249,7 @@ static int state_of(wind_state **out, scan *s, size_t step, size_t direction, pa
     double share = (double)s->done / (double)(20 * s->states_per_wind);
     int status = pappus_run_progress(&s->run, fmin(1.0, share), err);
     if (status != PAPPUS_OK) return status;
-    return fly(state, s, s->top_mps * (double)step / STEPS, direction, err);
+    return fly(state, s, step, direction, err);
 }
 
 static int turned_landings(pappus_cloud *out, scan *s, const pappus_cloud *cloud, double turn_deg,

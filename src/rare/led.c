@@ -242,6 +242,10 @@ static void judge_share(pappus_rare_share *share, int aim, size_t landings)
         *share = (pappus_rare_share){.landings = landings, .heaviest = beyond};
         return;
     }
+    /* hits that were all but certain add nothing that was not expected: of a count by Poisson's
+     * law the variance is the sum of the squares, and what one more hit adds counts in full */
+    double squares = share->effective > 0.0 ? share->value * share->value / share->effective : 0.0;
+    if (squares > 0.0) share->heaviest *= fmin(share->variance / squares, 1.0);
     share->heaviest = fmax(share->heaviest, beyond);
     bool speaks = aim != NO_AIM && !poor(share);
     share->landings = speaks ? landings : 0;

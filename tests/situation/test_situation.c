@@ -26,7 +26,7 @@ static const char plan_text[] =
     "  \"longitude\": \"-96.49 deg\"}]},"
     " \"field\": {\"boundary\": \"square.geojson\", \"keep_out\": [{\"name\": \"pond\","
     "  \"bearing\": \"100 degM\", \"distance\": \"400 m\", \"radius\": \"60 m\"}],"
-    "  \"limits\": [{\"name\": \"pond\", \"limit\": 0.002}],"
+    "  \"limits\": [{\"name\": \"pond\", \"limit\": 0.01}],"
     "  \"people\": [{\"name\": \"pond\", \"people\": 3}]},"
     " \"rocket\": {\"mass\": \"18.5 lb +/- 0.2 lb\", \"sections\": ["
     "  {\"name\": \"nose\", \"mass\": \"8 lb\"}, {\"name\": \"booster\", \"mass\": \"10.5 lb\"}]},"

@@ -32,6 +32,17 @@ typedef struct {
     pappus_error *err;
 } grib;
 
+/* Templates of section 5 that the library unpacks; CCSDS is unpacked here. */
+static bool is_plain_packing(int template)
+{
+    return template == 0 || (template >= 2 && template <= 4) || template == 40 || template == 41;
+}
+
+static bool is_known_packing(int template)
+{
+    return is_plain_packing(template) || template == PAPPUS_GRIB_CCSDS;
+}
+
 static int refuse(grib *g, const char *message)
 {
     return pappus_fail(g->err, PAPPUS_E_WIND, g->path, NULL, NULL, "%s", message);
@@ -122,7 +133,7 @@ static bool in_one_raster(const grib *g)
     const pappus_grib_field *first = &g->fields.fields[0];
     for (size_t i = 0; i < g->fields.count; i++) {
         const pappus_grib_field *field = &g->fields.fields[i];
-        if (field->packed.template == PAPPUS_GRIB_CCSDS) return false;
+        if (field->edition == 2 && !is_plain_packing(field->packed.template)) return false;
         if (wanted(field) &&
             (field->grid.width != first->grid.width || field->grid.height != first->grid.height))
             return false;
@@ -159,6 +170,7 @@ static bool read_corners(grib *g, size_t index, double values[CORNERS])
     const pappus_grib_place *place = &g->places[index];
     if (field->packed.template == PAPPUS_GRIB_CCSDS)
         return pappus_grib_ccsds_corners(values, g->path, &g->fields, index, place);
+    if (field->edition == 2 && !is_plain_packing(field->packed.template)) return false;
     if (g->by_message && !open_message(g, &field->packed)) return false;
     if (g->gdal.GDALGetRasterXSize(g->data) != field->grid.width ||
         g->gdal.GDALGetRasterYSize(g->data) != field->grid.height)
@@ -218,10 +230,18 @@ static int add(grib *g, pappus_reply *reply, size_t index, pappus_grib_element e
 
 static int damaged(grib *g, size_t index)
 {
-    char key[40];
+    char key[40], found[40];
+    const pappus_grib_field *field = &g->fields.fields[index];
     snprintf(key, sizeof key, "field %zu", index + 1);
+    if (field->edition == 2 && !is_known_packing(field->packed.template)) {
+        snprintf(found, sizeof found, "packing 5.%d", field->packed.template);
+        return pappus_fail(g->err, PAPPUS_E_WIND, g->path, key, found,
+                           "accepted are simple, complex, IEEE, JPEG 2000, PNG and CCSDS packing "
+                           "(5.0, 5.2 to 5.4, 5.40 to 5.42)");
+    }
     return pappus_fail(g->err, PAPPUS_E_WIND, g->path, key, NULL,
-                       "its values cannot be unpacked: the file is damaged");
+                       "its values cannot be unpacked: the file is damaged, or packed in a way "
+                       "that is not known");
 }
 
 /* Along the grid's x and y to true east and north: north stands at the angle clockwise
