@@ -329,12 +329,8 @@ static int read_all(reading *to)
     status =
         to->plan->field.roads_path ? read_path(to, to->plan->field.roads_path, ROADS) : PAPPUS_OK;
     if (status > worst) worst = status;
-<<<<<<< HEAD
-    if (worst == PAPPUS_OK) warn_of_pad(to);
+    if (worst == PAPPUS_OK) worst = warn_of_pad(to);
     return worst == PAPPUS_OK ? pappus_field_rules(to->field, to->plan, to->log) : worst;
-=======
-    return worst == PAPPUS_OK ? warn_of_pad(to) : worst;
->>>>>>> main
 }
 
 int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *log)
