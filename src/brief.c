@@ -17,7 +17,6 @@
 
 #define LOOKS 5 /* n * 2^k, k = 0 ... 4 */
 #define DECIDE_CONFIDENCE 0.99
-#define COUNTED_LIMIT 1e-3  /* a smaller one is not decided by counting the landings of a look */
 #define QUICK_SHARE 0.1     /* least share of the landings for an outcome in a first look */
 #define REDRAWN_SHARE 0.001 /* of the draws that could be redrawn: told above it */
 
@@ -88,7 +87,7 @@ static void forget_landings(pappus_answer *answer)
 static bool keep_outs_decide(const brief_work *work)
 {
     const pappus_answer *answer = work->answer;
-    double most = work->parts & PAPPUS_PART_QUICK ? COUNTED_LIMIT : INFINITY;
+    double most = work->parts & PAPPUS_PART_QUICK ? PAPPUS_COUNTED_LIMIT : INFINITY;
     for (size_t k = 0; k < answer->hits->keep_out_count; k++)
         if (pappus_keep_out_limit(answer->field, answer->plan, k) < most)
             return work->parts & PAPPUS_PART_DECISION;

@@ -41,6 +41,8 @@ void pappus_hits_free(pappus_hits *hits);
 /** Chance of an area given an outcome: of led landings where there are any, else counted. */
 pappus_estimate pappus_hits_keep_out_given(const pappus_hits *hits, size_t area,
                                            pappus_outcome outcome, double confidence);
+/** A limit under this is too small for counted landings to clear: landings are led there. */
+#define PAPPUS_COUNTED_LIMIT 1e-3
 /** The limit of a keep-out area: its own, else limits.keep_out; NaN: none. field NULL: none
  * has its own. */
 double pappus_keep_out_limit(const pappus_field *field, const pappus_plan *plan, size_t area);
