@@ -3,8 +3,8 @@
  *
  * Bands: each phase cut into parts of equal height, each fitted as the phase is (drag.h), its
  * own 0.3 m/s of vertical air in the interval. The phase's one drag area is doubted when the
- * bands' areas spread by more than that: chi-square of their logarithms about the mean, vertical
- * air and scatter alone, over the 99.9 % quantile.
+ * logarithms of the bands' areas have a trend with height that their vertical air and scatter
+ * alone show once in a thousand (weighted least squares, the slope against its error).
  *
  * Drift: the sum of the mean wind of the plan's day over the log's own heights and times, as
  * what hangs under a canopy goes with the wind; so the fall needs no model. The lag behind a
@@ -46,7 +46,7 @@ static void band_phase(pappus_flown *out, const pappus_flown_phase *phase,
     double fallen_m = phase->top_m - phase->bottom_m, seconds = phase->to_s - phase->from_s;
     double room = PAPPUS_BANDS_MOST / 2.0;
     double count = floor(fmin(room, fmin(fallen_m / BAND_LEAST_M, seconds / BAND_LEAST_S)));
-    double w = 0.0, wx = 0.0, wxx = 0.0, x, sd;
+    double w = 0.0, wi = 0.0, wii = 0.0, wx = 0.0, wix = 0.0, x, sd;
     for (int i = 0; i < count; i++) {
         double from_s = zero_s + phase->from_s + seconds * i / count;
         double to_s = zero_s + phase->from_s + seconds * (i + 1) / count;
@@ -54,12 +54,16 @@ static void band_phase(pappus_flown *out, const pappus_flown_phase *phase,
                       value) ||
             !isfinite(sd))
             continue;
+        double one = 1.0 / (sd * sd);
         out->band_count++;
-        w += 1.0 / (sd * sd);
-        wx += x / (sd * sd);
-        wxx += x * x / (sd * sd);
+        w += one;
+        wi += one * i;
+        wii += one * i * i;
+        wx += one * x;
+        wix += one * i * x;
     }
-    if (count > 1.0 && w > 0.0 && wxx - wx * wx / w > gsl_cdf_chisq_Pinv(0.999, count - 1.0))
+    double spread = wii - wi * wi / w, slope = (wix - wi * wx / w) / spread;
+    if (spread > 0.0 && slope * slope * spread > gsl_cdf_chisq_Pinv(0.999, 1.0))
         out->missing |= 1U << PAPPUS_MISSING_CONSTANT;
 }
 
