@@ -26,6 +26,8 @@ const cli_command cli_commands[] = {
      1, 1, cmd_crews},
     {"window", "PLAN", "the decision hour by hour, the best hour first",
      "pappus window plan.json --step 30min", 1, 1, cmd_window},
+    {"desk", "PLAN", "a page on this machine that answers while the wind changes",
+     "pappus desk plan.json --open", 1, 1, cmd_desk},
     {"size", "PLAN", "canopies, charges, loads, altimeter settings: a bench card",
      "pappus size plan.json -o card.html", 1, 1, cmd_size},
     {"wind", "FILE...", "reads wind files, shows, converts and draws them",
@@ -61,20 +63,21 @@ static int take_setting(void *variable, const cli_option *option, const char *te
 const cli_option cli_options[] = {
     {'o', "output", "PATH", "folder to write (brief, scatter, window) or file (size, wind, skill)",
      "brief scatter window size wind skill", take_text, TO(output), 0, 0},
-    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill", take_size,
-     TO(run.landings), 100, 10000000},
-    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill",
+    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill desk",
+     take_size, TO(run.landings), 100, 10000000},
+    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill desk",
      take_uint64, TO(run.seed), 0, (UINT64_C(1) << 53) - 1},
     {0, "threads", "N", "threads to use; all by default; results do not depend on it",
-     RUNS " skill", take_int, TO(run.threads), 1, 1024},
+     RUNS " skill desk", take_int, TO(run.threads), 1, 1024},
     {0, "set", "KEY=VALUE",
-     "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS,
+     "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS " desk",
      take_setting, TO(plan), 0, 0},
-    {0, "units", "us|si", "units to show; else those of the plan, else us", RUNS " size wind skill",
-     take_word, TO(units), 0, 0},
-    {0, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default", "brief scatter",
+    {0, "units", "us|si", "units to show; else those of the plan, else us",
+     RUNS " size wind skill desk", take_word, TO(units), 0, 0},
+    {0, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default", "brief scatter desk",
      take_word, TO(crs), 0, 0},
-    {0, "pad", "NAME", "the pad of site.pads to fly from", PLANS, take_text, TO(plan.pad), 0, 0},
+    {0, "pad", "NAME", "the pad of site.pads to fly from", PLANS " desk", take_text, TO(plan.pad),
+     0, 0},
     {0, "station", "ID", "wind: the station of a bulletin", "wind", take_text, TO(station), 0, 0},
     {0, "at", "LAT,LON", "wind: the place, for a forecast on a grid, e.g. 41.76,-98.44", "wind",
      take_place, TO(at), 0, 0},
@@ -100,10 +103,16 @@ const cli_option cli_options[] = {
      take_flag, TO(compare), 0, 0},
     {0, "wind", NULL, "new: writes a wind table to fill in", "new", take_flag, TO(wind_table), 0,
      0},
+    {0, "open", NULL, "desk: opens the page in a browser", "desk", take_flag, TO(open), 0, 0},
+    {0, "port", "N", "desk: the port of the page, else one that is free", "desk", take_int,
+     TO(port), 1024, 65534},
+    {0, "listen", "ADDRESS",
+     "desk: lets others look, not change, at this address of the machine; not encrypted", "desk",
+     take_text, TO(listen), 0, 0},
     {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
      0, 0},
-    {0, "quiet", NULL, "no warnings and no progress, only the answer", PLANS, take_flag, TO(quiet),
-     0, 0},
+    {0, "quiet", NULL, "no warnings and no progress, only the answer", PLANS " desk", take_flag,
+     TO(quiet), 0, 0},
     {0, "json", NULL, "the answer as JSON on stdout", PLANS, take_flag, TO(json), 0, 0},
     {0, "version", NULL, "prints the version", NULL, take_flag, TO(version), 0, 0},
     {'h', "help", NULL, "this help", NULL, take_flag, TO(help), 0, 0},
@@ -291,7 +300,7 @@ static int parse_options(cli_request *request, int argc, char **argv)
     for (int found; (found = getopt_long(argc, argv, letters, longs, NULL)) != -1;) {
         const cli_option *option = option_of(found);
         if (!option) return EXIT_USAGE; /* getopt_long has said why */
-        request->given |= 1U << (option - cli_options);
+        request->given |= UINT64_C(1) << (option - cli_options);
         int status = option->take((char *)request + option->variable, option, optarg);
         if (status >= 0) return status;
         if (option->variable == TO(units)) units = request->units ? "units=si" : "units=us";
@@ -302,7 +311,8 @@ static int parse_options(cli_request *request, int argc, char **argv)
 static int wants_options(const cli_request *request, const cli_command *command)
 {
     for (size_t i = 0; i < cli_option_count; i++) {
-        if (!(request->given & 1U << i) || cli_option_is_for(&cli_options[i], command)) continue;
+        if (!(request->given & UINT64_C(1) << i) || cli_option_is_for(&cli_options[i], command))
+            continue;
         fprintf(stderr, "pappus: %s: found --%s: pappus %s --help lists the options it takes\n",
                 command->name, cli_options[i].name, command->name);
         return EXIT_USAGE;

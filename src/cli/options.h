@@ -23,9 +23,12 @@ typedef struct {
     const char *station, *sounding, *from, *to, *step;
     const char *tried_plan, *months, *hours; /**< skill */
     int age_h;                               /**< 0: as the archive has them */
+    const char *listen;                      /**< desk: NULL: nobody else looks */
+    int port;                                /**< desk: 0: one that is free */
+    bool open;                               /**< desk */
     bool timings, quiet, json, compare, help, version;
     bool wind_table; /**< new: a layer table, not a plan */
-    unsigned given;  /**< a bit for each row of the option table */
+    uint64_t given;  /**< a bit for each row of the option table */
 } cli_request;
 
 typedef int (*cli_run)(const cli_request *request);
