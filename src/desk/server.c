@@ -233,7 +233,7 @@ static bool open_door(desk_door *door, const struct sockaddr *address)
         MHD_OPTION_NOTIFY_COMPLETED, on_end, door, MHD_OPTION_NOTIFY_CONNECTION, on_connection,
         door, MHD_OPTION_CONNECTION_LIMIT, (unsigned)MOST_CONNECTIONS,
         MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)MEMORY, MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_END);
+        (size_t)MEMORY, MHD_OPTION_END);
     const union MHD_DaemonInfo *info =
         door->daemon ? MHD_get_daemon_info(door->daemon, MHD_DAEMON_INFO_BIND_PORT) : NULL;
     if (info) door->port = info->port;

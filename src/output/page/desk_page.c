@@ -169,7 +169,7 @@ static int add_keys(const desk_maker *m, pappus_error *err)
 static const char *const standings[] = {[PAPPUS_NOTE_COUNTS] = "",
                                         [PAPPUS_NOTE_SUPERSEDED] =
                                             "a newer one at its height counts",
-                                        [PAPPUS_NOTE_OLD] = "too old to count",
+                                        [PAPPUS_NOTE_OLD] = "too far from the flight to count",
                                         [PAPPUS_NOTE_LATER] = "measured later than what is shown"};
 
 static void add_age(const desk_maker *m, cJSON *item, const pappus_desk_note *note)
