@@ -198,7 +198,7 @@ static int make_parts(pappus_situation *s, unsigned spoiled, const pappus_run *r
             tell_stage(run, steps[i].kind);
             part *made = renew(s, steps[i].kind);
             int one = made ? steps[i].make(s, made) : PAPPUS_E_MEMORY;
-            if (status == PAPPUS_OK) status = one;
+            if (status == PAPPUS_OK || pappus_is_of_machine(one)) status = one;
         }
         if (status != PAPPUS_OK && steps[i].ends) return status;
     }

@@ -22,6 +22,7 @@ typedef struct {
     pappus_crs crs;
     bool layers_only;  /**< scatter: layers and summary.json */
     bool alternatives; /**< several answers are no parts of one flight: one of them is flown */
+    pappus_log *log;   /**< told what had to be left out (map.png); may be NULL */
 } pappus_write_options;
 
 /** Whether a folder may be written: PAPPUS_E_REFUSED unless its parent exists and it
@@ -70,20 +71,21 @@ int pappus_ceiling_text(char **out, const pappus_answer *answer, const pappus_te
 int pappus_crews_text(char **out, const pappus_answer *answer, const pappus_text_options *options,
                       pappus_error *err);
 
-/** The window as a table of plain text, as JSON, and as CSV; caller frees. */
-int pappus_window_text(char **out, const pappus_window *window, const pappus_plan *plan,
+/** The window as a table of plain text, as JSON, and as CSV; caller frees. `given`: the
+ * situation's that it was found for (pappus_situation_givens). */
+int pappus_window_text(char **out, const pappus_window *window, const pappus_givens *given,
                        pappus_unit_system units, pappus_error *err);
-int pappus_window_json_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_json_text(char **out, const pappus_window *window, const pappus_givens *given,
                             pappus_error *err);
-int pappus_window_csv_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_csv_text(char **out, const pappus_window *window, const pappus_givens *given,
                            pappus_error *err);
 
 /** The same as a picture (SVG): hours across, main heights up. */
-int pappus_window_svg_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_svg_text(char **out, const pappus_window *window, const pappus_givens *given,
                            pappus_unit_system units, pappus_error *err);
 /** Writes a folder, whole or not at all: window.json, window.csv, window.svg and, where hours
  * have contours, hours.geojson with the 50 % and 95 % zones of each hour at its `time`. */
-int pappus_window_write(const pappus_window *window, const pappus_plan *plan, const char *folder,
+int pappus_window_write(const pappus_window *window, const pappus_givens *given, const char *folder,
                         pappus_unit_system units, pappus_error *err);
 
 /** The bench card as plain text, as JSON, and as a page to print written to `path`
@@ -111,6 +113,13 @@ int pappus_wind_svg_text(char **out, const pappus_winds *winds, const pappus_air
                          const pappus_plan *plan, pappus_unit_system units, double top_m,
                          pappus_error *err);
 
+/** Winds of several times drawn as SVG: times across, heights up (as pappus_wind_svg_text takes
+ * top_m), speed as shade and number, wind as barbs. The chosen time is marked (NaN: none);
+ * member -1: the mean of all. PAPPUS_E_OUTPUT when no profile has a time. */
+int pappus_wind_section_svg_text(char **out, const pappus_winds *winds, double chosen_utc_s,
+                                 int member, pappus_unit_system units, double top_m,
+                                 pappus_error *err);
+
 /** What `pappus check` found as JSON: each value as it was understood, the winds and the
  * field in numbers, and every fault, warning and note of `log`. What could not be read
  * is NULL. The caller frees. */
@@ -120,7 +129,9 @@ int pappus_check_json_text(char **out, const pappus_plan *plan, const pappus_win
 /** What was read of wind files as JSON; the caller frees. */
 int pappus_wind_json_text(char **out, const pappus_winds *winds, pappus_error *err);
 
-/** Writes one file, whole or not at all: beside it first, then renamed over it. */
+/** Writes one file, whole or not at all: beside it first, then renamed over it. A file that is
+ * there is replaced where it was written by pappus (its first 4 kB say so, as `bytes` must) and
+ * refused else. */
 int pappus_file_write(const char *path, const char *bytes, size_t size, pappus_error *err);
 
 #ifdef __cplusplus

@@ -42,11 +42,13 @@
 #include <pappus/hits.h>
 #include <pappus/zones.h>
 #include <pappus/skill.h>
+#include <pappus/debrief.h>
 #include <pappus/choice.h>
 #include <pappus/card.h>
 #include <pappus/brief.h>
 #include <pappus/window.h>
 #include <pappus/desk.h>
+#include <pappus/season.h>
 #include <pappus/output.h>
 
 #endif

@@ -245,11 +245,12 @@ typedef struct {
     const char *const *settings; /**< "dotted.key=value" */
     const char *pad;             /**< pad name, NULL: the first or the site */
     bool needs_wind;             /**< an absent wind is a fault */
-    bool any_time; /**< without wind.time a situation is at the first of the winds' times */
+    bool any_time;        /**< without wind.time a situation is at the first of the winds' times */
+    bool winds_elsewhere; /**< they are not of the plan: its wind may be errors and limits alone */
 } pappus_plan_options;
 #define PAPPUS_PLAN_OPTIONS_INIT                                                                   \
     {                                                                                              \
-        0, NULL, NULL, true, false                                                                 \
+        0, NULL, NULL, true, false, false                                                          \
     }
 
 /** Reads a plan. All faults and warnings of the plan go to `log`.

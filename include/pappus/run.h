@@ -22,10 +22,11 @@ typedef struct {
     void *progress_context;
     void (*stage)(void *context, const char *name); /**< told as each stage begins; may be NULL */
     void *stage_context;
+    double stratum_minimum; /**< least landings of an outcome in the trade; 0: the usual 2000 */
 } pappus_run;
 #define PAPPUS_RUN_INIT                                                                            \
     {                                                                                              \
-        0, PAPPUS_PLAN_SEED, 0, NULL, NULL, NULL, NULL                                             \
+        0, PAPPUS_PLAN_SEED, 0, NULL, NULL, NULL, NULL, 0.0                                        \
     }
 
 #ifdef __cplusplus

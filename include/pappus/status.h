@@ -19,8 +19,11 @@ extern "C" {
     X(E_FIELD, 30, 1, "a field file is wrong")                                                     \
     X(E_WIND, 40, 1, "a wind file is wrong")                                                       \
     X(E_FLIGHT, 45, 1, "the flight cannot be computed from this plan")                             \
+    X(E_SEASON, 46, 1, "the parts of a season do not make a whole")                                \
+    X(E_RECORD, 47, 1, "a flight's record or log is wrong")                                        \
     X(E_NUMERIC, 50, 5, "a computation failed")                                                    \
     X(E_MEMORY, 60, 5, "out of memory")                                                            \
+    X(E_SYSTEM, 61, 5, "the machine failed")                                                       \
     X(E_OUTPUT, 70, 5, "an output could not be written")                                           \
     X(E_REFUSED, 71, 1, "the output folder was refused")                                           \
     X(E_STOPPED, 80, 5, "stopped by the caller")

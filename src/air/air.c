@@ -274,7 +274,8 @@ static void warn(const pappus_air *air, const pappus_plan *plan, const pappus_wi
     if (isnan(air->upwind_bearing_deg))
         pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, NULL, "wind", NULL,
                        "calm expected below 300 m: upwind and downwind are those of each "
-                       "landing's own wind; the expected path starts above the pad");
+                       "landing's own wind, the apogee's speed is northward where that is calm "
+                       "too; the expected path starts above the pad");
     if (air->surface_only) return;
     double apogee = pappus_uncertain_quantile(plan->apogee.height_m, ABOVE_PROFILE_PROBABILITY);
     for (size_t k = 0; k < air->wind->profile_count; k++) {

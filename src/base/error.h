@@ -10,6 +10,12 @@
 int pappus_fail(pappus_error *err, int code, const char *file, const char *key, const char *value,
                 const char *message, ...) __attribute__((format(printf, 6, 7)));
 
+/** Whether the machine failed, and not what it was given. */
+static inline bool pappus_is_of_machine(int status)
+{
+    return status == PAPPUS_E_MEMORY || status == PAPPUS_E_SYSTEM;
+}
+
 /** pappus_fail for an allocation that failed. */
 int pappus_fail_memory(pappus_error *err);
 

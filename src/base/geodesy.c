@@ -38,7 +38,13 @@ static PJ *crs_new(PJ_CONTEXT *context, const char *text, pappus_error *err)
     PJ *crs = proj_create(context, text);
     if (crs && proj_is_crs(crs)) return crs;
     proj_destroy(crs);
-    pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, text, "is not a reference system that PROJ knows");
+    if (!proj_context_get_database_path(context))
+        pappus_fail(err, PAPPUS_E_SYSTEM, NULL, NULL, NULL,
+                    "PROJ's data (proj.db) is not found: install proj-data, or name its folder in "
+                    "PROJ_DATA");
+    else
+        pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, text,
+                    "is not a reference system that PROJ knows");
     return NULL;
 }
 
@@ -55,6 +61,7 @@ static int transform_make(pappus_transform *transform, const char *from, const c
     proj_destroy(target);
     proj_destroy(source);
     if (transform->operation) return PAPPUS_OK;
+    if (err->code != PAPPUS_OK) return err->code;
     return pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, from,
                        "cannot be brought to the reference system %s", to);
 }

@@ -4,6 +4,8 @@
  * threads may ask. */
 #include "time_zone.h"
 
+#include "timestamp.h"
+
 #include <glib.h>
 #include <math.h>
 #include <stdio.h>
@@ -35,4 +37,13 @@ bool pappus_zone_at(double *ahead_s, char name[PAPPUS_ZONE_SIZE], const char *zo
     snprintf(name, PAPPUS_ZONE_SIZE, "%s", g_time_zone_get_abbreviation(opened, interval));
     g_time_zone_unref(opened);
     return true;
+}
+
+void pappus_time_local(int *month, int *hour, long *day, const char *zone, double utc_s)
+{
+    char name[PAPPUS_ZONE_SIZE];
+    double ahead_s = 0.0;
+    if (!zone || !pappus_zone_at(&ahead_s, name, zone, utc_s)) ahead_s = 0.0;
+    pappus_time_month_hour(month, hour, utc_s + ahead_s);
+    *day = (long)floor((utc_s + ahead_s) / 86400.0);
 }

@@ -13,5 +13,8 @@ bool pappus_zone_known(const char *zone);
 /** Seconds that local time is ahead of UTC at a time, and what that is called there, "CEST";
  * false when the zone is not known. */
 bool pappus_zone_at(double *ahead_s, char name[PAPPUS_ZONE_SIZE], const char *zone, double utc_s);
+/** Month 1 to 12, hour 0 to 23 and day since 1970 by the clock of a zone; UTC where it is NULL
+ * or not known. */
+void pappus_time_local(int *month, int *hour, long *day, const char *zone, double utc_s);
 
 #endif

@@ -34,7 +34,7 @@
 #define LANDINGS_AT_ONCE 1000000 /* in memory: 60 MB */
 #define SAME_HEIGHT_M 0.0005     /* rounding: no altimeter is set as finely */
 
-static double planned_height_m(const pappus_plan *plan)
+double pappus_heights_planned_m(const pappus_plan *plan)
 {
     double highest = NAN;
     for (size_t i = 0; i < plan->altimeter_count; i++)
@@ -352,6 +352,7 @@ static int fly_rows(pappus_cloud **clouds, const trade_work *work, size_t first,
     double shift_m[MAX_ROWS];
     options.run = work->run;
     options.run.progress = NULL;
+    if (work->run.stratum_minimum > 0.0) options.stratum_minimum = work->run.stratum_minimum;
     for (size_t i = 0; i < count; i++)
         shift_m[i] = heights->rows[first + i].height_m - heights->planned_m;
     return pappus_scatter_shifts(clouds, count, shift_m, work->given->plan, work->given->air,
@@ -425,7 +426,7 @@ static int trade(pappus_heights *heights, const pappus_givens *given, const papp
                        .contours = contours,
                        .heights = heights,
                        .err = err};
-    heights->planned_m = planned_height_m(plan);
+    heights->planned_m = pappus_heights_planned_m(plan);
     set_heights(heights, plan);
     int status = pappus_field_shapes_new(&work.shapes, given->field, err);
     if (status == PAPPUS_OK) status = trade_rows(&work);
@@ -466,6 +467,29 @@ int pappus_heights_count(pappus_heights **out, const pappus_givens *given, const
                          pappus_error *err)
 {
     return find(out, given, run, NULL, false, err);
+}
+
+int pappus_heights_list(double **heights_m, size_t *count, const pappus_plan *plan,
+                        pappus_error *err)
+{
+    pappus_heights heights = {.planned_m = pappus_heights_planned_m(plan)};
+    *heights_m = NULL;
+    int status = count_rows(&heights.row_count, plan, err);
+    if (status != PAPPUS_OK) return status;
+    heights.rows = calloc(heights.row_count + 1, sizeof *heights.rows);
+    *heights_m = calloc(heights.row_count + 1, sizeof **heights_m);
+    if (heights.rows && *heights_m) {
+        set_heights(&heights, plan);
+        *count = heights.row_count;
+        for (size_t i = 0; i < heights.row_count; i++)
+            (*heights_m)[i] = heights.rows[i].height_m;
+        free(heights.rows);
+        return PAPPUS_OK;
+    }
+    free(heights.rows);
+    free(*heights_m);
+    *heights_m = NULL;
+    return pappus_fail_memory(err);
 }
 
 double pappus_height_worst_keep_out(const pappus_height_row *row)

@@ -8,5 +8,10 @@
 /** From rows (ascending, judged, with their use) and planned_m: the recommended height and
  * why no other. */
 void pappus_heights_conclude(pappus_heights *heights);
+/** The heights that a trade of this plan has rows of, ascending; the caller frees. */
+int pappus_heights_list(double **heights_m, size_t *count, const pappus_plan *plan,
+                        pappus_error *err);
+/** The highest main height of the plan; NaN: none. */
+double pappus_heights_planned_m(const pappus_plan *plan);
 
 #endif

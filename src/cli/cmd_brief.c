@@ -10,16 +10,20 @@ static const int exit_of[] = {
 
 static int write_answers(const cli_request *request, pappus_answer **answers)
 {
+    pappus_log log = {0};
+    pappus_error error = {0};
     pappus_write_options options = {.units = cli_units(request, answers[0]->plan),
                                     .crs = request->crs,
-                                    .alternatives = request->compare};
-    pappus_error error = {0};
+                                    .alternatives = request->compare,
+                                    .log = &log};
     cli_watch watch;
     if (!request->output) return -1;
     cli_writing_begin(&watch, request);
     int status = pappus_answers_write((const pappus_answer *const *)answers,
                                       request->argument_count, request->output, &options, &error);
     cli_watch_end(&watch);
+    cli_print_log(&log, request->quiet);
+    pappus_log_clear(&log);
     return status == PAPPUS_OK ? -1 : cli_fault(&error);
 }
 
@@ -64,8 +68,8 @@ static int brief_all(const cli_request *request, pappus_answer **answers)
         int status = cli_answer(&answers[i], request, request->arguments[i], PAPPUS_PART_ALL, true);
         if (status >= 0) return status;
     }
-    int status = write_answers(request, answers);
-    return status >= 0 ? status : print_answers(request, answers);
+    int unwritten = write_answers(request, answers), printed = print_answers(request, answers);
+    return unwritten >= 0 ? unwritten : printed;
 }
 
 int cmd_brief(const cli_request *request)

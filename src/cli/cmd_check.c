@@ -124,8 +124,9 @@ int cmd_check(const cli_request *request)
 {
     check_work work = {0};
     int status = pappus_status_exit(read_all(&work, request));
-    for (size_t i = 0; i < work.log.count && status == EXIT_GO; i++)
-        if (work.log.entries[i].severity == PAPPUS_FAULT) status = EXIT_INPUT;
+    for (size_t i = 0; i < work.log.count && status != EXIT_MACHINE; i++)
+        if (work.log.entries[i].severity == PAPPUS_FAULT)
+            status = pappus_status_exit(work.log.entries[i].error.code);
     pappus_error error = {0};
     char *text = NULL;
     int made = request->json ? pappus_check_json_text(&text, work.plan, work.winds, work.field,

@@ -65,7 +65,7 @@ static int read_choice(pappus_skill_options *choice, const cli_request *request)
     if (request->hours && !read_list(&choice->hours, request->hours, 0, 23))
         return usage("--hours", request->hours,
                      "accepted are hours 0 to 23 UTC, e.g. 9-18 or 0,12");
-    if (request->age_h == 0) return -1;
+    if (request->age_h < 0) return -1;
     choice->age_h = request->age_h;
     for (size_t i = 0; i < sizeof ages / sizeof *ages; i++)
         if (request->age_h == ages[i]) return -1;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * pappus wind: what was understood of wind files, converted to the layer table, or
- * drawn. A plan in their place stands for its winds, with the band that is sampled. */
+ * pappus wind: what was understood of wind files, converted to the layer table, or drawn:
+ * one profile, or of winds of several times a section, in which what was chosen is marked. A
+ * plan in their place stands for its winds, with the band that is sampled. */
 #include "commands.h"
 
 #include <math.h>
@@ -10,7 +11,9 @@
 typedef struct {
     pappus_plan *plan; /* NULL: wind files */
     pappus_winds *winds;
-    pappus_air *air; /* NULL without a plan */
+    pappus_winds *whole; /* of every time, to be drawn; NULL: the same */
+    double chosen_utc_s; /* NaN: none */
+    pappus_air *air;     /* NULL without a plan */
     pappus_log log;
 } wind_work;
 
@@ -18,6 +21,7 @@ static void end(wind_work *work)
 {
     pappus_air_free(work->air);
     pappus_winds_free(work->winds);
+    pappus_winds_free(work->whole);
     pappus_plan_free(work->plan);
     pappus_log_clear(&work->log);
 }
@@ -44,7 +48,8 @@ static int read_plan_winds(wind_work *work, const cli_request *request)
     return status;
 }
 
-static int read_file(wind_work *work, const cli_request *request, const char *path, double sounding)
+static int read_file(pappus_winds **to, pappus_log *log, const cli_request *request,
+                     const char *path, double sounding)
 {
     pappus_profile_source source = {.path = (char *)(uintptr_t)path,
                                     .station = (char *)(uintptr_t)request->station,
@@ -53,18 +58,18 @@ static int read_file(wind_work *work, const cli_request *request, const char *pa
                                     .weight = 1.0};
     pappus_winds *winds = NULL;
     int status = pappus_wind_file_read_at(&winds, &source, request->at.latitude_deg,
-                                          request->at.longitude_deg, &work->log);
+                                          request->at.longitude_deg, log);
     if (status == PAPPUS_OK && request->member)
-        status = pappus_winds_keep_member(winds, atoi(request->member), &work->log);
+        status = pappus_winds_keep_member(winds, atoi(request->member), log);
     if (status != PAPPUS_OK) {
         pappus_winds_free(winds);
         return status;
     }
-    if (!work->winds) {
-        work->winds = winds;
+    if (!*to) {
+        *to = winds;
         return PAPPUS_OK;
     }
-    status = pappus_winds_join(work->winds, winds);
+    status = pappus_winds_join(*to, winds);
     pappus_winds_free(winds);
     return status;
 }
@@ -81,9 +86,24 @@ static int read_files(wind_work *work, const cli_request *request)
         return PAPPUS_E_WIND;
     }
     for (size_t i = 0; i < request->argument_count; i++) {
-        int one = read_file(work, request, request->arguments[i], sounding);
+        int one = read_file(&work->winds, &work->log, request, request->arguments[i], sounding);
         if (status == PAPPUS_OK) status = one;
     }
+    work->chosen_utc_s = sounding;
+    return status;
+}
+
+/* Of a time that was chosen all others too, to be drawn around it; a format that holds only
+ * what was chosen stays as it is. */
+static int read_whole(wind_work *work, const cli_request *request)
+{
+    pappus_log again = {0}; /* told at the first reading */
+    int status = PAPPUS_OK;
+    if (!request->output || !cli_ends_in(request->output, ".svg") || !request->sounding)
+        return PAPPUS_OK;
+    for (size_t i = 0; i < request->argument_count && status == PAPPUS_OK; i++)
+        status = read_file(&work->whole, &again, request, request->arguments[i], NAN);
+    pappus_log_clear(&again);
     return status;
 }
 
@@ -98,14 +118,30 @@ static bool is_input(const cli_request *request, const pappus_winds *winds)
     return same;
 }
 
+/* Several times with heights over one ground. */
+static bool has_times(const pappus_winds *winds)
+{
+    double first, last;
+    for (size_t i = 0; i < winds->profile_count; i++)
+        if (winds->profiles[i].level_count == 0 ||
+            winds->profiles[i].levels[0].height_kind != winds->profiles[0].levels[0].height_kind)
+            return false;
+    return pappus_winds_span(&first, &last, winds) && last > first;
+}
+
 static int write_output(const cli_request *request, const wind_work *work)
 {
     pappus_error error = {0};
     char *text = NULL;
     int status;
     if (is_input(request, work->winds)) return cli_refuse_input(request);
+    const pappus_winds *whole = work->whole ? work->whole : work->winds;
     if (cli_ends_in(request->output, ".csv"))
         status = pappus_wind_csv_text(&text, work->winds, &error);
+    else if (!work->plan && has_times(whole))
+        status = pappus_wind_section_svg_text(&text, whole, work->chosen_utc_s,
+                                              request->member ? atoi(request->member) : -1,
+                                              cli_units(request, work->plan), NAN, &error);
     else
         status = pappus_wind_svg_text(&text, work->winds, work->air, work->plan,
                                       cli_units(request, work->plan), NAN, &error);
@@ -128,7 +164,7 @@ static int show(const cli_request *request, const wind_work *work)
 
 int cmd_wind(const cli_request *request)
 {
-    wind_work work = {0};
+    wind_work work = {.chosen_utc_s = NAN};
     if (request->output && !cli_ends_in(request->output, ".csv") &&
         !cli_ends_in(request->output, ".svg")) {
         fprintf(stderr, "pappus: --output: found %s: accepted are names ending in .csv or .svg\n",
@@ -138,6 +174,7 @@ int cmd_wind(const cli_request *request)
     int status = request->argument_count == 1 && is_plan(request->arguments[0])
                      ? read_plan_winds(&work, request)
                      : read_files(&work, request);
+    if (status == PAPPUS_OK && !work.plan) status = read_whole(&work, request);
     if (status != PAPPUS_OK) {
         cli_print_log(&work.log, request->quiet);
         status = pappus_status_exit(status);

@@ -31,15 +31,16 @@ static int read_options(pappus_window_options *options, const cli_request *reque
 static int print_window(const cli_request *request, const pappus_situation *situation,
                         const pappus_window *window)
 {
-    const pappus_plan *plan = pappus_situation_givens(situation).plan;
+    pappus_givens given = pappus_situation_givens(situation);
+    pappus_unit_system units = given.plan->units;
     pappus_error error = {0};
     char *text = NULL;
     if (request->output) {
-        int status = pappus_window_write(window, plan, request->output, plan->units, &error);
+        int status = pappus_window_write(window, &given, request->output, units, &error);
         if (status != PAPPUS_OK) return cli_fault(&error);
     }
-    int status = request->json ? pappus_window_json_text(&text, window, plan, &error)
-                               : pappus_window_text(&text, window, plan, plan->units, &error);
+    int status = request->json ? pappus_window_json_text(&text, window, &given, &error)
+                               : pappus_window_text(&text, window, &given, units, &error);
     return status == PAPPUS_OK ? cli_print_text(text, window->go ? EXIT_GO : EXIT_NO_GO)
                                : cli_fault(&error);
 }

@@ -34,9 +34,17 @@ int cmd_desk(const cli_request *request);
 int cmd_size(const cli_request *request);
 int cmd_wind(const cli_request *request);
 int cmd_skill(const cli_request *request);
+int cmd_season(const cli_request *request);
+int cmd_debrief(const cli_request *request);
 int cmd_check(const cli_request *request);
 int cmd_new(const cli_request *request);
 int cmd_manual(const cli_request *request);
+
+/** What the machine may do to a process, as a line and EXIT_MACHINE: a file over its limit, an
+ * abort inside a library, a stack too small to compute on. -1: go on. */
+int cli_machine_begin(void);
+/** As many threads as can be had: those asked for (0: one for each processor), or fewer. */
+int cli_threads(int wanted);
 
 /** Help of one command, or of the program when command is NULL. */
 void cli_print_help(FILE *stream, const cli_command *command);
@@ -54,6 +62,8 @@ int cli_refuse_input(const cli_request *request);
 pappus_unit_system cli_units(const cli_request *request, const pappus_plan *plan);
 /** Prints an owned text on stdout and frees it; EXIT_MACHINE when stdout fails. */
 int cli_print_text(char *text, int exit_status);
+/** Flushes stdout: EXIT_GO, or EXIT_MACHINE after a line when what was printed did not get out. */
+int cli_printed(void);
 
 /** Asks before the work whether the output folder may be written: -1, or the exit
  * status, the fault printed. */

@@ -67,15 +67,20 @@ pappus_unit_system cli_units(const cli_request *request, const pappus_plan *plan
     return plan ? plan->units : request->units;
 }
 
+int cli_printed(void)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout)) return EXIT_GO;
+    fprintf(stderr, "pappus: error: stdout: the answer could not be written\n");
+    return EXIT_MACHINE;
+}
+
 int cli_print_text(char *text, int exit_status)
 {
     size_t length = strlen(text);
-    bool written = fwrite(text, 1, length, stdout) == length;
-    if (written && length > 0 && text[length - 1] != '\n') written = fputc('\n', stdout) != EOF;
+    fwrite(text, 1, length, stdout);
+    if (length > 0 && text[length - 1] != '\n') fputc('\n', stdout);
     free(text);
-    if (written && fflush(stdout) == 0) return exit_status;
-    fprintf(stderr, "pappus: error: stdout: the answer could not be written\n");
-    return EXIT_MACHINE;
+    return cli_printed() == EXIT_GO ? exit_status : EXIT_MACHINE;
 }
 
 static bool wants_colour(void)

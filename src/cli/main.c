@@ -5,9 +5,14 @@ int main(int argc, char **argv)
 {
     cli_request request;
     const cli_command *command = NULL;
+    int status = cli_machine_begin();
+    if (status >= 0) return status;
     pappus_quiet_dependencies();
-    int status = cli_parse(&request, &command, argc, argv);
-    if (status < 0) status = command->run(&request);
+    status = cli_parse(&request, &command, argc, argv);
+    if (status < 0) {
+        request.run.threads = cli_threads(request.run.threads);
+        status = command->run(&request);
+    }
     cli_end(&request);
     return status;
 }

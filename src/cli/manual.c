@@ -232,6 +232,7 @@ static int print_from_table(int (*text_of)(char **out, pappus_error *err))
     if (status == PAPPUS_OK) fputs(text, stdout);
     if (length > 0 && text[length - 1] != '\n') putchar('\n');
     free(text);
+    if (status != PAPPUS_OK) cli_fault(&error);
     return status;
 }
 
@@ -260,8 +261,8 @@ int cmd_manual(const cli_request *request)
                  {"wind", print_wind}, {"bash", print_bash}, {"zsh", print_zsh}};
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
         if (strcmp(parts[i].part, request->arguments[0]) != 0) continue;
-        int status = parts[i].print();
-        return status != PAPPUS_OK || fflush(stdout) != 0 ? EXIT_MACHINE : EXIT_GO;
+        if (parts[i].print() != PAPPUS_OK) return EXIT_MACHINE;
+        return cli_printed();
     }
     fprintf(stderr,
             "pappus: manual: found %s: accepted are man, keys, schema, wind, bash and zsh\n",

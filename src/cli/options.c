@@ -35,6 +35,13 @@ const cli_command cli_commands[] = {
     {"skill", "ARCHIVE...",
      "how far earlier winds were from later ones; with --plan, how zones held",
      "pappus skill soundings.txt --plan plan.json -o learned.json", 1, 64, cmd_skill},
+    {"season", "PLAN... ARCHIVE...",
+     "how often it is go by month and hour, and with which main, over years of soundings; several "
+     "plans are designs side by side; with --shard a part of it, with --merge the parts together",
+     "pappus season plan.json soundings.txt -o season", 1, 4096, cmd_season},
+    {"debrief", "PLAN FLIGHT...",
+     "flown flights against what the plan said of them: a record of each, or a folder of records",
+     "pappus debrief plan.json flights", 2, 1000, cmd_debrief},
     {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},
     {"new", "FILE", "writes a starter plan that runs, or a wind table to fill in",
@@ -56,24 +63,25 @@ static int take_number(void *variable, const cli_option *option, const char *tex
 static int take_setting(void *variable, const cli_option *option, const char *text);
 
 /* The commands an option is for; NULL: all. */
-#define RUNS "brief scatter heights ceiling crews window"
-#define PLANS RUNS " size wind check skill"
+#define RUNS "brief scatter heights ceiling crews window debrief"
+#define PLANS RUNS " size wind check skill season"
 #define TO(member) offsetof(cli_request, member)
 
 const cli_option cli_options[] = {
-    {'o', "output", "PATH", "folder to write (brief, scatter, window) or file (size, wind, skill)",
-     "brief scatter window size wind skill", take_text, TO(output), 0, 0},
-    {'n', "landings", "N", "landings to sample, instead of the plan's", RUNS " skill desk",
-     take_size, TO(run.landings), 100, 10000000},
-    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill desk",
+    {'o', "output", "PATH",
+     "folder to write (brief, scatter, window, season) or file (size, wind, skill)",
+     "brief scatter window size wind skill season", take_text, TO(output), 0, 0},
+    {'n', "landings", "N", "landings to sample, instead of the plan's; season: a day, else 2000",
+     RUNS " skill season desk", take_size, TO(run.landings), 100, 10000000},
+    {0, "seed", "N", "seed of the random numbers, instead of the plan's", RUNS " skill season desk",
      take_uint64, TO(run.seed), 0, (UINT64_C(1) << 53) - 1},
     {0, "threads", "N", "threads to use; all by default; results do not depend on it",
-     RUNS " skill desk", take_int, TO(run.threads), 1, 1024},
+     RUNS " skill season desk", take_int, TO(run.threads), 1, 1024},
     {0, "set", "KEY=VALUE",
      "lays a value over the plan, e.g. wind.surface.speed='14 mph'; repeatable", PLANS " desk",
      take_setting, TO(plan), 0, 0},
     {0, "units", "us|si", "units to show; else those of the plan, else us",
-     RUNS " size wind skill desk", take_word, TO(units), 0, 0},
+     RUNS " size wind skill season desk", take_word, TO(units), 0, 0},
     {0, "crs", "wgs84|utm", "coordinates of the shapefiles, wgs84 by default", "brief scatter desk",
      take_word, TO(crs), 0, 0},
     {0, "pad", "NAME", "the pad of site.pads to fly from", PLANS " desk", take_text, TO(plan.pad),
@@ -87,8 +95,19 @@ const cli_option cli_options[] = {
      TO(sounding), 0, 0},
     {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text, TO(tried_plan),
      0, 0},
-    {0, "age", "HOURS", "skill: pairs this old alone: 1 2 3 6 9 12 18 24 36 48", "skill", take_int,
-     TO(age_h), 1, 48},
+    {0, "age", "HOURS",
+     "skill: pairs this old alone: 1 2 3 6 9 12 18 24 36 48; season: age of the wind that each day "
+     "is judged by, 6 by default, 0 for the sounding itself",
+     "skill season", take_int, TO(age_h), 0, 48},
+    {0, "reading", "lowest|none",
+     "season: the reading on the field, by default the sounding's lowest level", "season",
+     take_word, TO(no_reading), 0, 0},
+    {0, "shard", "K/N", "season: part K of N alone, written into the folder of -o", "season",
+     take_text, TO(shard), 0, 0},
+    {0, "resume", NULL, "season: goes on with what a stopped run of the same has put down",
+     "season", take_flag, TO(resume), 0, 0},
+    {0, "merge", NULL, "season: puts parts together; arguments are folders with parts", "season",
+     take_flag, TO(merge), 0, 0},
     {0, "months", "LIST", "skill: pairs of these months alone, e.g. 4-9", "skill", take_text,
      TO(months), 0, 0},
     {0, "hours", "LIST", "skill: later winds of these hours UTC alone, e.g. 9-18", "skill",
@@ -109,8 +128,8 @@ const cli_option cli_options[] = {
     {0, "listen", "ADDRESS",
      "desk: lets others look, not change, at this address of the machine; not encrypted", "desk",
      take_text, TO(listen), 0, 0},
-    {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS, take_flag, TO(timings),
-     0, 0},
+    {0, "timings", NULL, "prints how long each stage took, on stderr", RUNS " season", take_flag,
+     TO(timings), 0, 0},
     {0, "quiet", NULL, "no warnings and no progress, only the answer", PLANS " desk", take_flag,
      TO(quiet), 0, 0},
     {0, "json", NULL, "the answer as JSON on stdout", PLANS, take_flag, TO(json), 0, 0},
@@ -118,6 +137,7 @@ const cli_option cli_options[] = {
     {'h', "help", NULL, "this help", NULL, take_flag, TO(help), 0, 0},
 };
 #define OPTIONS (sizeof cli_options / sizeof cli_options[0])
+_Static_assert(OPTIONS <= 64, "cli_request.given has a bit for each");
 const size_t cli_option_count = OPTIONS;
 
 bool cli_option_is_for(const cli_option *option, const cli_command *command)
@@ -329,14 +349,6 @@ static int unknown_command(const char *name)
     return EXIT_USAGE;
 }
 
-/* EXIT_GO when what was asked has reached stdout. */
-static int printed(void)
-{
-    if (fflush(stdout) == 0 && !ferror(stdout)) return EXIT_GO;
-    fprintf(stderr, "pappus: error: stdout: could not be written\n");
-    return EXIT_MACHINE;
-}
-
 static int wants_files(const cli_request *request, const cli_command *command)
 {
     if (request->argument_count >= command->least && request->argument_count <= command->most)
@@ -349,8 +361,8 @@ static int wants_files(const cli_request *request, const cli_command *command)
 
 int cli_parse(cli_request *request, const cli_command **command, int argc, char **argv)
 {
-    *request =
-        (cli_request){.at = {NAN, NAN}, .run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
+    *request = (cli_request){
+        .at = {NAN, NAN}, .age_h = -1, .run = PAPPUS_RUN_INIT, .plan = PAPPUS_PLAN_OPTIONS_INIT};
     *command = NULL;
     int status = parse_options(request, argc, argv);
     if (status >= 0) return status;
@@ -358,17 +370,17 @@ int cli_parse(cli_request *request, const cli_command **command, int argc, char 
         char made_of[400];
         pappus_made_of(made_of, sizeof made_of);
         printf("pappus %s\n%s\n", pappus_version(), made_of);
-        return printed();
+        return cli_printed();
     }
     if (optind >= argc) {
         cli_print_help(request->help ? stdout : stderr, NULL);
-        return request->help ? printed() : EXIT_USAGE;
+        return request->help ? cli_printed() : EXIT_USAGE;
     }
     *command = find_command(argv[optind]);
     if (!*command) return unknown_command(argv[optind]);
     if (request->help) {
         cli_print_help(stdout, *command);
-        return printed();
+        return cli_printed();
     }
     request->command = (*command)->name;
     request->arguments = argv + optind + 1;

@@ -22,10 +22,13 @@ typedef struct {
     const char *member; /**< a whole number; NULL: all */
     const char *station, *sounding, *from, *to, *step;
     const char *tried_plan, *months, *hours; /**< skill */
-    int age_h;                               /**< 0: as the archive has them */
     const char *listen;                      /**< desk: NULL: nobody else looks */
     int port;                                /**< desk: 0: one that is free */
     bool open;                               /**< desk */
+    int age_h;                               /**< negative: not given */
+    const char *shard;                       /**< season: "3/8" */
+    unsigned no_reading;                     /**< season: the second of its words */
+    bool merge, resume;                      /**< season */
     bool timings, quiet, json, compare, help, version;
     bool wind_table; /**< new: a layer table, not a plan */
     uint64_t given;  /**< a bit for each row of the option table */

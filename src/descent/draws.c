@@ -288,6 +288,7 @@ static void set_start(pappus_fall *fall, const pappus_draws *draws, const pappus
     fall->height_m = apogee_m - 0.5 * PAPPUS_GRAVITY_MPS2 * start_s * start_s;
     turn(bearing, &draws->bearing, drawn);
     turn(heading, &draws->heading, drawn);
+    if (heading[0] == 0.0 && heading[1] == 0.0) heading[1] = 1.0; /* no wind at all: north */
     fall->ve_mps = speed_mps * heading[0];
     fall->vn_mps = speed_mps * heading[1];
     fall->vup_mps = -PAPPUS_GRAVITY_MPS2 * start_s;

@@ -15,23 +15,23 @@
 
 typedef struct {
     const pappus_window *window;
-    const pappus_plan *plan;
+    const pappus_givens *given;
     pappus_unit_system units;
 } window_output;
 
 static int json_text(char **out, const window_output *from, pappus_error *err)
 {
-    return pappus_window_json_text(out, from->window, from->plan, err);
+    return pappus_window_json_text(out, from->window, from->given, err);
 }
 
 static int csv_text(char **out, const window_output *from, pappus_error *err)
 {
-    return pappus_window_csv_text(out, from->window, from->plan, err);
+    return pappus_window_csv_text(out, from->window, from->given, err);
 }
 
 static int svg_text(char **out, const window_output *from, pappus_error *err)
 {
-    return pappus_window_svg_text(out, from->window, from->plan, from->units, err);
+    return pappus_window_svg_text(out, from->window, from->given, from->units, err);
 }
 
 static const struct {
@@ -64,12 +64,12 @@ static int write_files(const pappus_output *output, const window_output *from, p
     return status == PAPPUS_OK ? window_layer_write(output, from->window, err) : status;
 }
 
-int pappus_window_write(const pappus_window *window, const pappus_plan *plan, const char *folder,
+int pappus_window_write(const pappus_window *window, const pappus_givens *given, const char *folder,
                         pappus_unit_system units, pappus_error *err)
 {
-    pappus_answer only_plan = {.plan = plan}; /* writers look for the pad there */
+    pappus_answer only_plan = {.plan = given->plan}; /* writers look for the pad there */
     pappus_write_options options = {.units = units};
-    window_output from = {window, plan, units};
+    window_output from = {window, given, units};
     pappus_stage stage;
     pappus_locale locale;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);

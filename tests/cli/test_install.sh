@@ -23,7 +23,7 @@ version=$(pkg-config --modversion pappus)
 cc -Wall -Wextra -Werror "$source/examples/land.c" $(pkg-config --cflags --libs pappus) -o land
 cc "$source/examples/land.c" $(pkg-config --cflags pappus) "$library/libpappus.a" \
     $(pkg-config --libs $(pkg-config --print-requires-private pappus)) \
-    -lgeos_c -ludunits2 -fopenmp -lm -o land_static
+    -lgeos_c -ludunits2 -laec -fopenmp -lm -o land_static
 c++ -std=c++17 -Wall -Werror -x c++ "$source/examples/land.c" \
     $(pkg-config --cflags --libs pappus) -o land_cxx
 mkdir package

@@ -34,7 +34,7 @@ class Manual(Case):
         """A command takes the options of its help and refuses the others."""
         values = {"units": "si", "crs": "utm", "landings": "200", "seed": "1", "threads": "1",
                   "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv",
-                  "age": "12", "months": "4-9", "hours": "9-18",
+                  "age": "12", "shard": "1/2", "reading": "none", "months": "4-9", "hours": "9-18",
                   "at": "41.76,-98.44", "member": "2", "port": "8123", "listen": "127.0.0.1", "from": "2027-04-17T06Z", "to": "2027-04-17T09Z", "step": "1 h"}
         outputs = {"size": "x.html", "skill": "x.json"}
         whole = run("--help")[1]
@@ -42,10 +42,11 @@ class Manual(Case):
         for command in commands:
             own = long_options(run(command, "--help")[1])
             for option in long_options(whole) - {"help", "version"}:
-                arguments = [command, "/absent/absent", "--" + option]
+                files = ["/absent/absent"] * (2 if command == "debrief" else 1)
+                arguments = [command, *files, "--" + option]
                 if command in outputs and option == "output":
                     arguments.append(outputs[command])
-                elif re.search(rf"--{option} ([A-Z=,]+|us\|si|wgs84\|utm) ", whole):
+                elif re.search(rf"--{option} ([A-Z=,/]+|us\|si|wgs84\|utm|lowest\|none) ", whole):
                     arguments.append(values.get(option, "x"))
                 status, out, err = run(*arguments, cwd=self.folder)
                 with self.subTest(f"{command} --{option}"):
@@ -65,7 +66,7 @@ class Manual(Case):
         self.assertEqual(len(json.loads(out)["profiles"][0]["levels"]), 3)
         path = self.path("new.csv")
         self.assertEqual(run("new", "--wind", path)[0], 0)
-        self.assertEqual(run("new", "--wind", path)[0], 5)  # never written over
+        self.assertEqual(run("new", "--wind", path)[0], 1)  # never written over
         status, _, err = run("wind", path)
         self.assertEqual(status, 1)
         self.assertIn("no row under it", err)

@@ -121,13 +121,24 @@ class OneAnswer(SizeCase):
         merge(plan, patch)
         return plan
 
-    def test_two_canopies(self):
-        card, nominal = self.agree(self.plan(rocket={"tumble_drag_area": "0.06 m2"}))
-        self.assertLess(card["main"]["flown_mps"], card["main"]["alone_mps"])
+    def loads_agree(self, plan):
+        card, nominal = self.agree(plan)
         for canopy in ("drogue", "main"):
             planned = card[canopy]["opening_loads"][0]["peak_g"]
             flown = nominal[canopy + "_load_g"]["p50"]
             self.assertAlmostEqual(planned, flown, delta=0.02 * flown)
+        return card
+
+    def test_two_canopies(self):
+        card = self.loads_agree(self.plan(rocket={"tumble_drag_area": "0.06 m2"}))
+        self.assertLess(card["main"]["flown_mps"], card["main"]["alone_mps"])
+
+    def test_a_fast_apogee_in_a_dead_calm(self):
+        """Upwind is nowhere then; the airspeed is there all the same, on card and in cloud."""
+        slow = self.loads_agree(self.plan(apogee={"heading": "upwind", "speed": "0 ft/s"}))
+        fast = self.loads_agree(self.plan(apogee={"heading": "upwind", "speed": "300 ft/s"}))
+        self.assertGreater(fast["drogue"]["opening_loads"][0]["peak_g"],
+                           4 * slow["drogue"]["opening_loads"][0]["peak_g"])
 
     def test_brief_says_the_same(self):
         plan = self.plan()

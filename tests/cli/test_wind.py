@@ -97,6 +97,35 @@ class Wind(Case):
         self.assertFalse(os.path.exists(self.path("p.csv")))
         self.assertEqual(len(err.splitlines()), 1)
 
+    def test_section_of_several_times(self):
+        """Each cell's number is the wind between the levels by hand; the chosen time is framed,
+        and the listing holds that one alone."""
+        rows = ["height_agl_m,u_mps,v_mps,time"]
+        for h in range(5):
+            rows += [f"{z},{3 + 0.004 * z * h},{-4},2027-04-17T{3 * h:02d}:00Z" for z in (0, 2000)]
+        source, picture = self.write("hours.csv", "\n".join(rows) + "\n"), self.path("s.svg")
+        status, out, err = run("wind", source, "--sounding", "2027-04-17T06:00Z", "-o", picture,
+                               "--json", "--units", "si")
+        self.assertEqual(status, 0, err)
+        self.assertEqual([p["valid"] for p in json.loads(out)["profiles"]], ["2027-04-17T06:00:00Z"])
+        svg = xml.fromstring(read_text(picture))
+        numbers = {}
+        for text in svg.iter("{http://www.w3.org/2000/svg}text"):
+            if text.get("class").startswith("s-number"):
+                numbers.setdefault(float(text.get("y")), {})[float(text.get("x"))] = int(text.text)
+        labels = [t.text for t in svg.iter("{http://www.w3.org/2000/svg}text")
+                  if t.get("class") == "s-text s-end"]
+        self.assertEqual(len(labels), len(numbers))
+        for label, y in zip(reversed(labels), sorted(numbers)):
+            z = float(label.split()[0].replace(",", ""))
+            for h, x in enumerate(sorted(numbers[y])):
+                self.assertEqual(numbers[y][x], round(((3 + 0.004 * z * h) ** 2 + 16) ** 0.5), (z, h))
+        frame = [r for r in svg.iter("{http://www.w3.org/2000/svg}rect") if r.get("class") == "s-chosen"]
+        self.assertEqual(len(frame), 1)
+        left, width = float(frame[0].get("x")), float(frame[0].get("width"))
+        row = sorted(next(iter(numbers.values())))
+        self.assertEqual([i for i, x in enumerate(row) if left < x < left + width], [2])
+
     def test_station_is_named_when_missing(self):
         source = self.write("fb.txt", FB)
         for options in ((), ("--station", "XYZ")):

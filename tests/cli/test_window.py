@@ -7,6 +7,7 @@ import datetime
 import io
 import json
 import os
+import re
 import zoneinfo
 
 from helpers import Case, main, quick_plan, read_json, read_text, run
@@ -165,6 +166,21 @@ class Window(Case):
         picture = read_text(os.path.join(out, "window.svg"))
         self.assertIn("every limit met", picture)
         self.assertIn("best ", picture)
+
+    def test_stamp(self):
+        """What every hour rests on opens the answer, whatever its form."""
+        plan = self.plan(table(range(6, 9), lambda h: CALM), time=hour(7), kind="forecast")
+        out = self.path("out")
+        _, text, _ = run("window", plan, "-o", out)
+        _, found, _ = self.window(plan)
+        picture = re.sub(r"\s+", " ", re.sub(r"<style>.*?</style>|<[^>]*>", " ",
+                                             read_text(os.path.join(out, "window.svg")), flags=re.S))
+        for told in (re.sub(r"\s+", " ", text[:text.index("Go 06:00Z")]), picture):
+            for fact in ("plan.json", "41.76250, -98.44100", f"flight {DAY} 07:00 UTC", "not measured",
+                         f"hours.csv (forecast), of {DAY} 00:00 UTC"):
+                self.assertIn(fact, told)
+        self.assertEqual(found["stamp"]["plan"], "plan.json")
+        self.assertEqual(found["stamp"]["winds"][0]["kind"], "forecast")
 
     def test_bad_asks(self):
         plan = self.plan(table(range(6, 9), lambda h: CALM))

@@ -4,31 +4,9 @@
  * may be read outside, leaked or hang, and a refusal must say something. */
 #include <pappus/pappus.h>
 
+#include "fuzz_file.h"
+
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
-
-static char folder[] = "/tmp/pappus-fuzz-XXXXXX";
-
-static void leave(void)
-{
-    static const char *const names[] = {"field.shp", "field.shx", "field.prj"};
-    char path[64];
-    for (int i = 0; i < 3; i++) {
-        snprintf(path, sizeof path, "%s/%s", folder, names[i]);
-        unlink(path);
-    }
-    rmdir(folder);
-}
-
-static void put(char path[64], const char *name, const void *bytes, size_t length)
-{
-    snprintf(path, 64, "%s/%s", folder, name);
-    FILE *file = fopen(path, "wb");
-    if (!file || fwrite(bytes, 1, length, file) != length || fclose(file) != 0) abort();
-}
 
 int LLVMFuzzerInitialize(int *count, char ***arguments);
 int LLVMFuzzerInitialize(int *count, char ***arguments)
@@ -36,30 +14,27 @@ int LLVMFuzzerInitialize(int *count, char ***arguments)
     static const char prj[] =
         "GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,"
         "298.257223563]],PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]]";
-    char path[64];
     (void)count;
     (void)arguments;
-    if (!mkdtemp(folder)) abort();
-    put(path, "field.prj", prj, sizeof prj - 1);
-    return atexit(leave);
+    fuzz_file("field.prj", prj, sizeof prj - 1);
+    return 0;
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    char shp[64], shx[64];
     bool shapefile = size > 8 && memcmp(data, "\0\0\x27\x0a", 4) == 0;
     size_t middle = shapefile ? size / 2 : size;
     pappus_plan plan = {.path = (char *)"plan.json"};
     plan.field.radius_m = NAN;
-    put(shp, "field.shp", data, middle);
-    put(shx, "field.shx", data + middle, size - middle);
+    const char *shp = fuzz_file("field.shp", data, middle);
+    fuzz_file("field.shx", data + middle, size - middle);
     for (int use = 0; use < 3; use++) {
         pappus_field *field;
         pappus_log log = {0};
-        plan.field.boundary_path = use == 0 ? shp : NULL;
-        plan.field.keep_out_path = use == 1 ? shp : NULL;
-        plan.field.roads_path = use == 2 ? shp : NULL;
+        plan.field.boundary_path = use == 0 ? (char *)shp : NULL;
+        plan.field.keep_out_path = use == 1 ? (char *)shp : NULL;
+        plan.field.roads_path = use == 2 ? (char *)shp : NULL;
         int status = pappus_field_read(&field, &plan, &log);
         if ((status == PAPPUS_OK) != (field != NULL)) abort();
         if (status != PAPPUS_OK && pappus_log_faults(&log) == 0) abort();

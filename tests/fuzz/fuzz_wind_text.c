@@ -3,6 +3,8 @@
  * reads must write as a layer table and read back. */
 #include "wind_format.h"
 
+#include <pappus/output.h>
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>

@@ -111,12 +111,17 @@ def sphere(folder):
                 "resolutionAndComponentFlags": 56 if along else 48, "scanningMode": 64}
         path = g.make(folder / "lambert.grib", "regular_ll_pl_grib2.tmpl", fields2(500), grid)
         compare(f"Lambert along {along}", path, g.lambert(33, 45, 262.5), [(38.1, -97.3), (41.0, -106.2)], along)
+        g.run("grib_set", "-s", "edition=1", str(path), str(folder / "lambert1.grib"))
+        compare(f"Lambert 1 along {along}", folder / "lambert1.grib", g.lambert(33, 45, 262.5), [(38.1, -97.3)], along)
         grid = {"gridType": '"mercator"', "Ni": 24, "Nj": 20, "latitudeOfFirstGridPointInDegrees": 10.0,
                 "longitudeOfFirstGridPointInDegrees": 270.0, "latitudeOfLastGridPointInDegrees": 27.0,
                 "longitudeOfLastGridPointInDegrees": 293.0, "LaDInDegrees": 20.0, "DiInMetres": 100000,
                 "DjInMetres": 100000, "resolutionAndComponentFlags": 56 if along else 48, "scanningMode": 64}
         path = g.make(folder / "mercator.grib", "regular_ll_pl_grib2.tmpl", fields2(500), grid)
         compare(f"Mercator along {along}", path, g.mercator, [(15.3, -80.1), (20.0, -75.5)], False)
+        if along:
+            g.run("grib_set", "-s", "edition=1", str(path), str(folder / "mercator1.grib"))
+            compare("Mercator 1", folder / "mercator1.grib", g.mercator, [(15.3, -80.1)], False)
 
 
 def meridian(folder):
@@ -152,6 +157,195 @@ def refused(folder):
         path = g.make(folder / "other.grib", sample, [({**u, **level}, u_of)])
         status, rows, error = read(path, 41, -98)
         check(status == 1 and "grid" in error and not rows, sample, status, error)
+
+
+BOX = {"latitudeOfFirstGridPointInDegrees": 55, "longitudeOfFirstGridPointInDegrees": 240,
+       "latitudeOfLastGridPointInDegrees": 30, "longitudeOfLastGridPointInDegrees": 280,
+       "iDirectionIncrementInDegrees": 2, "jDirectionIncrementInDegrees": 1, "Ni": 21, "Nj": 26}
+PLACE = (41.3, -98.4)
+
+
+def packings(folder):
+    """Every packing that ecCodes writes of those that models use; the last by a compression
+    that the raster library may not undo."""
+    whole = g.make(folder / "plain.grib", "regular_ll_pl_grib2.tmpl", fields2(500), BOX)
+    for packing in ("grid_jpeg", "grid_png", "grid_complex_spatial_differencing", "grid_ieee", "grid_ccsds"):
+        path = folder / "packed.grib"
+        g.run("grib_set", "-r", "-s", f"packingType={packing}", str(whole), str(path))
+        compare(packing, path, g.geographic, [PLACE, (54.9, -119.9)], False)
+    # a field all alike takes no bits; and points without a value
+    g.run("grib_set", "-r", "-s", "packingType=grid_simple_log_preprocessing", str(whole), str(path))
+    status, rows, error = read(path, *PLACE)
+    check(status == 1 and not rows and "packing 5.61" in error, "a packing that is not known", error)
+    for packing in ("grid_simple", "grid_ccsds"):
+        for values, missing in (((5, 5), False), ((1, 2), True)):
+            path = lacking(folder, packing, values, missing)
+            status, rows, error = read(path, *PLACE)
+            decoded = [v for la, lo, v in g.points(path) if (la, lo) in ((41, 260), (41, 262), (42, 260), (42, 262))]
+            want = g.at_place(g.geographic, [g.points(path)], *PLACE)[0]
+            check(status == 0 and len(decoded) == 4 and abs(rows[0][-1] - want) < 1e-3,
+                  packing, values, rows, want, error)
+
+
+def lacking(folder, packing, values, missing):
+    """A wind whose points far from the place may have no value."""
+    path = folder / "lacking.grib"
+    grid = "".join(f"set {k} = {v};\n" for k, v in BOX.items()) + "set numberOfDataPoints = 546;\n"
+    cells = [str(values[i % 2]) for i in range(546)]
+    if missing:
+        cells[:60] = ["9999"] * 60
+    keys = {**g.isobaric2(500)}
+    text = grid + (f"set bitmapPresent = 1;\nset missingValue = 9999;\n" if missing else "")
+    text += f'set packingType = "{packing}";\nset bitsPerValue = 12;\n'
+    rules = folder / "lacking.rules"
+    rules.write_text(text + "".join(
+        "".join(f"set {k} = {v};\n" for k, v in {**keys, **what}.items()) +
+        "set values = {" + ",".join(cells) + "};\nwrite;\n" for what in (g.U2, g.V2, g.H2)))
+    g.run("grib_filter", "-o", str(path), str(rules), str(g.SAMPLES / "regular_ll_pl_grib2.tmpl"))
+    return path
+
+
+def scanning(folder):
+    """Points in every order that the flags of a grid know; rows that run to and fro by the
+    octets of the file themselves (ecCodes 2.28 lists their coordinates as if they did not)."""
+    for ed, fields in ((1, fields1), (2, fields2)):
+        for flags in (1, 3, 4, 6) if ed == 1 else (0, 2, 5, 7):
+            box = dict(BOX, iScansNegatively=flags & 1, jScansPositively=flags >> 1 & 1,
+                       jPointsAreConsecutive=flags >> 2)
+            if flags & 1:
+                box["longitudeOfFirstGridPointInDegrees"], box["longitudeOfLastGridPointInDegrees"] = 280, 240
+            if flags & 2:
+                box["latitudeOfFirstGridPointInDegrees"], box["latitudeOfLastGridPointInDegrees"] = 30, 55
+            path = g.make(folder / "order.grib", f"regular_ll_pl_grib{ed}.tmpl", fields(500), box)
+            compare(f"order {ed} {flags}", path, g.geographic, [PLACE], False)
+            if ed == 2 and flags in (2, 5):
+                g.run("grib_set", "-r", "-s", "packingType=grid_ccsds", str(path), str(folder / "packed.grib"))
+                compare(f"order ccsds {flags}", folder / "packed.grib", g.geographic, [PLACE], False)
+    for packing in ("grid_simple", "grid_ccsds"):
+        for columns in (0, 1):
+            path = numbered(folder, packing, columns)
+            for row in range(3):
+                for column in range(4):
+                    k = column * 3 + (row if column % 2 == 0 else 2 - row) if columns else \
+                        row * 4 + (column if row % 2 == 0 else 3 - column)
+                    _, rows, error = read(path, 12 - row, 20 + column)
+                    check(rows and abs(rows[0][-1] - k) < 1e-6, "to and fro", packing, columns, row, column, rows, error)
+
+
+def numbered(folder, packing, columns):
+    """Values 0 to 11 in the order of the file, every other row (or column) running back."""
+    grid = {"latitudeOfFirstGridPointInDegrees": 12, "longitudeOfFirstGridPointInDegrees": 20,
+            "latitudeOfLastGridPointInDegrees": 10, "longitudeOfLastGridPointInDegrees": 23,
+            "iDirectionIncrementInDegrees": 1, "jDirectionIncrementInDegrees": 1, "Ni": 4, "Nj": 3,
+            "numberOfDataPoints": 12, "jPointsAreConsecutive": columns, "alternativeRowScanning": 1,
+            **g.isobaric2(500)}
+    text = "".join(f"set {k} = {v};\n" for k, v in grid.items())
+    text += f'set packingType = "{packing}";\nset bitsPerValue = 8;\n'
+    for what in (g.U2, g.V2):
+        text += "".join(f"set {k} = {v};\n" for k, v in what.items())
+        text += "set values = {" + ",".join(str(i) for i in range(12)) + "};\nwrite;\n"
+    (folder / "numbered.rules").write_text(text)
+    g.run("grib_filter", "-o", str(folder / "numbered.grib"), str(folder / "numbered.rules"),
+          str(g.SAMPLES / "regular_ll_pl_grib2.tmpl"))
+    return folder / "numbered.grib"
+
+
+def other_fields(folder):
+    """What models put beside the wind: levels in hPa by their scale, geopotential in place of
+    height, winds at 80 and 100 m, gusts at a time and over a span, and what is no wind at a
+    level (layers, hybrid levels, means over time, vertical velocity)."""
+    near = {"typeOfFirstFixedSurface": 103, "scaleFactorOfFirstFixedSurface": 0}
+    hectopascal = {"typeOfFirstFixedSurface": 100, "scaleFactorOfFirstFixedSurface": -2,
+                   "scaledValueOfFirstFixedSurface": 500}
+    over_hour = {"productDefinitionTemplateNumber": 8, "yearOfEndOfOverallTimeInterval": 2027,
+                 "monthOfEndOfOverallTimeInterval": 4, "dayOfEndOfOverallTimeInterval": 17,
+                 "hourOfEndOfOverallTimeInterval": 1, "minuteOfEndOfOverallTimeInterval": 0,
+                 "secondOfEndOfOverallTimeInterval": 0}
+    gust = {"discipline": 0, "parameterCategory": 2, "parameterNumber": 22, "typeOfFirstFixedSurface": 1}
+    day = {"dataDate": 20270417, "dataTime": 0}
+    z = {"discipline": 0, "parameterCategory": 3, "parameterNumber": 4}
+    bad = lambda la, lo: 77.0 + 0.001 * la
+    fields = [({**day, **k, **hectopascal}, f) for k, f in ((g.U2, u_of), (g.V2, v_of))]
+    fields += [({**day, **z, **hectopascal}, lambda la, lo: 9.80665 * h_of(la, lo))]
+    for m in (10, 80, 100):
+        fields += [({**day, **k, **near, "scaledValueOfFirstFixedSurface": m}, f)
+                   for k, f in ((g.U2, u_of), (g.V2, v_of))]
+    fields += [({**day, **gust}, lambda la, lo: 9 + 0.1 * la),
+               ({**day, **over_hour, **gust, "typeOfStatisticalProcessing": 2}, lambda la, lo: 10 + 0.1 * la),
+               ({**day, **over_hour, **gust, "typeOfStatisticalProcessing": 0}, bad),
+               ({**day, **over_hour, **g.U2, **g.isobaric2(700), "typeOfStatisticalProcessing": 0}, bad),
+               ({**day, **g.U2, **g.isobaric2(850), "typeOfSecondFixedSurface": 100,
+                 "scaleFactorOfSecondFixedSurface": 0, "scaledValueOfSecondFixedSurface": 70000}, bad),
+               ({**day, **g.U2, "typeOfFirstFixedSurface": 105, "scaledValueOfFirstFixedSurface": 3}, bad),
+               ({**day, "discipline": 0, "parameterCategory": 2, "parameterNumber": 8, **g.isobaric2(500)}, bad)]
+    path = g.make(folder / "many.grib", "regular_ll_pl_grib2.tmpl", fields, BOX)
+    status, rows, error = read(path, *PLACE)
+    u, v = (g.at_place(g.geographic, [g.points(path, i)], *PLACE)[0] for i in (1, 2))
+    check(status == 0 and not any(abs(r[-1] - 77) < 1 for r in rows), "no wind at a level", rows, error)
+    winds = {(r[2], r[3]): r[-1] for r in rows if r[1] == "u"}
+    check(set(winds) == {("isobaric", 50000), ("above_ground", 10), ("above_ground", 80), ("above_ground", 100)},
+          "levels", winds)
+    check(all(abs(w - u) < 0.01 for w in winds.values()), "u at every level", winds, u)
+    gusts = sorted((r[5] - r[4], r[-1]) for r in rows if r[1] == "gust")
+    check([round(x, 2) for _, x in gusts] == [13.13, 14.13] and gusts[1][0] == 3600, "gusts", gusts)
+    done = subprocess.run([PAPPUS, "wind", str(path), "--at", "41.3,-98.4", "--json"], capture_output=True, text=True)
+    heights = [x["height_m"] for x in json.loads(done.stdout)["profiles"][0]["levels"]]
+    check(abs(max(heights) - h_of(41.3, 261.6)) < 1, "height of a geopotential", heights, done.stderr)
+
+
+def several_grids(folder):
+    """u and v each on points of their own (as models stagger them), temperature on a grid of
+    another size: each is taken at the place on its own grid. A wind on a grid that is not
+    known is refused, a temperature there left out."""
+    level = g.isobaric2(500)
+    shifted = dict(BOX, longitudeOfFirstGridPointInDegrees=241, longitudeOfLastGridPointInDegrees=281)
+    small = dict(BOX, latitudeOfLastGridPointInDegrees=40, Nj=16)
+    parts = [("h", g.H2, h_of, BOX), ("u", g.U2, u_of, BOX), ("v", g.V2, v_of, shifted), ("t", g.T2, t_of, small)]
+    data = b""
+    want = {}
+    for name, keys, f, grid in parts:
+        path = g.make(folder / f"{name}.grib", "regular_ll_pl_grib2.tmpl", [({**keys, **level}, f)], grid)
+        data += path.read_bytes()
+        want[{"h": "gh"}.get(name, name)] = g.at_place(g.geographic, [g.points(path)], *PLACE)[0]
+    path = folder / "grids.grib"
+    for first in (b"", g.make(folder / "r.grib", "rotated_ll_pl_grib2.tmpl", [({**g.T2, **level}, t_of)]).read_bytes()):
+        path.write_bytes(first + data)
+        status, rows, error = read(path, *PLACE)
+        got = {r[1]: r[-1] for r in rows}
+        check(status == 0 and set(got) == set(want) and all(abs(got[k] - want[k]) < 0.01 for k in want),
+              "several grids", got, want, error)
+    path.write_bytes(data + g.make(folder / "r.grib", "rotated_ll_pl_grib2.tmpl",
+                                   [({**g.U2, **g.isobaric2(700)}, u_of)]).read_bytes())
+    status, rows, error = read(path, *PLACE)
+    check(status == 1 and not rows and "grid" in error, "a wind on a rotated grid", error)
+
+
+def first_edition(folder):
+    """Tables of GRIB 1: ECMWF's own numbers with a member, winds near the ground by the level of
+    the surface; one that follows the common one under another number; times in quarter hours."""
+    ecmwf = {"centre": 98, "table2Version": 128, "dataDate": 20270417, "dataTime": 0,
+             "setLocalDefinition": 1, "localDefinitionNumber": 1, "marsClass": '"od"', "marsType": '"pf"',
+             "marsStream": '"enfo"', "experimentVersionNumber": '"0001"', "perturbationNumber": 7,
+             "numberOfForecastsInEnsemble": 51}
+    level = g.isobaric1(500)
+    surface = {"indicatorOfTypeOfLevel": 1, "level": 0}
+    fields = [({**ecmwf, "indicatorOfParameter": p, **at}, f) for p, at, f in
+              ((129, level, lambda la, lo: 9.80665 * h_of(la, lo)), (130, level, t_of), (131, level, u_of),
+               (132, level, v_of), (165, surface, u_of), (166, surface, v_of), (49, surface, t_of))]
+    path = g.make(folder / "ecmwf.grib", "regular_ll_pl_grib1.tmpl", fields, BOX)
+    status, rows, error = read(path, *PLACE)
+    got = {(r[1], r[2], r[3]) for r in rows}
+    check(got == {("z", "isobaric", 50000), ("t", "isobaric", 50000), ("u", "isobaric", 50000),
+                  ("v", "isobaric", 50000), ("u", "above_ground", 10), ("v", "above_ground", 10),
+                  ("gust", "above_ground", 10)}, "ECMWF", got, error)
+    check({r[6] for r in rows} == {7}, "member", rows)
+    other = {"centre": 34, "table2Version": 200, "dataDate": 20270417, "dataTime": 0,
+             "indicatorOfUnitOfTimeRange": 13, "P1": 6, "timeRangeIndicator": 0}
+    path = g.make(folder / "other.grib", "regular_ll_pl_grib1.tmpl",
+                  [({**other, "indicatorOfParameter": p, **level}, f) for p, f in ((7, h_of), (33, u_of), (34, v_of))], BOX)
+    status, rows, error = read(path, *PLACE)
+    check([r[1] for r in rows] == ["gh", "u", "v"] and {r[5] - r[4] for r in rows} == {5400.0},
+          "quarter hours", rows, error)
 
 
 PAPPUS = sys.argv[1]
@@ -218,10 +412,14 @@ def mutated(folder, count):
            "iDirectionIncrementInDegrees": 2, "jDirectionIncrementInDegrees": 1, "Ni": 21, "Nj": 26}
     whole = [g.make(folder / "a.grib", "regular_ll_pl_grib1.tmpl", fields1(500), box).read_bytes(),
              g.make(folder / "b.grib", "regular_ll_pl_grib2.tmpl", fields2(500), box).read_bytes()]
+    g.run("grib_set", "-r", "-s", "packingType=grid_ccsds", str(folder / "b.grib"), str(folder / "c.grib"))
+    whole.append((folder / "c.grib").read_bytes())
+    small = g.make(folder / "d.grib", "regular_ll_pl_grib2.tmpl", fields2(500)[:1], dict(BOX, Nj=16, latitudeOfLastGridPointInDegrees=40))
+    whole.append(small.read_bytes() + whole[1])  # of two grids: message by message
     draw = random.Random(14)
     bad = folder / "bad.grib"
     for i in range(count):
-        data = bytearray(whole[i % 2])
+        data = bytearray(whole[i % 4])
         for _ in range(draw.randint(1, 6)):
             data[draw.randrange(len(data) if draw.random() < 0.3 else 200)] = draw.randrange(256)
         bad.write_bytes(data)
@@ -234,6 +432,11 @@ with tempfile.TemporaryDirectory() as name:
     sphere(pathlib.Path(name))
     meridian(pathlib.Path(name))
     refused(pathlib.Path(name))
+    packings(pathlib.Path(name))
+    scanning(pathlib.Path(name))
+    other_fields(pathlib.Path(name))
+    several_grids(pathlib.Path(name))
+    first_edition(pathlib.Path(name))
     members(pathlib.Path(name))
     mutated(pathlib.Path(name), int(sys.argv[3]) if len(sys.argv) > 3 else 40)
 sys.exit(1 if failures else 0)

@@ -636,7 +636,7 @@ START_TEST(the_starter_plan_reads)
     ck_assert(!p->wind.error_given);
     pappus_plan_free(p);
     pappus_log_clear(&log);
-    ck_assert_int_eq(pappus_plan_new(path, &error), PAPPUS_E_OUTPUT);
+    ck_assert_int_eq(pappus_plan_new(path, &error), PAPPUS_E_REFUSED);
     ck_assert_ptr_nonnull(strstr(error.message, "is there already"));
     error = (pappus_error){0};
     ck_assert_int_eq(pappus_plan_new("/nowhere/x.json", &error), PAPPUS_E_OUTPUT);

@@ -8,7 +8,7 @@
 
 int main(int argc, char **argv)
 {
-    static const char *const elements[] = {"other", "u", "v", "t", "gh", "z"};
+    static const char *const elements[] = {"other", "u", "v", "t", "gh", "z", "gust"};
     static const char *const levels[] = {"none", "isobaric", "above_ground", "surface"};
     pappus_grib_values values;
     pappus_error error = {0};

@@ -84,7 +84,7 @@ START_TEST(plain_figures_stay_plain)
                                    "10,225,4.4,18.1\n",
                                    NULL);
     ck_assert_int_eq(pappus_wind_csv_text(&text, r.winds, NULL), PAPPUS_OK);
-    ck_assert_str_eq(text, "# from wind.txt, read as layer table\n"
+    ck_assert_str_eq(text, "# pappus: from wind.txt, read as layer table\n"
                            "height_agl_m,direction_deg,speed_mps,temperature_degC\n"
                            "10,225,4.4,18.1\n");
     clear_wind_result(&r);

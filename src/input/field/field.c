@@ -160,7 +160,10 @@ static int read_path(reading *to, const char *path, purpose use)
     pappus_outline outline = {
         .file = path, .what = what[use], .lines = use == ROADS, .log = to->log};
     int status = outline_read(&outline, path);
-    status = status == PAPPUS_OK ? outline_use(to, &outline, use) : memory_fault(to->log);
+    if (status == PAPPUS_OK)
+        status = outline_use(to, &outline, use);
+    else if (status == PAPPUS_E_MEMORY)
+        memory_fault(to->log);
     outline_clear(&outline);
     return status;
 }
@@ -274,30 +277,34 @@ static int read_keep_outs(reading *to)
 
 /* ---------------------------------------------------------------- warnings */
 
-static bool holds_pad(const pappus_area *area)
+/* 1 or 0; else GEOS could not tell, for want of memory. */
+static int holds_pad(const pappus_area *area)
 {
     GEOSGeometry *geometry = NULL, *pad = NULL;
     GEOSContextHandle_t geos = pappus_geos_begin();
-    bool holds = geos && pappus_area_to_geos(&geometry, geos, area, NULL) == PAPPUS_OK &&
-                 (pad = GEOSGeom_createPointFromXY_r(geos, 0.0, 0.0)) != NULL &&
-                 GEOSIntersects_r(geos, geometry, pad) == 1;
+    int holds = -1;
+    if (geos && pappus_area_to_geos(&geometry, geos, area, NULL) == PAPPUS_OK &&
+        (pad = GEOSGeom_createPointFromXY_r(geos, 0.0, 0.0)) != NULL)
+        holds = GEOSIntersects_r(geos, geometry, pad);
     if (pad) GEOSGeom_destroy_r(geos, pad);
     if (geometry) GEOSGeom_destroy_r(geos, geometry);
     pappus_geos_end(geos);
     return holds;
 }
 
-static void warn_of_pad(reading *to)
+static int warn_of_pad(reading *to)
 {
     const pappus_field *field = to->field;
     const char *path = to->plan->path;
-    if (field->has_boundary && !holds_pad(&field->boundary))
+    int holds = field->has_boundary ? holds_pad(&field->boundary) : 1;
+    if (holds == 0)
         pappus_log_add(to->log, PAPPUS_WARNING, PAPPUS_OK, path, "field.boundary", NULL,
                        "the pad is outside the field boundary");
-    for (size_t i = 0; i < field->keep_out_count; i++)
-        if (holds_pad(&field->keep_outs[i]))
+    for (size_t i = 0; i < field->keep_out_count && (holds == 0 || holds == 1); i++)
+        if ((holds = holds_pad(&field->keep_outs[i])) == 1)
             pappus_log_add(to->log, PAPPUS_WARNING, PAPPUS_OK, path, "field.keep_out",
                            field->keep_outs[i].name, "the pad is inside this keep-out area");
+    return holds == 0 || holds == 1 ? PAPPUS_OK : memory_fault(to->log);
 }
 
 /* ------------------------------------------------------------------ public */
@@ -309,8 +316,7 @@ static int read_all(reading *to)
     status =
         to->plan->field.roads_path ? read_path(to, to->plan->field.roads_path, ROADS) : PAPPUS_OK;
     if (status > worst) worst = status;
-    if (worst == PAPPUS_OK) warn_of_pad(to);
-    return worst;
+    return worst == PAPPUS_OK ? warn_of_pad(to) : worst;
 }
 
 int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *log)

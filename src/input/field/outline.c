@@ -126,7 +126,7 @@ static int read_foreign(pappus_outline *outline, const char *path)
     if (status != PAPPUS_OK) {
         outline->fault_count++;
         pappus_log_error(outline->log, &err);
-        return status == PAPPUS_E_MEMORY ? status : PAPPUS_OK;
+        return pappus_is_of_machine(status) ? status : PAPPUS_OK;
     }
     outline->tracks = !outline->lines;
     status = pappus_outline_read_geojson(outline, text, length);
@@ -145,7 +145,7 @@ int outline_read(pappus_outline *outline, const char *path)
     if (status != PAPPUS_OK) {
         outline->fault_count++;
         pappus_log_error(outline->log, &err);
-        return status == PAPPUS_E_MEMORY ? status : PAPPUS_OK;
+        return pappus_is_of_machine(status) ? status : PAPPUS_OK;
     }
     mark = strncmp(text, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0;
     if (length >= 4 && memcmp(text, shapefile_magic, 4) == 0)

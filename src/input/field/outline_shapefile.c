@@ -5,6 +5,7 @@
  * deleted records are passed over. Names from the attribute `name`: UTF-8 when the
  * .cpg says so or the bytes are, else ISO 8859-1. */
 #include "outline.h"
+#include "file.h"
 #include "geodesy.h"
 #include "json.h"
 #include "utf8.h"
@@ -92,7 +93,8 @@ static bool read_prj(pappus_outline *outline, const char *path, char text[PRJ_SI
                              "copy it along, or export the layer again");
         return false;
     }
-    FILE *file = fopen(name, "rb");
+    FILE *file = NULL;
+    pappus_file_open(&file, name, PAPPUS_E_FIELD, NULL);
     size_t length = file ? fread(text, 1, PRJ_SIZE - 1, file) : 0;
     if (file) fclose(file);
     text[length] = '\0';

@@ -95,10 +95,11 @@ static bool find_gaussian_row(pappus_grib_place *place, const pappus_grib_grid *
         if (fabs(latitude[i] - north) < fabs(latitude[first] - north)) first = i;
     for (int i = 0; latitude && i + 1 < grid->height && first + i + 1 < rows && !found; i++) {
         double upper = latitude[first + i], lower = latitude[first + i + 1];
-        found = latitude_deg <= upper && latitude_deg >= lower;
+        double at = (upper - latitude_deg) / (upper - lower);
+        found = at > -EDGE && at < 1.0 + EDGE;
         place->row[0] = i;
         place->row[1] = i + 1;
-        *share = (upper - latitude_deg) / (upper - lower);
+        *share = fmin(fmax(at, 0.0), 1.0);
     }
     free(latitude);
     return found;

@@ -40,6 +40,8 @@ typedef struct {
     bool reduced;             /**< rows of different lengths */
     bool wind_along_grid;     /**< u and v along the grid's axes, not east and north */
     bool westward, northward; /**< the first point is at the east end, at the south end */
+    bool columns_first;       /**< points of a column follow one another */
+    bool turns;               /**< every other row (or column) runs back */
     int width, height;        /**< points in a row, rows */
     double first_latitude_deg, first_longitude_deg; /**< of the first point in the file */
     double last_latitude_deg, last_longitude_deg;   /**< NaN where the grid does not say */
@@ -52,6 +54,14 @@ typedef struct {
     uint64_t digest;             /**< of the whole section: equal for equal grids */
 } pappus_grib_grid;
 
+/** Where the packed values of a field are in the file. */
+typedef struct {
+    int64_t message_at, message_bytes;
+    int part;                           /**< among the fields of its message, from 0 */
+    int template;                       /**< of the packing (edition 2) */
+    int64_t how_at, bitmap_at, data_at; /**< sections 5, 6, 7 (edition 2) */
+} pappus_grib_packed;
+
 /** One field, in the order of the file. */
 typedef struct {
     int edition;
@@ -63,6 +73,7 @@ typedef struct {
                                            one of a pair counts from 500 */
     bool instant;                     /**< else a mean, a sum, a spread over members ... */
     pappus_grib_grid grid;
+    pappus_grib_packed packed;
 } pappus_grib_field;
 
 typedef struct {

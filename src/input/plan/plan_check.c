@@ -268,17 +268,18 @@ static void check_profile(pappus_plan_reader *reader, size_t index)
     }
 }
 
-static void check_wind(pappus_plan_reader *reader, bool needed)
+static void check_wind(pappus_plan_reader *reader, const pappus_plan_options *options)
 {
     const pappus_wind_plan *wind = &reader->plan->wind;
+    bool needed = options->needs_wind;
     bool written = is_written(reader, "", "wind");
     if (!written && needed) {
         pappus_plan_fault(reader, "wind", NULL,
                           "is required: profiles from wind files, or surface with speed and "
                           "direction");
     }
-    if (written && reader->plan->has_wind && !is_written(reader, "wind", "surface") &&
-        !is_written(reader, "wind", "profiles")) {
+    if (!options->winds_elsewhere && written && reader->plan->has_wind &&
+        !is_written(reader, "wind", "surface") && !is_written(reader, "wind", "profiles")) {
         pappus_plan_fault(reader, "wind", NULL,
                           "no wind in it; accepted is profiles from wind files, or surface with "
                           "speed and direction, or both");
@@ -417,7 +418,7 @@ void pappus_plan_check(pappus_plan_reader *reader, const pappus_plan_options *op
     check_canopies(reader);
     check_charge(reader, "charges.drogue", &plan->drogue_charge);
     check_charge(reader, "charges.main", &plan->main_charge);
-    check_wind(reader, options->needs_wind);
+    check_wind(reader, options);
     check_gust(reader);
     settle_wind_error(reader);
     settle_body(reader);

@@ -96,7 +96,7 @@ static bool read_text(plan_reading *r, char **out)
                    ? pappus_plan_sources_path(r->reader->sources, r->key, r->item->valuestring)
                    : strdup(r->item->valuestring);
         if (!*out) r->reader->out_of_memory = true;
-        if (*out && r->row->kind == PAPPUS_KEY_PATH) plan_value_show(r, *out);
+        if (*out && r->row->kind == PAPPUS_KEY_PATH) plan_value_show(r, r->item->valuestring);
     }
     if (r->row->kind == PAPPUS_KEY_TEXT) plan_value_show(r, r->item->valuestring);
     return true;

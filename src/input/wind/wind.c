@@ -8,6 +8,7 @@
 #include "wind_format.h"
 #include "wind_kind.h"
 #include "wind_levels.h"
+#include "wind_runs.h"
 #include "wind_times.h"
 #include "c_locale.h"
 #include "grow.h"
@@ -146,6 +147,8 @@ static int load_all(pappus_winds *winds, const pappus_plan *plan, pappus_log *lo
         int entry = load_entry(winds, plan, i, log);
         if (status == PAPPUS_OK) status = entry;
     }
+    if (status == PAPPUS_OK && pappus_winds_join_files(winds) != PAPPUS_OK)
+        return memory_fault(plan->path, log);
     return status;
 }
 
@@ -192,6 +195,7 @@ typedef struct {
     double time_utc_s;
     bool by_time;                       /* all entries are one series of times */
     const pappus_wind_profile **series; /* of the group at hand */
+    bool *superseded;                   /* room for as many */
     size_t count;
     pappus_log *log;
 } settling;
@@ -206,6 +210,34 @@ static bool one_time(const settling *s)
     for (size_t i = 1; i < s->count; i++)
         if (s->series[i]->valid_utc_s != s->series[0]->valid_utc_s) return false;
     return true;
+}
+
+static bool is_superseded(const settling *s, size_t i)
+{
+    const pappus_wind_profile *one = s->series[i];
+    for (size_t j = 0; j < s->count; j++) {
+        const pappus_wind_profile *other = s->series[j];
+        if (other->member == one->member && other->valid_utc_s == one->valid_utc_s &&
+            other->issued_utc_s > one->issued_utc_s)
+            return true;
+    }
+    return false;
+}
+
+/* Of several runs of a model for one time the newest stands. */
+static void keep_newest(settling *s)
+{
+    size_t kept = 0, before = s->count;
+    const char *path = s->series[0]->path;
+    for (size_t i = 0; i < s->count; i++)
+        s->superseded[i] = is_superseded(s, i);
+    for (size_t i = 0; i < s->count; i++)
+        if (!s->superseded[i]) s->series[kept++] = s->series[i];
+    s->count = kept;
+    if (kept < before)
+        pappus_log_add(s->log, PAPPUS_NOTE, PAPPUS_OK, path, NULL, NULL,
+                       "%zu of %zu profiles are left out: a run issued later has the same time",
+                       before - kept, before);
 }
 
 static int copy_group(settling *s)
@@ -260,6 +292,7 @@ static int settle_group(settling *s)
 {
     pappus_wind_ground ground = {s->plan->site.elevation_msl_m, s->plan->wind.shear_exponent};
     size_t first = s->out->profile_count;
+    keep_newest(s);
     int status = s->count == 1 || one_time(s) ? copy_group(s)
                  : !times_known(s)            ? time_is_missing(s)
                                               : pappus_winds_between(s->out, s->series, s->count,
@@ -308,12 +341,15 @@ int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pa
                   .plan = plan,
                   .time_utc_s = time_utc_s,
                   .series = calloc(loaded->profile_count + 1, sizeof *s.series),
+                  .superseded = calloc(loaded->profile_count + 1, sizeof *s.superseded),
                   .log = log};
     *out = NULL;
-    int status = s.out && s.series ? check_sources(plan, time_utc_s, &s.by_time, log)
-                                   : memory_fault(plan->path, log);
+    int status = s.out && s.series && s.superseded
+                     ? check_sources(plan, time_utc_s, &s.by_time, log)
+                     : memory_fault(plan->path, log);
     if (status == PAPPUS_OK) status = settle_all(&s, loaded);
     free(s.series);
+    free(s.superseded);
     return finish(out, s.out, status);
 }
 

@@ -26,7 +26,8 @@ typedef struct {
     pappus_wind_reading *reading;
     const pappus_grib_values *values;
     double model_ground_msl_m, pad_msl_m; /* NaN: not known */
-    size_t under_ground, without_height;
+    bool over_ground; /* no pressure level, and no ground known: heights are above it */
+    size_t under_ground, without_height, older; /* winds left out */
 } forecast;
 
 static bool probe_grib(const char *bytes, size_t length)
@@ -74,8 +75,9 @@ static bool under_ground(const forecast *f, double height_msl_m)
 static int add_level(forecast *f, pappus_wind_builder *builder, size_t first, size_t end,
                      const pappus_grib_value *u)
 {
-    pappus_wind_raw raw = pappus_wind_raw_empty(u->field, PAPPUS_HEIGHT_MSL_GEOPOTENTIAL);
-    raw.height_m = height_of(f, first, end, u);
+    pappus_wind_raw raw = pappus_wind_raw_empty(
+        u->field, f->over_ground ? PAPPUS_HEIGHT_AGL : PAPPUS_HEIGHT_MSL_GEOPOTENTIAL);
+    raw.height_m = f->over_ground ? u->level : height_of(f, first, end, u);
     raw.u_mps = u->value;
     raw.v_mps = beside(f, first, end, PAPPUS_GRIB_V, u);
     if (isnan(raw.u_mps) || isnan(raw.v_mps)) return PAPPUS_OK;
@@ -94,21 +96,42 @@ static int add_level(forecast *f, pappus_wind_builder *builder, size_t first, si
     return pappus_wind_builder_add(builder, &raw);
 }
 
+/* Of any run: the ground stays, and many files tell it once. */
 static double ground_of(const forecast *f, size_t first, size_t end)
 {
-    pappus_grib_value surface = f->values->values[first];
-    surface.level_kind = PAPPUS_GRIB_SURFACE;
-    surface.level = 0.0;
-    double height = beside(f, first, end, PAPPUS_GRIB_HEIGHT, &surface);
-    return isnan(height)
-               ? beside(f, first, end, PAPPUS_GRIB_GEOPOTENTIAL, &surface) / PAPPUS_GRAVITY_MPS2
-               : height;
+    for (size_t i = first; i < end; i++) {
+        const pappus_grib_value *v = &f->values->values[i];
+        if (v->level_kind != PAPPUS_GRIB_SURFACE || isnan(v->value)) continue;
+        if (v->element == PAPPUS_GRIB_HEIGHT) return v->value;
+        if (v->element == PAPPUS_GRIB_GEOPOTENTIAL) return v->value / PAPPUS_GRAVITY_MPS2;
+    }
+    return NAN;
 }
 
-/* One time and member; the newest run comes first. */
-static int add_profile(forecast *f, pappus_winds *out, size_t first, size_t end)
+/* The first wind of a time and member, which is of the newest run that has one; NULL: none. */
+static const pappus_grib_value *newest_wind(const pappus_grib_values *values, size_t first,
+                                            size_t end)
 {
-    const pappus_grib_value *values = f->values->values, *newest = &values[first];
+    for (size_t i = first; i < end; i++)
+        if (values->values[i].element == PAPPUS_GRIB_U) return &values->values[i];
+    return NULL;
+}
+
+/* At the surface or at 10 m, which models mean alike. */
+static double gust_of(const forecast *f, size_t first, size_t end, double issued_utc_s)
+{
+    for (size_t i = first; i < end; i++) {
+        const pappus_grib_value *v = &f->values->values[i];
+        if (v->element == PAPPUS_GRIB_GUST && v->issued_utc_s == issued_utc_s) return v->value;
+    }
+    return NAN;
+}
+
+/* One time and member. */
+static int add_profile(forecast *f, pappus_winds *out, size_t first, size_t end,
+                       const pappus_grib_value *newest)
+{
+    const pappus_grib_value *values = f->values->values;
     double ground = ground_of(f, first, end);
     if (!isnan(ground)) f->model_ground_msl_m = ground;
     pappus_wind_profile *profile =
@@ -118,23 +141,21 @@ static int add_profile(forecast *f, pappus_winds *out, size_t first, size_t end)
     profile->valid_utc_s = newest->valid_utc_s;
     profile->member = newest->member;
     profile->gridded = true;
+    profile->gust_mps = gust_of(f, first, end, newest->issued_utc_s);
     pappus_wind_builder builder = {
         .reading = f->reading,
         .columns = {"height", NULL, NULL, "u", "v", NULL, "temperature", "pressure"}};
     int status = PAPPUS_OK;
-    for (size_t i = first; i < end && status == PAPPUS_OK; i++)
-        if (values[i].element == PAPPUS_GRIB_U && values[i].issued_utc_s == newest->issued_utc_s)
+    for (size_t i = first; i < end && status == PAPPUS_OK; i++) {
+        if (values[i].element != PAPPUS_GRIB_U) continue;
+        if (values[i].issued_utc_s == newest->issued_utc_s)
             status = add_level(f, &builder, first, end, &values[i]);
+        else
+            f->older++;
+    }
     if (status == PAPPUS_OK) return pappus_wind_builder_finish(&builder, profile);
     pappus_wind_builder_clear(&builder);
     return status;
-}
-
-static bool has_wind(const pappus_grib_values *values, size_t first, size_t end)
-{
-    for (size_t i = first; i < end; i++)
-        if (values->values[i].element == PAPPUS_GRIB_U) return true;
-    return false;
 }
 
 static size_t end_of(const pappus_grib_values *values, size_t first)
@@ -154,6 +175,9 @@ static void tell(const forecast *f)
         pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, path, NULL, NULL,
                        "%zu pressure levels under the ground or the pad are left out",
                        f->under_ground);
+    if (f->older > 0)
+        pappus_log_add(log, PAPPUS_NOTE, PAPPUS_OK, path, NULL, NULL,
+                       "%zu levels are left out: a run issued later has the same time", f->older);
     if (f->without_height > 0)
         pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, path, NULL, NULL,
                        "%zu levels have a wind and no geopotential height, and are left out",
@@ -168,13 +192,25 @@ static void tell(const forecast *f)
             fabs(off_m) / PAPPUS_FOOT_M, off_m > 0.0 ? "above" : "below");
 }
 
+static bool has_pressure_wind(const forecast *f)
+{
+    for (size_t i = 0; i < f->values->count; i++)
+        if (f->values->values[i].element == PAPPUS_GRIB_U &&
+            f->values->values[i].level_kind == PAPPUS_GRIB_ISOBARIC)
+            return true;
+    return false;
+}
+
 static int build_profiles(forecast *f, pappus_winds *out)
 {
     int status = PAPPUS_OK;
     qsort(f->values->values, f->values->count, sizeof *f->values->values, by_time_and_member);
+    f->model_ground_msl_m = ground_of(f, 0, f->values->count);
+    f->over_ground = isnan(f->pad_msl_m) && isnan(f->model_ground_msl_m) && !has_pressure_wind(f);
     for (size_t first = 0; first < f->values->count && status == PAPPUS_OK;) {
         size_t end = end_of(f->values, first);
-        if (has_wind(f->values, first, end)) status = add_profile(f, out, first, end);
+        const pappus_grib_value *newest = newest_wind(f->values, first, end);
+        if (newest) status = add_profile(f, out, first, end, newest);
         first = end;
     }
     if (status == PAPPUS_OK) tell(f);

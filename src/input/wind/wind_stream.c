@@ -56,7 +56,9 @@ static int slide(pappus_wind_stream *s)
     if (!PAPPUS_GROW(s->bytes, &s->capacity, s->length + PAPPUS_FILE_HEAD_BYTES + 1))
         return memory_fault(s);
     s->length += fread(s->bytes + s->length, 1, s->capacity - 1 - s->length, s->file);
-    if (ferror(s->file)) return fault(s, PAPPUS_E_WIND, "cannot be read: ", strerror(errno));
+    if (ferror(s->file))
+        return fault(s, pappus_file_code(errno, PAPPUS_E_WIND),
+                     "cannot be read: ", strerror(errno));
     return PAPPUS_OK;
 }
 
@@ -172,9 +174,9 @@ int pappus_wind_stream_next(pappus_wind_stream *stream, pappus_wind_profile *out
 static int begin(pappus_wind_stream *s)
 {
     pappus_error error = {0};
-    s->file = fopen(s->source.path, "rb");
-    if (!s->file) return fault(s, PAPPUS_E_WIND, "cannot be opened: ", strerror(errno));
-    int status = slide(s);
+    int status = pappus_file_open(&s->file, s->source.path, PAPPUS_E_WIND, &error);
+    if (status != PAPPUS_OK) return pappus_log_error(s->log, &error);
+    status = slide(s);
     if (status != PAPPUS_OK) return status;
     if (s->length == 0) return fault(s, PAPPUS_E_WIND, "the file is empty", "");
     s->format = pappus_wind_format_of(s->source.path, s->bytes, s->length, &error);

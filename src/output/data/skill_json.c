@@ -220,8 +220,8 @@ static void add_source(json_builder *build, cJSON *wind, const pappus_archive *a
     char text[200], from[40], to[40];
     pappus_time_format(from, sizeof from, skill->first_utc_s);
     pappus_time_format(to, sizeof to, skill->last_utc_s);
-    snprintf(text, sizeof text, "%zu pairs of %s%s%s, %.10s to %.10s", skill->fit.pairs,
-             skill->forecasts ? "forecasts with soundings" : "soundings",
+    snprintf(text, sizeof text, "pappus skill, %zu pairs of %s%s%s, %.10s to %.10s",
+             skill->fit.pairs, skill->forecasts ? "forecasts with soundings" : "soundings",
              archive->station[0] ? " of " : "", archive->station, from, to);
     json_add_text(build, wind, "learned_from", text);
 }

@@ -235,7 +235,7 @@ static void add_assumptions(json_builder *build, cJSON *root, const pappus_plan 
 }
 
 /* What the answer rests on, the stamp's values. */
-static void add_stamp(json_builder *build, cJSON *root, const pappus_answer *answer)
+void pappus_summary_stamp(json_builder *build, cJSON *root, const pappus_answer *answer)
 {
     const pappus_wind_plan *wind = &answer->plan->wind;
     const pappus_winds *winds = answer->winds;
@@ -302,7 +302,7 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
 {
     cJSON *root = cJSON_CreateObject();
     add_head(build, root, answer);
-    add_stamp(build, root, answer);
+    pappus_summary_stamp(build, root, answer);
     add_limits(build, root, answer->judgement);
     add_lead(build, root, answer->judgement);
     summary_add_zones(build, root, answer);

@@ -8,6 +8,8 @@
 
 /** The tree of summary.json; whoever calls frees it. */
 cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer);
+/** "stamp": what the answer rests on. Of the answer its plan, winds and air are looked at. */
+void pappus_summary_stamp(json_builder *build, cJSON *root, const pappus_answer *answer);
 pappus_writer pappus_write_summary;
 /** The same of several parts; output->answer is not looked at. */
 int pappus_write_parts_summary(const pappus_output *output, const pappus_answer *const *answers,

@@ -128,7 +128,7 @@ static int write_comment(FILE *stream, const pappus_wind_profile *profile, pappu
     if (!clean) return pappus_fail_memory(err);
     for (char *c = clean; *c; c++)
         if ((unsigned char)*c < 0x20 || *c == 0x7F) *c = '?';
-    fprintf(stream, "# from %s, read as %s", clean, profile->format);
+    fprintf(stream, "# pappus: from %s, read as %s", clean, profile->format);
     if (profile->station) fprintf(stream, ", station %s", profile->station);
     fputc('\n', stream);
     free(clean);

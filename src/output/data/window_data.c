@@ -4,6 +4,7 @@
 #include "c_locale.h"
 #include "error.h"
 #include "timestamp.h"
+#include "summary.h"
 #include "window_data.h"
 #include "window_words.h"
 #include "writer.h"
@@ -104,14 +105,18 @@ cJSON *window_tree(json_builder *build, const pappus_window *window, const pappu
     return root;
 }
 
-int pappus_window_json_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_json_text(char **out, const pappus_window *window, const pappus_givens *given,
                             pappus_error *err)
 {
     pappus_locale locale;
     json_builder build = {false};
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    int status = json_finish(out, &build, window_tree(&build, window, plan), err);
+    const pappus_answer rests_on = {.plan = given->plan, .winds = given->winds, .air = given->air};
+    cJSON *root = window_tree(&build, window, given->plan);
+    json_add_text(&build, root, "title", given->plan->title ? given->plan->title : "");
+    pappus_summary_stamp(&build, root, &rests_on);
+    int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);
     return status;
 }
@@ -163,7 +168,7 @@ static void put_row(FILE *stream, const pappus_plan *plan, const pappus_window_h
     fputc('\n', stream);
 }
 
-int pappus_window_csv_text(char **out, const pappus_window *window, const pappus_plan *plan,
+int pappus_window_csv_text(char **out, const pappus_window *window, const pappus_givens *given,
                            pappus_error *err)
 {
     pappus_locale locale;
@@ -176,7 +181,7 @@ int pappus_window_csv_text(char **out, const pappus_window *window, const pappus
                              "recommended_m,surface_wind_mps,surface_from_deg,gust_mps,east_m,"
                              "north_m,reach_m,why\n");
         for (size_t i = 0; i < window->hour_count; i++)
-            put_row(text.stream, plan, &window->hours[i]);
+            put_row(text.stream, given->plan, &window->hours[i]);
         status = pappus_text_finish(&text, err);
         *out = text.bytes;
     }

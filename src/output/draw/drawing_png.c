@@ -1,17 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * SVG to PNG by librsvg and cairo, without threads: the same bytes from the same
- * drawing, as long as the libraries and the font are the same. */
+ * drawing, as long as the libraries and the font are the same. In a process of its own:
+ * the text's libraries end the process they are in when memory or threads are short. */
 #include <librsvg/rsvg.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "drawing.h"
 #include "error.h"
+#include "isolate.h"
 
-static cairo_status_t put(void *stream, const unsigned char *data, unsigned int length)
+static cairo_status_t put(void *png, const unsigned char *data, unsigned int length)
 {
-    return fwrite(data, 1, length, stream) == length ? CAIRO_STATUS_SUCCESS
-                                                     : CAIRO_STATUS_NO_MEMORY;
+    return pappus_reply_add(png, data, length) ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_NO_MEMORY;
 }
 
 static int fail(pappus_error *err, const char *what)
@@ -19,7 +18,7 @@ static int fail(pappus_error *err, const char *what)
     return pappus_fail(err, PAPPUS_E_OUTPUT, "map.png", NULL, NULL, "could not be drawn: %s", what);
 }
 
-static int paint(FILE *out, RsvgHandle *handle, int width, int height, pappus_error *err)
+static int paint(pappus_reply *out, RsvgHandle *handle, int width, int height, pappus_error *err)
 {
     RsvgRectangle whole = {0, 0, width, height};
     GError *fault = NULL;
@@ -38,7 +37,7 @@ static int paint(FILE *out, RsvgHandle *handle, int width, int height, pappus_er
     return status;
 }
 
-static int render(FILE *out, RsvgHandle *handle, int width, pappus_error *err)
+static int render(pappus_reply *out, RsvgHandle *handle, int width, pappus_error *err)
 {
     double natural_width, natural_height;
     if (!rsvg_handle_get_intrinsic_size_in_pixels(handle, &natural_width, &natural_height))
@@ -47,24 +46,33 @@ static int render(FILE *out, RsvgHandle *handle, int width, pappus_error *err)
                  err);
 }
 
+typedef struct {
+    const char *svg;
+    size_t size;
+    int width;
+} png_work;
+
+static int draw(pappus_reply *png, void *context, pappus_error *err)
+{
+    const png_work *work = context;
+    GError *fault = NULL;
+    RsvgHandle *handle = rsvg_handle_new_from_data((const guint8 *)work->svg, work->size, &fault);
+    int status = handle ? render(png, handle, work->width, err)
+                        : fail(err, fault ? fault->message : "librsvg failed");
+    g_clear_error(&fault);
+    if (handle) g_object_unref(handle);
+    return status;
+}
+
 int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,
                 pappus_error *err)
 {
-    GError *fault = NULL;
-    pappus_text png;
+    png_work work = {svg, size, width};
+    pappus_reply png = {0};
     *out = NULL;
-    int status = pappus_text_begin(&png, err);
-    if (status != PAPPUS_OK) return status;
-    RsvgHandle *handle = rsvg_handle_new_from_data((const guint8 *)svg, size, &fault);
-    status = handle ? render(png.stream, handle, width, err)
-                    : fail(err, fault ? fault->message : "librsvg failed");
-    g_clear_error(&fault);
-    if (handle) g_object_unref(handle);
-    int finished = pappus_text_finish(&png, status == PAPPUS_OK ? err : NULL);
-    if (status == PAPPUS_OK) status = finished;
-    if (status != PAPPUS_OK) free(png.bytes);
+    int status = pappus_isolate(&png, draw, &work, "map.png", PAPPUS_E_OUTPUT, NULL, err);
     if (status != PAPPUS_OK) return status;
     *out = (unsigned char *)png.bytes;
-    *out_size = png.size;
+    *out_size = png.length;
     return PAPPUS_OK;
 }

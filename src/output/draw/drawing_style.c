@@ -117,10 +117,42 @@ const char drawing_skill_style[] =
 /* Lightness falls from met over undecided to broken: grey tells them apart. */
 const char drawing_window_style[] =
     "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
-    ".w-page{fill:#fff}.w-head{font-size:18px;font-weight:bold}.w-text{font-size:14px}"
+    ".w-stamp{font-size:12.5px}.w-page{fill:#fff}.w-head{font-size:18px;font-weight:bold}.w-text{"
+    "font-size:14px}"
     ".w-small{font-size:13.6px}.w-end{text-anchor:end}.w-strong{font-weight:bold}"
     ".w-number{font-size:13px;text-anchor:middle}.w-light{fill:#fff}"
     ".w-met{fill:#d9f0e6}.w-near{fill:#a3d3bf}.w-open{fill:#f0e442}.w-broken{fill:" DANGER "}"
     ".w-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
     ".w-mid{text-anchor:middle}.w-flight{fill:" INK "}"
     ".w-best{fill:none;stroke:" INK ";stroke-width:2.6}";
+
+/* Shades of one blue, from light to dark: grey keeps their order. */
+const char drawing_section_style[] =
+    "text{font-family:'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".s-page{fill:#fff}.s-head{font-size:18px;font-weight:bold}.s-text{font-size:14px}"
+    ".s-small{font-size:13.6px}.s-end{text-anchor:end}.s-strong{font-weight:bold}"
+    ".s-number{font-size:12.5px;text-anchor:end}text.s-light{fill:#fff}"
+    ".s-0{fill:#f3f7fa}.s-1{fill:#d5e6f2}.s-2{fill:#abd0e8}.s-3{fill:#78b2da}.s-4{fill:#1f6a9c}"
+    ".s-5{fill:#0a3350}.s-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
+    ".s-barb{fill:" INK ";stroke:" INK ";stroke-width:2}.s-barb.s-light{fill:#fff;stroke:#fff}"
+    ".s-calm{fill:none;stroke:" INK ";stroke-width:1.3}.s-calm.s-light{stroke:#fff}"
+    ".s-chosen{fill:none;stroke:" INK ";stroke-width:3}.s-mark{fill:" INK "}";
+
+/* Lightness falls as it is go more often: grey tells the same. */
+const char drawing_season_style[] =
+    ".s-text{font:15px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK "}"
+    ".s-number{font:15px 'DejaVu Sans',Verdana,Arial,sans-serif;fill:" INK ";text-anchor:middle}"
+    ".s-strong{font-weight:bold}.s-middle{text-anchor:middle}.s-end{text-anchor:end}"
+    ".s-light{fill:#fff}.s-halo{stroke:#fff;stroke-width:3px;paint-order:stroke}"
+    ".s-0{fill:#f4f1ea}.s-1{fill:#cfe3ee}.s-2{fill:#94c3de}.s-3{fill:#2f76a6}.s-4{fill:" BLUE "}"
+    ".s-none{fill:#fff;stroke:" GRID ";stroke-dasharray:3 3}"
+    ".s-best{fill:none;stroke:" INK ";stroke-width:2.6}"
+    ".s-z95{fill:" SKY ";fill-opacity:.2;stroke:" BLUE ";stroke-width:1.4;stroke-dasharray:6 3}"
+    ".s-z90{fill:" SKY ";fill-opacity:.25;stroke:" BLUE ";stroke-width:2}"
+    ".s-z50{fill:#0072b2;fill-opacity:.3;stroke:" BLUE ";stroke-width:2.8}"
+    ".s-field{fill:none;stroke:" GREEN ";stroke-width:2.6;stroke-dasharray:12 4 2 4}"
+    ".s-keep{fill:#f3d6cb;fill-opacity:.7;stroke:" RED ";stroke-width:1.6}"
+    ".s-frame{fill:none;stroke:" INK ";stroke-width:1.5}"
+    ".s-bar{fill:" INK ";stroke:" INK ";stroke-width:3}"
+    ".s-ring{fill:none;stroke:#7d8892;stroke-width:.8}"
+    ".s-days{fill:#dfe6ea;stroke:#7d8892;stroke-width:.8}.s-go{fill:" BLUE "}";

@@ -34,6 +34,7 @@ void svg_begin(pappus_xml *xml, double width, double height, const char *what)
 {
     pappus_xml_start(xml, "svg");
     pappus_xml_attribute(xml, "xmlns", "http://www.w3.org/2000/svg");
+    pappus_xml_attribute(xml, "class", "pappus");
     svg_attribute(xml, "viewBox", "0 0 %.0f %.0f", width, height);
     svg_attribute(xml, "width", "%.0f", width);
     svg_attribute(xml, "height", "%.0f", height);

@@ -8,7 +8,8 @@
 
 /** Style sheets of the drawings. */
 extern const char drawing_map_style[], drawing_trade_style[], drawing_wind_style[],
-    drawing_rose_style[], drawing_window_style[], drawing_skill_style[];
+    drawing_rose_style[], drawing_window_style[], drawing_section_style[], drawing_skill_style[],
+    drawing_season_style[];
 
 /** <svg> with its size as viewBox; `what` is what it shows, for those who do not
  * see it. Close with pappus_xml_end. */

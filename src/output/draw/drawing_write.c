@@ -6,13 +6,19 @@
 
 #define PNG_WIDTH 1440 /* pixels: three to a unit, sharp on a phone */
 
+/* The picture may fail alone: the answer does not wait for it. */
 static int write_png(const pappus_output *output, const char *svg, size_t size, pappus_error *err)
 {
     unsigned char *png;
     size_t png_size;
-    int status = drawing_png(&png, &png_size, svg, size, PNG_WIDTH, err);
-    if (status != PAPPUS_OK) return status;
-    status = pappus_output_bytes(output, "map.png", (const char *)png, png_size, err);
+    pappus_error why = {0};
+    if (drawing_png(&png, &png_size, svg, size, PNG_WIDTH, &why) != PAPPUS_OK) {
+        if (output->options->log)
+            pappus_log_add(output->options->log, PAPPUS_WARNING, PAPPUS_OK, "map.png", NULL, NULL,
+                           "is left out: it could not be drawn, as when memory is short");
+        return PAPPUS_OK;
+    }
+    int status = pappus_output_bytes(output, "map.png", (const char *)png, png_size, err);
     free(png);
     return status;
 }

@@ -10,16 +10,21 @@
 #include "c_locale.h"
 #include "drawing_svg.h"
 #include "error.h"
+#include "statement.h"
 #include "time_zone.h"
 #include "timestamp.h"
 #include "window_words.h"
 
 #include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define LEFT 84.0
 #define WORDS 94.0 /* height of the words over a picture of its own */
-#define OVER 28.0  /* room over the cells, for the mark of the flight */
+#define STAMP_LINE 16.0
+#define STAMP_SIZE 12.5
+#define OVER 28.0 /* room over the cells, for the mark of the flight */
 #define ROW 26.0
 #define BAND 30.0 /* the decision as planned */
 #define KEY 900.0 /* width under which the key takes two lines */
@@ -36,7 +41,7 @@ typedef struct {
     const pappus_window *window;
     const pappus_plan *plan;
     pappus_unit_system units;
-    bool alone;
+    const char *stamp; /* NULL: the drawing is part of a page that has one */
     double cell, top, bottom;
 } drawing_window;
 
@@ -88,14 +93,16 @@ static void put_hour(const drawing_window *d, size_t i)
     pappus_xml_start(d->xml, "g");
     svg_attribute(d->xml, "data-hour", "%s", time);
     svg_rectangle(d->xml, x, d->top, d->cell - 1.0, BAND - 2.0, style);
-    if (d->cell >= NUMBERS_FROM) {
+    if (d->cell >= MARKS_FROM) {
         bool dark = !hour->why && hour->decision == PAPPUS_NO_GO;
+        const char *word = hour->why                        ? "-"
+                           : hour->decision == PAPPUS_GO    ? "go"
+                           : hour->decision == PAPPUS_NO_GO ? "no"
+                                                            : "?";
+        const char *mark = hour->why ? "-" : mark_of(verdicts[hour->decision]);
         svg_text(d->xml, x + 0.5 * d->cell, d->top + 19.0,
                  dark ? "w-number w-strong w-light" : "w-number w-strong", "%s",
-                 hour->why                        ? "-"
-                 : hour->decision == PAPPUS_GO    ? "go"
-                 : hour->decision == PAPPUS_NO_GO ? "no"
-                                                  : "?");
+                 d->cell >= NUMBERS_FROM ? word : mark);
     }
     for (size_t k = 0; hour->cells && k < d->window->height_count; k++)
         put_cell(d, i, k, &hour->cells[k]);
@@ -191,6 +198,25 @@ static void put_words(const drawing_window *d, double width)
     svg_text(d->xml, 12.0, 98.0, "w-text", "%s", fit);
 }
 
+static size_t stamp_lines(const drawing_window *d, double width)
+{
+    char line[2 * WINDOW_WORDS];
+    size_t lines = 0;
+    for (const char *rest = d->stamp; *rest; lines++)
+        rest += svg_text_line(line, sizeof line, rest, STAMP_SIZE, width - 24.0);
+    return lines;
+}
+
+static void put_stamp(const drawing_window *d, double width)
+{
+    char line[2 * WINDOW_WORDS];
+    double y = WORDS + 12.0;
+    for (const char *rest = d->stamp; *rest; y += STAMP_LINE) {
+        rest += svg_text_line(line, sizeof line, rest, STAMP_SIZE, width - 24.0);
+        svg_text(d->xml, 12.0, y, "w-stamp", "%s", line);
+    }
+}
+
 static void put_key(const drawing_window *d, double y, double width)
 {
     static const struct {
@@ -210,25 +236,28 @@ static void put_key(const drawing_window *d, double y, double width)
         x += room;
     }
     svg_text(d->xml, 12.0, y + 20.0, "w-small",
-             "Numbers: largest share of a limit that is used up, %%. Up: main height.");
-    if (d->alone) svg_text(d->xml, 12.0, y + 38.0, "w-small", "%s", pappus_caution());
+             d->cell >= NUMBERS_FROM
+                 ? "Numbers: largest share of a limit that is used up, %%. Up: main height."
+                 : "Up: main height. Shades: by the largest share of a limit that is used up.");
+    if (d->stamp) svg_text(d->xml, 12.0, y + 38.0, "w-small", "%s", pappus_caution());
 }
 
 int window_drawing(pappus_xml *xml, const pappus_window *window, const pappus_plan *plan,
-                   pappus_unit_system units, bool alone, pappus_error *err)
+                   pappus_unit_system units, const char *stamp, pappus_error *err)
 {
-    drawing_window d = {.xml = xml, .window = window, .plan = plan, .units = units, .alone = alone};
+    drawing_window d = {.xml = xml, .window = window, .plan = plan, .units = units, .stamp = stamp};
     const char *zone = plan->site.time_zone;
     d.cell = fmin(WIDE, fmax(NARROW, WHOLE / (double)window->hour_count));
-    d.top = OVER + (alone ? WORDS : 0.0);
-    d.bottom = d.top + BAND + 8.0 + ROW * (double)window->height_count;
     double width = fmax(LEFT + d.cell * (double)window->hour_count + 60.0, 640.0);
+    d.top = OVER + (stamp ? WORDS + STAMP_LINE * (double)stamp_lines(&d, width) : 0.0);
+    d.bottom = d.top + BAND + 8.0 + ROW * (double)window->height_count;
     double height =
-        d.bottom + (zone ? 150.0 : 108.0) + (width < KEY ? 20.0 : 0.0) + (alone ? 18.0 : 0.0);
+        d.bottom + (zone ? 150.0 : 108.0) + (width < KEY ? 20.0 : 0.0) + (stamp ? 18.0 : 0.0);
     svg_begin(xml, width, height, "the decision hour by hour");
     pappus_xml_element(xml, "style", "%s", drawing_window_style);
     svg_rectangle(xml, 0, 0, width, height, "w-page");
-    if (alone) put_words(&d, width);
+    if (stamp) put_words(&d, width);
+    if (stamp) put_stamp(&d, width);
     put_heights(&d);
     for (size_t i = 0; i < window->hour_count; i++)
         put_hour(&d, i);
@@ -241,18 +270,39 @@ int window_drawing(pappus_xml *xml, const pappus_window *window, const pappus_pl
     return xml->failed ? pappus_fail_memory(err) : PAPPUS_OK;
 }
 
-int pappus_window_svg_text(char **out, const pappus_window *window, const pappus_plan *plan,
+/* Title and stamp; NULL when out of memory. */
+static char *words_of_stamp(const pappus_givens *given, pappus_unit_system units)
+{
+    const pappus_answer rests_on = {.plan = given->plan, .winds = given->winds, .air = given->air};
+    char *stamp = stamp_text_of_hours(&rests_on, units), *both = NULL;
+    const char *title = given->plan->title && given->plan->title[0] ? given->plan->title : NULL;
+    if (stamp && asprintf(&both, "%s%s%s", title ? title : "", title ? ". " : "", stamp) < 0)
+        both = NULL;
+    free(stamp);
+    return both;
+}
+
+static int draw_alone(char **out, const pappus_window *window, const pappus_givens *given,
+                      pappus_unit_system units, const char *stamp, pappus_error *err)
+{
+    pappus_xml xml;
+    size_t size;
+    int status = pappus_xml_begin(&xml, err);
+    if (status != PAPPUS_OK) return status;
+    status = window_drawing(&xml, window, given->plan, units, stamp, err);
+    return pappus_xml_finish(out, &size, &xml, status, err);
+}
+
+int pappus_window_svg_text(char **out, const pappus_window *window, const pappus_givens *given,
                            pappus_unit_system units, pappus_error *err)
 {
     pappus_locale locale;
-    pappus_xml xml;
-    size_t size;
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    int status = pappus_xml_begin(&xml, err);
-    if (status == PAPPUS_OK)
-        status = pappus_xml_finish(out, &size, &xml,
-                                   window_drawing(&xml, window, plan, units, true, err), err);
+    char *stamp = words_of_stamp(given, units);
+    int status =
+        stamp ? draw_alone(out, window, given, units, stamp, err) : pappus_fail_memory(err);
+    free(stamp);
     pappus_locale_leave(&locale);
     return status;
 }

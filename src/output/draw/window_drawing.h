@@ -5,8 +5,9 @@
 
 #include "xml_text.h"
 
-/** Writes the <svg> element; alone: with its words and the caution. */
+/** Writes the <svg> element; with a stamp it is a picture of its own: with its words, what the
+ * hours rest on, and the caution. NULL: part of a page. */
 int window_drawing(pappus_xml *xml, const pappus_window *window, const pappus_plan *plan,
-                   pappus_unit_system units, bool alone, pappus_error *err);
+                   pappus_unit_system units, const char *stamp, pappus_error *err);
 
 #endif

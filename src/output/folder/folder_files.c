@@ -70,7 +70,7 @@ static bool is_folder_at(int folder, const char *name)
 
 static int list_files(name_list *list, int folder, const char *prefix);
 
-/* One entry: a file goes into the list, a folder is gone through. A link or a
+/* One entry: a file goes into the list, an empty folder too, another is gone through. A link or a
  * device is a file here: it is in no marker. */
 static int list_entry(name_list *list, int folder, const char *prefix, const char *name)
 {
@@ -79,9 +79,12 @@ static int list_entry(name_list *list, int folder, const char *prefix, const cha
     if (prefix[0] == '\0' && strcmp(name, PAPPUS_MARKER) == 0) return 0;
     if (asprintf(&path, "%s%s%s", prefix, prefix[0] ? "/" : "", name) < 0) return ENOMEM;
     int reason;
-    if (is_folder_at(folder, name))
+    if (is_folder_at(folder, name)) {
+        size_t before = list->count;
         reason = list_files(list, openat(folder, name, FOLDER_FLAGS), path);
-    else
+        if (reason == 0 && list->count == before) /* ours are never empty */
+            reason = add_name(list, path) ? 0 : ENOMEM;
+    } else
         reason = add_name(list, path) ? 0 : ENOMEM;
     free(path);
     return reason;

@@ -72,7 +72,7 @@ static int add_hours(json_builder *build, cJSON *root, const pappus_output *outp
     int status = pappus_xml_fragment(&xml, err);
     if (status == PAPPUS_OK)
         status =
-            window_drawing(&xml, answer->window, answer->plan, output->options->units, false, err);
+            window_drawing(&xml, answer->window, answer->plan, output->options->units, NULL, err);
     return add_svg(build, root, "window_svg", &xml, status, err);
 }
 

@@ -163,6 +163,13 @@ char *pappus_format_flight(char *out, size_t size, double utc_s)
     return put(out, size, "flight %.10s %.5s UTC", iso, iso + 11);
 }
 
+char *pappus_format_issue(char *out, size_t size, double utc_s)
+{
+    char iso[40];
+    pappus_time_format(iso, sizeof iso, utc_s);
+    return put(out, size, "of %.10s %.5s UTC", iso, iso + 11);
+}
+
 const char *pappus_decision_text(pappus_decision decision)
 {
     return decision == PAPPUS_GO ? "go" : decision == PAPPUS_NO_GO ? "no-go" : "undecided";

@@ -69,6 +69,8 @@ char *pappus_format_chance(char *out, size_t size, double chance);
 char *pappus_format_bearing(char *out, size_t size, double bearing_deg, double declination_deg);
 /** "flight 2027-04-17 15:00 UTC", "flight time not given". */
 char *pappus_format_flight(char *out, size_t size, double utc_s);
+/** "of 2027-04-17 00:00 UTC": when winds were observed or issued. */
+char *pappus_format_issue(char *out, size_t size, double utc_s);
 /** "43.56720, -116.21130": latitude, longitude in degrees, about 1 m. */
 char *pappus_format_position(char *out, size_t size, double latitude_deg, double longitude_deg);
 

@@ -11,6 +11,7 @@ typedef struct {
     const pappus_decision *flight;
     pappus_unit_system units;
     statements *out;
+    bool hours;      /* the answer is of many hours: no age is that of all */
     statement spare; /* what is written to when there is no memory */
     bool failed;
 } sayer;

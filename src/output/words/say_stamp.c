@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "error.h"
 #include "say.h"
 
 #define HOUR_S 3600.0
@@ -42,7 +43,14 @@ static void put_reading(sayer *s)
     char speed[PAPPUS_TEXT_SIZE], gust[PAPPUS_TEXT_SIZE], height[PAPPUS_TEXT_SIZE];
     char bearing[PAPPUS_TEXT_SIZE];
     if (!wind->has_surface) {
-        put(s, "surface", 1, say_words(s, "wind not measured"));
+        double gust_mps = s->answer->air ? pappus_air_gust_mps(s->answer->air) : NAN;
+        pappus_format(gust, sizeof gust, PAPPUS_SHOW_WIND, gust_mps, s->units);
+        statement *none =
+            put(s, "surface", 1,
+                say_words(s, "wind not measured%s%s", gust_mps > 0 ? ", gust of the forecast " : "",
+                          gust_mps > 0 ? gust : ""));
+        free(none->full); /* behind "Surface wind" */
+        none->full = none->brief ? say_words(s, "%s", none->brief + strlen("wind ")) : NULL;
         return;
     }
     const pappus_observation *reading = &wind->surface;
@@ -94,6 +102,14 @@ static char *files_of(sayer *s, const pappus_winds *winds)
     return longer;
 }
 
+static double newest_issue(const pappus_winds *winds)
+{
+    double newest = NAN;
+    for (size_t i = 0; i < winds->profile_count; i++)
+        newest = fmax(newest, winds->profiles[i].issued_utc_s);
+    return newest;
+}
+
 static void put_aloft(sayer *s)
 {
     const pappus_winds *winds = s->answer->winds;
@@ -103,6 +119,16 @@ static void put_aloft(sayer *s)
         return;
     }
     char *files = files_of(s, winds);
+    if (s->hours) {
+        char issued[PAPPUS_TEXT_SIZE];
+        double issued_utc_s = newest_issue(winds);
+        pappus_format_issue(issued, sizeof issued, issued_utc_s);
+        put(s, "aloft", 2,
+            say_words(s, "%s%s%s", files ? files : "", isnan(issued_utc_s) ? "" : ", ",
+                      isnan(issued_utc_s) ? "" : issued));
+        free(files);
+        return;
+    }
     bool assumed = pappus_winds_age_is_assumed(winds, plan);
     statement *it = put(s, "aloft", 2,
                         say_words(s, "%s, %.1f h old%s", files ? files : "", winds->age_s / HOUR_S,
@@ -143,13 +169,22 @@ void say_stamp(sayer *s)
     put_aloft(s);
 }
 
-char *stamp_text(const pappus_answer *answer, pappus_unit_system units)
+int stamp_make(statements *out, const pappus_answer *answer, bool hours, pappus_unit_system units,
+               pappus_error *err)
+{
+    sayer s = {.answer = answer, .units = units, .hours = hours, .out = out};
+    *out = (statements){0};
+    say_stamp(&s);
+    return s.failed ? pappus_fail_memory(err) : PAPPUS_OK;
+}
+
+static char *in_one_line(const pappus_answer *answer, bool hours, pappus_unit_system units)
 {
     statements said = {0};
-    sayer s = {.answer = answer, .units = units, .out = &said};
+    sayer s = {.answer = answer, .units = units, .hours = hours, .out = &said};
     char *text = NULL;
     say_stamp(&s);
-    say_doubts(&s);
+    if (!hours) say_doubts(&s);
     for (size_t i = 0; i < said.count && !s.failed; i++) {
         const statement *it = &said.items[i];
         char *longer = say_words(&s, "%s%s%s%s", text ? text : "", text ? ". " : "",
@@ -159,4 +194,14 @@ char *stamp_text(const pappus_answer *answer, pappus_unit_system units)
     }
     statements_clear(&said);
     return text;
+}
+
+char *stamp_text(const pappus_answer *answer, pappus_unit_system units)
+{
+    return in_one_line(answer, false, units);
+}
+
+char *stamp_text_of_hours(const pappus_answer *answer, pappus_unit_system units)
+{
+    return in_one_line(answer, true, units);
 }

@@ -81,6 +81,11 @@ const statement *statement_next(const statements *said, say_kind kind, const sta
 /** The stamp in one line, for what holds a description; the caller frees, NULL when out of
  * memory. */
 char *stamp_text(const pappus_answer *answer, pappus_unit_system units);
+/** The same of an answer of many hours, which tells the time of issue in place of an age. */
+char *stamp_text_of_hours(const pappus_answer *answer, pappus_unit_system units);
+/** The statements of a stamp alone; clear with statements_clear, also after a failure. */
+int stamp_make(statements *out, const pappus_answer *answer, bool hours, pappus_unit_system units,
+               pappus_error *err);
 size_t statements_count(const statements *said, say_kind kind);
 
 #endif

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Work on a foreign file in a process of its own, with limits: what a damaged file
- * does to a library that reads it costs an error and nothing else. */
-#ifndef PAPPUS_INPUT_FOREIGN_ISOLATE_H
-#define PAPPUS_INPUT_FOREIGN_ISOLATE_H
+ * Work of a library in a process of its own, with limits: what a damaged file does to one
+ * that reads it, or want of memory to one that draws, costs an error and nothing else. */
+#ifndef PAPPUS_BASE_ISOLATE_H
+#define PAPPUS_BASE_ISOLATE_H
 
 #include <pappus/status.h>
 

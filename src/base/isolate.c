@@ -86,6 +86,7 @@ static void confine(const pappus_isolate_limits *limits)
 #endif
     signal(SIGPIPE, SIG_DFL);
     signal(SIGABRT, SIG_DFL);
+    signal(SIGXFSZ, SIG_IGN);
 }
 
 /* Only the pipe stays open: what a library prints goes nowhere. */

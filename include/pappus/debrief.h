@@ -1,0 +1,155 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * After the flight: what an altimeter's log shows, and what flights say about the model.
+ * Conventions: pappus.h. */
+#ifndef PAPPUS_DEBRIEF_H
+#define PAPPUS_DEBRIEF_H
+
+#include <pappus/landings.h>
+#include <pappus/situation.h>
+#include <pappus/zones.h>
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* ----------------------------------------------------------------- records */
+
+/** An altimeter's log as read: times in order, heights as shown. */
+typedef struct {
+    char *path;
+    size_t count;
+    double *time_s, *height_m;
+    bool geometric;        /**< heights of a satellite receiver, not of pressure */
+    size_t rows, unusable; /**< rows under the header; those without a time or a height */
+    size_t repeated;       /**< rows of a time that was there already, or earlier */
+} pappus_flight_log;
+
+/** What is kept of one flight. */
+typedef struct {
+    char *path;                                         /**< of the record */
+    double time_utc_s;                                  /**< of the launch; NaN: not given */
+    double landing_latitude_deg, landing_longitude_deg; /**< NaN: not given */
+    char *surface; /**< the reading as JSON, keys as wind.surface; NULL: none */
+    char *mass;    /**< as written; NULL: the plan's */
+    char *notes;   /**< NULL: none */
+    size_t setting_count;
+    char **settings;        /**< "key=value": what of the plan was otherwise that day */
+    pappus_flight_log *log; /**< NULL: none */
+} pappus_flight;
+
+typedef struct {
+    size_t count;
+    pappus_flight *flights; /**< by time, those without one last */
+} pappus_flights;
+
+/** Reads records, and folders of them (every .json in it), with the logs that they name. All
+ * that is wrong goes to `log`. */
+int pappus_flights_read(pappus_flights **out, const char *const *paths, size_t count,
+                        pappus_log *log);
+void pappus_flights_free(pappus_flights *flights);
+/** Reads one log outside a record. */
+int pappus_flight_log_read(pappus_flight_log **out, const char *path, pappus_log *log);
+void pappus_flight_log_free(pappus_flight_log *flight_log);
+
+/* --------------------------------------------------------- what a log shows */
+
+/** What is not in a log: X(NAME, text). */
+#define PAPPUS_MISSING_LIST(X)                                                                     \
+    X(APOGEE, "the log begins after the apogee")                                                   \
+    X(GROUND, "the log ends in the air")                                                           \
+    X(MAIN, "no opening of the main shows")                                                        \
+    X(DROGUE, "no fall under the drogue shows")                                                    \
+    X(STEADY, "the fall is too short to tell a drag area")                                         \
+    X(GAP, "the log has a gap of more than 2 s in the fall")
+
+typedef enum {
+#define PAPPUS_MISSING_ENUM(name, text) PAPPUS_MISSING_##name,
+    PAPPUS_MISSING_LIST(PAPPUS_MISSING_ENUM)
+#undef PAPPUS_MISSING_ENUM
+        PAPPUS_MISSINGS
+} pappus_missing;
+
+const char *pappus_missing_text(pappus_missing missing);
+
+/** A stretch of steady fall. Times are after the apogee (after the log's begin without
+ * one). */
+typedef struct {
+    double from_s, to_s;
+    double top_m, bottom_m;       /**< true heights there */
+    pappus_estimate rate_mps;     /**< true fall speed at mid-height, from the log alone */
+    pappus_estimate drag_area_m2; /**< of all that hangs there, vertical air in the interval */
+    double drag_area_part;        /**< relative error that other phases share: mass, air */
+    double wander_m;              /**< root mean square of the heights about the fit */
+} pappus_flown_phase;
+
+/** What a log shows; NaN: it does not. Heights are true and above the pad unless named
+ * shown. */
+typedef struct {
+    double apogee_m, apogee_shown_m;
+    double time_aloft_s;            /**< from apogee to ground */
+    double touchdown_mps;           /**< fall speed of the last phase at the ground */
+    pappus_estimate drogue_fired_s; /**< after the apogee */
+    pappus_estimate main_fired_s;   /**< likewise */
+    double main_fired_m, main_fired_shown_m;
+    pappus_estimate main_opening_s; /**< from firing to full open */
+    double main_open_m;             /**< where it was full open */
+    size_t phase_count;             /**< 0 to 2, from the top */
+    pappus_flown_phase phases[2];
+    pappus_estimate drogue_drag_area_m2; /**< with the body that hangs there */
+    pappus_estimate main_drag_area_m2;   /**< of the main alone */
+    pappus_outcome outcome;              /**< that the log speaks for */
+    unsigned missing;                    /**< a bit for each pappus_missing */
+    size_t spikes;                       /**< samples of the fall that were left out */
+    double longest_gap_s, rate_hz, noise_m;
+} pappus_flown;
+
+/** Reads a log in the air of that day. The plan says which canopies there are, and the mass.
+ * PAPPUS_E_RECORD when the log is of no flight, or of two. */
+int pappus_flown_find(pappus_flown *out, const pappus_flight_log *flight_log,
+                      const pappus_plan *plan, const pappus_air *air, pappus_error *err);
+
+/* ------------------------------------------------------------------ the debrief */
+
+/** A flight against what the plan said of it, with that day's wind. NaN: not known. */
+typedef struct {
+    const pappus_flight *record;
+    bool has_log;
+    pappus_flown flown;                       /**< when it has */
+    double east_m, north_m;                   /**< where it lay */
+    double expected_east_m, expected_north_m; /**< mean of the nominal landings */
+    double offset_m, offset_bearing_deg;      /**< from there to where it lay */
+    double along_m, across_m;                 /**< the same downwind, and to the right of it */
+    double rank;                              /**< of all landings, those where more are expected */
+    double level; /**< of the least contour that it lay in; 1: of none */
+    double age_s; /**< of the wind */
+} pappus_debriefed;
+
+typedef struct {
+    size_t count;
+    pappus_debriefed *flights; /**< in the order of the records */
+    pappus_log log;            /**< warnings and notes */
+} pappus_debrief;
+
+/** Holds flights against a plan. The situation is opened with
+ * pappus_plan_options.any_time. What one log is wrong in ends all: every fault is told. The
+ * flights must outlive the debrief. */
+int pappus_debrief_make(pappus_debrief **out, const pappus_situation *situation,
+                        const pappus_flights *flights, const pappus_run *run, pappus_log *log);
+void pappus_debrief_free(pappus_debrief *debrief);
+
+/* ----------------------------------------------------------------------- written */
+
+/** As plain text and as JSON; the caller frees. */
+int pappus_debrief_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,
+                        pappus_unit_system units, pappus_error *err);
+int pappus_debrief_json_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,
+                             pappus_error *err);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,133 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * A debrief as JSON (RFC 8259): SI, units in the names, null for what is not known. */
+#include <pappus/debrief.h>
+
+#include "c_locale.h"
+#include "error.h"
+#include "json_build.h"
+#include "timestamp.h"
+
+#include <math.h>
+
+static void add_estimate(json_builder *b, cJSON *to, const char *key, pappus_estimate e)
+{
+    if (!isfinite(e.value)) {
+        json_add_null(b, to, key);
+        return;
+    }
+    cJSON *at = json_add_object(b, to, key);
+    json_add_number(b, at, "value", e.value);
+    json_add_number(b, at, "low", e.low);
+    json_add_number(b, at, "high", e.high);
+}
+
+static void add_place(json_builder *b, cJSON *to, const char *key, double east_m, double north_m)
+{
+    if (isnan(east_m)) {
+        json_add_null(b, to, key);
+        return;
+    }
+    cJSON *at = json_add_object(b, to, key);
+    json_add_number(b, at, "east_m", east_m);
+    json_add_number(b, at, "north_m", north_m);
+}
+
+static void add_phases(json_builder *b, cJSON *to, const pappus_flown *flown)
+{
+    cJSON *list = json_add_array(b, to, "phases");
+    for (size_t i = 0; i < flown->phase_count; i++) {
+        const pappus_flown_phase *phase = &flown->phases[i];
+        cJSON *at = json_append_object(b, list);
+        json_add_number(b, at, "from_s", phase->from_s);
+        json_add_number(b, at, "to_s", phase->to_s);
+        json_add_number(b, at, "top_m", phase->top_m);
+        json_add_number(b, at, "bottom_m", phase->bottom_m);
+        add_estimate(b, at, "rate_mps", phase->rate_mps);
+        add_estimate(b, at, "drag_area_m2", phase->drag_area_m2);
+        json_add_number(b, at, "wander_m", phase->wander_m);
+    }
+}
+
+static void add_missing(json_builder *b, cJSON *to, const pappus_flown *flown)
+{
+    cJSON *list = json_add_array(b, to, "missing");
+    for (int i = 0; i < PAPPUS_MISSINGS; i++)
+        if (flown->missing & 1U << i)
+            json_append_text(b, list, pappus_missing_text((pappus_missing)i));
+}
+
+static void add_log(json_builder *b, cJSON *to, const pappus_debriefed *flight)
+{
+    const pappus_flown *flown = &flight->flown;
+    if (!flight->has_log) {
+        json_add_null(b, to, "log");
+        return;
+    }
+    cJSON *at = json_add_object(b, to, "log");
+    json_add_number(b, at, "rate_hz", flown->rate_hz);
+    json_add_number(b, at, "noise_m", flown->noise_m);
+    json_add_number(b, at, "longest_gap_s", flown->longest_gap_s);
+    json_add_count(b, at, "spikes", flown->spikes);
+    json_add_count(b, at, "rows", flight->record->log->rows);
+    json_add_count(b, at, "unusable_rows", flight->record->log->unusable);
+    json_add_count(b, at, "repeated_rows", flight->record->log->repeated);
+    add_phases(b, at, flown);
+    add_missing(b, at, flown);
+}
+
+static void add_flight(json_builder *b, cJSON *list, const pappus_debriefed *flight)
+{
+    static const pappus_estimate none = {NAN, NAN, NAN};
+    const pappus_flown *flown = flight->has_log ? &flight->flown : NULL;
+    char time[40];
+    cJSON *at = json_append_object(b, list);
+    json_add_text(b, at, "record", flight->record->path);
+    pappus_time_format(time, sizeof time, flight->record->time_utc_s);
+    json_add_text(b, at, "time", isnan(flight->record->time_utc_s) ? NULL : time);
+    add_estimate(b, at, "drogue_drag_area_m2", flown ? flown->drogue_drag_area_m2 : none);
+    add_estimate(b, at, "main_drag_area_m2", flown ? flown->main_drag_area_m2 : none);
+    json_add_number(b, at, "apogee_m", flown ? flown->apogee_m : NAN);
+    json_add_number(b, at, "main_fired_m", flown ? flown->main_fired_m : NAN);
+    json_add_number(b, at, "offset_m", flight->offset_m);
+    json_add_number(b, at, "level", flight->level);
+    json_add_number(b, at, "apogee_shown_m", flown ? flown->apogee_shown_m : NAN);
+    json_add_number(b, at, "main_fired_shown_m", flown ? flown->main_fired_shown_m : NAN);
+    json_add_number(b, at, "main_open_m", flown ? flown->main_open_m : NAN);
+    add_estimate(b, at, "drogue_fired_s", flown ? flown->drogue_fired_s : none);
+    add_estimate(b, at, "main_fired_s", flown ? flown->main_fired_s : none);
+    add_estimate(b, at, "main_opening_s", flown ? flown->main_opening_s : none);
+    json_add_number(b, at, "time_aloft_s", flown ? flown->time_aloft_s : NAN);
+    json_add_number(b, at, "touchdown_mps", flown ? flown->touchdown_mps : NAN);
+    json_add_text(b, at, "outcome", flown ? pappus_outcome_text(flown->outcome) : NULL);
+    json_add_number(b, at, "rank", flight->rank);
+    json_add_number(b, at, "offset_bearing_deg", flight->offset_bearing_deg);
+    json_add_number(b, at, "along_m", flight->along_m);
+    json_add_number(b, at, "across_m", flight->across_m);
+    add_place(b, at, "landing", flight->east_m, flight->north_m);
+    add_place(b, at, "expected", flight->expected_east_m, flight->expected_north_m);
+    add_log(b, at, flight);
+}
+
+static cJSON *debrief_tree(json_builder *b, const pappus_debrief *debrief)
+{
+    cJSON *root = cJSON_CreateObject();
+    cJSON *list = json_add_array(b, root, "flights");
+    for (size_t i = 0; i < debrief->count; i++)
+        add_flight(b, list, &debrief->flights[i]);
+    json_add_null(b, root, "calibration");
+    json_add_null(b, root, "learned");
+    return root;
+}
+
+int pappus_debrief_json_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,
+                             pappus_error *err)
+{
+    pappus_locale locale;
+    json_builder build = {false};
+    (void)plan;
+    *out = NULL;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    int status = json_finish(out, &build, debrief_tree(&build, debrief), err);
+    pappus_locale_leave(&locale);
+    return status;
+}

@@ -1,0 +1,241 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""pappus debrief from outside: records, logs as loggers write them, answers."""
+import random
+import subprocess
+
+from helpers import PAPPUS, Case, json, main, os, quick_plan, run
+
+TOOL = os.path.join(os.path.dirname(PAPPUS), "tool_flown")
+# An invented flight; these are its drag areas (m2), apogee and opening height (m).
+TRUTH = {"mass": 8.39, "drogue": 0.32, "main": 3.6, "apogee": 1560, "main_shown": 213,
+         "elevation": 612.6, "temperature": 291.15}
+
+
+def flown(**changes):
+    """Rows (time_s, height_m) of an invented flight."""
+    values = dict(TRUTH, **changes)
+    done = subprocess.run([TOOL, *(f"{k}={v}" for k, v in values.items())], capture_output=True,
+                          text=True, check=True)
+    return [tuple(map(float, line.split(","))) for line in done.stdout.splitlines()[1:]]
+
+
+def table(rows, head="time_s,height_m"):
+    return head + "\n" + "".join(f"{t:.3f},{h:.2f}\n" for t, h in rows)
+
+
+class Debrief(Case):
+    @classmethod
+    def setUpClass(cls):
+        cls.rows = flown()
+        cls.top = max(cls.rows, key=lambda row: row[1])[0]  # time of the apogee
+
+    def debrief(self, log, **record):
+        self.write("plan.json", quick_plan())
+        if log is not None:
+            self.write("log.csv", log)
+            record.setdefault("log", "log.csv")
+        record.setdefault("time", "2027-04-17T15:10Z")
+        self.write("flight.json", record)
+        return run("debrief", "plan.json", "flight.json", "--json", "--quiet", "-n", "1000",
+                   cwd=self.folder)
+
+    def flight(self, log, **record):
+        status, out, err = self.debrief(log, **record)
+        self.assertEqual((status, err), (0, ""), log and log[:60])
+        return json.loads(out)["flights"][0]
+
+    def refused(self, log, *words, **record):
+        status, out, err = self.debrief(log, **record)
+        self.assertEqual((status, out), (1, ""), err)
+        self.assertEqual(err.count("\n"), 1, err)
+        for word in words:
+            self.assertIn(word, err)
+
+    def known(self, flight, drogue=0.02, main=0.05):
+        """What the flight was made of, as nearly as the log lets it be seen."""
+        self.assertAlmostEqual(flight["drogue_drag_area_m2"]["value"] / TRUTH["drogue"], 1,
+                               delta=drogue)
+        self.assertAlmostEqual(flight["main_drag_area_m2"]["value"] / TRUTH["main"], 1, delta=main)
+
+
+class Answers(Debrief):
+    def test_clean(self):
+        flight = self.flight(table(self.rows))
+        self.known(flight)
+        for key in ("drogue_drag_area_m2", "main_drag_area_m2"):
+            e = flight[key]
+            self.assertLess(e["low"], e["value"])
+            self.assertLess(e["value"], e["high"])
+        self.assertAlmostEqual(flight["apogee_shown_m"], 1528, delta=40)
+        self.assertAlmostEqual(flight["main_fired_shown_m"], 213, delta=8)
+        self.assertEqual(flight["outcome"], "nominal")
+        self.assertEqual(flight["log"]["missing"], [])
+        self.assertIsNone(flight["offset_m"])
+        self.assertIsNone(flight["level"])
+
+    def test_landing_only(self):
+        landing = {"latitude": "41.7655 deg", "longitude": "-98.4350 deg"}
+        flight = self.flight(None, landing=landing)
+        # X: 111320 cos(41.7625 deg) m a degree east, 111070 m a degree north, within 0.2 %
+        self.assertAlmostEqual(flight["landing"]["east_m"], 499, delta=1)
+        self.assertAlmostEqual(flight["landing"]["north_m"], 333, delta=1)
+        for key in ("drogue_drag_area_m2", "main_drag_area_m2", "apogee_m", "main_fired_m", "log"):
+            self.assertIsNone(flight[key])
+        self.assertGreater(flight["offset_m"], 0)
+        self.assertIn(flight["level"], (0.5, 0.9, 0.95, 0.99, 1))
+
+    def test_far_landing_is_in_no_contour(self):
+        flight = self.flight(None, landing={"latitude": "41.9 deg", "longitude": "-98.4 deg"})
+        self.assertEqual((flight["level"], flight["rank"]), (1, 1))
+
+    def test_mass_scales(self):
+        light = self.flight(table(self.rows), mass="9.25 lb")
+        self.assertAlmostEqual(light["drogue_drag_area_m2"]["value"] / TRUTH["drogue"], 0.5,
+                               delta=0.01)
+
+    def test_in_text(self):
+        self.write("plan.json", quick_plan())
+        self.write("log.csv", table(self.rows))
+        self.write("flight.json", {"time": "2027-04-17T15:10Z", "log": "log.csv"})
+        status, out, _ = run("debrief", "plan.json", "flight.json", "-n", "1000", cwd=self.folder)
+        self.assertEqual(status, 0)
+        self.assertIn("drag area 3.4", out)  # ft2: 0.32 m2 are 3.44
+
+
+class DirtyLogs(Debrief):
+    def test_usable(self):
+        """Kinds of dirt that cost nothing or little."""
+        r, rows, top = random.Random(5), self.rows, self.top
+        late = table(rows).replace("height_m", "height_m,velocity_mps,event", 1)
+        comma = "time_s;height_m\n" + "".join(
+            f"{t:.3f};{h:.2f}\n".replace(".", ",") for t, h in rows)
+        logs = {
+            "spikes": table([(t, h + (r.choice((-300, 300)) if r.random() < 0.01 else 0))
+                             for t, h in rows]),
+            "ejection charge": table([(t, h - 60 if 0.2 < t - top < 1 else h) for t, h in rows]),
+            "repeated times": table([row for row in rows
+                                     for _ in range(2 if r.random() < 0.1 else 1)]),
+            "feet": table([(t, h / 0.3048) for t, h in rows], "time_s,height_ft"),
+            "milliseconds": table([(1000 * t, h) for t, h in rows], "time_ms,height_m"),
+            "clock and pad offset": table([(t + 1e6, h + 612) for t, h in rows]),
+            "no number in some": table(rows).replace(".00\n", ".nan\n"),
+            "more columns": late,
+            "decimal commas": comma,
+            "from last to first": table(rows[::-1]),
+            "byte order mark": "\ufeff" + table(rows),
+            "half of the samples": table([row for row in rows if r.random() > 0.5]),
+            "stuck for 4 s": table([(t, 1100.0 if top + 20 < t < top + 24 else h)
+                                    for t, h in rows]),
+            "one a second": table(rows[::20]),
+            "coarse steps": table([(t, 5.0 * round(h / 5)) for t, h in rows]),
+            "noise of 4 m": table([(t, h + r.gauss(0, 4)) for t, h in rows]),
+            "drifting pressure": table([(t, h + 0.02 * t) for t, h in rows]),
+        }
+        for name, log in logs.items():
+            with self.subTest(name):
+                self.known(self.flight(log))
+
+    def partial(self, log, missing, nulls):
+        flight = self.flight(log)
+        self.assertTrue(any(missing in m for m in flight["log"]["missing"]),
+                        flight["log"]["missing"])
+        for key in nulls:
+            self.assertIsNone(flight[key], key)
+        return flight
+
+    def test_partial(self):
+        """What is not in the log is null, and said."""
+        rows, top = self.rows, self.top
+        self.known(self.partial(table([row for row in rows if row[0] > top + 10]),
+                                "begins after the apogee", ["apogee_m", "time_aloft_s"]))
+        self.known(self.partial(table([row for row in rows if row[0] < top + 85]),
+                                "ends in the air", ["time_aloft_s", "touchdown_mps"]))
+        short = self.partial(table([row for row in rows if row[0] < top + 50]),
+                             "opening of the main", ["main_drag_area_m2", "main_fired_m"])
+        self.assertAlmostEqual(short["drogue_drag_area_m2"]["value"] / TRUTH["drogue"], 1,
+                               delta=0.02)
+        self.partial(table([row for row in rows if not top + 60 < row[0] < top + 66]), "gap",
+                     ["main_fired_m"])
+
+    def test_other_outcomes(self):
+        drogue = self.flight(table(flown(main_shown="nan")))
+        self.assertEqual(drogue["outcome"], "drogue only")
+        self.assertIsNone(drogue["main_drag_area_m2"])
+        early = self.flight(table(flown(main_shown="nan", drogue=3.9, drogue_fire=0.5)))
+        self.assertEqual(early["outcome"], "main at apogee")
+        self.assertIsNone(early["drogue_drag_area_m2"])
+        self.assertEqual(self.flight(table(flown(main_shown="nan", drogue=1e-4)))["outcome"],
+                         "no canopy")
+
+    def test_late_drogue(self):
+        flight = self.flight(table(flown(drogue_fire=5)))
+        self.assertAlmostEqual(flight["drogue_fired_s"]["value"], 5, delta=0.5)
+
+    def test_refused(self):
+        r, rows = random.Random(6), self.rows
+        second = [(t + rows[-1][0] + 30, h) for t, h in rows]
+        self.refused(table(rows, "time_s,height"), "row 1, column height", "height_ft")
+        self.refused(table(rows, "time,height_m"), "row 1, column time", "time_ms")
+        self.refused(table(rows, "time_s,height_msl_m"), "height_msl_m", "above the pad")
+        self.refused(table(rows, "time_s,depth_m"), "height", "none")
+        self.refused("", "empty")
+        self.refused("time_s,height_m\n", "no row")
+        self.refused("time_s,height_m\n1,2\n", "samples")
+        self.refused("hello\nworld\n", "time_s")
+        self.refused(b"time_s,height_m\n\x00\x01", "not a text")
+        self.refused(table(rows + second), "a second flight")
+        self.refused(table(rows + [(t, 0.5 * h) for t, h in second]), "a second flight")
+        self.refused(table([(t, 0.5 * h) for t, h in rows] + second), "a second flight")
+        self.refused(table([(t, r.gauss(0, 0.4)) for t, _ in rows]), "no flight")
+        self.refused(table(r.sample(rows, len(rows))), "in order")
+        self.refused(table(rows[::150]), "apart", "unit")
+        self.refused(table(rows).replace(".", ".x"), "no number, as in")
+
+
+class Records(Debrief):
+    def test_refused(self):
+        log = table(self.rows)
+        self.refused(None, "neither landing nor log")
+        self.refused(log, "flight.json", "found yesterday", time="yesterday")
+        self.refused(log, "landing", landing="here")
+        self.refused(None, "landing.longitude", landing={"latitude": "41 deg"})
+        self.refused(None, "landing.latitude", landing={"latitude": 41, "longitude": "-98 deg"})
+        self.refused(None, "landing.latitude",
+                     landing={"latitude": "95 deg", "longitude": "-98 deg"})
+        self.refused(log, "unknown key", "accepted are time", weather="fine")
+        self.refused(log, "flight.json", "rocket.mass", mass="8 ft")
+        self.refused(log, "wind.surface", surface={"speed": "9 mph"})
+        self.refused(log, "apogee.hight", set={"apogee.hight": "5000 ft"})
+        os.remove(self.path("log.csv"))
+        self.write("flight.json", {"log": "nowhere.csv"})
+        status, _, err = run("debrief", "plan.json", "flight.json", cwd=self.folder)
+        self.assertEqual(status, 1)
+        self.assertIn("nowhere.csv", err)
+
+    def test_folder(self):
+        self.write("plan.json", quick_plan())
+        os.mkdir(self.path("flights"))
+        status, _, err = run("debrief", "plan.json", "flights", cwd=self.folder)
+        self.assertEqual(status, 1)
+        self.assertIn("no flight in this folder", err)
+        place = {"latitude": "41.7655 deg", "longitude": "-98.4350 deg"}
+        for name, time in (("b", "2027-04-17T15:10Z"), ("a", "2027-04-17T16:10Z")):
+            self.write(f"flights/{name}.json", {"time": time, "landing": place})
+        status, out, _ = run("debrief", "plan.json", "flights", "--json", "-n", "1000",
+                             cwd=self.folder)
+        self.assertEqual(status, 0)
+        self.assertEqual([f["record"] for f in json.loads(out)["flights"]],
+                         ["flights/b.json", "flights/a.json"])
+
+    def test_all_faults_at_once(self):
+        self.write("plan.json", quick_plan())
+        self.write("a.json", {"log": "x.csv"})
+        self.write("b.json", {"time": 5})
+        status, out, err = run("debrief", "plan.json", "a.json", "b.json", cwd=self.folder)
+        self.assertEqual((status, out), (1, ""))
+        self.assertIn("x.csv", err)
+        self.assertIn("b.json", err)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,171 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Wrong changes put into the sources one by one: do the tests bite?
+
+    python3 tests/mutants.py [FOLDER] [--only TEXT]
+
+Each row names a file, what stands there once, what is put in its place, and the tests that
+should see it. A copy of the tree is built in FOLDER (build/mutants), changed, and those tests
+are run; a mutant lives when all of them pass. Exit status: how many live, or 99 when a row no
+longer fits the sources. Not part of the suite: it takes about a quarter of an hour."""
+import argparse
+import pathlib
+import shutil
+import subprocess
+import sys
+
+SOURCE = pathlib.Path(__file__).resolve().parent.parent
+MUTANTS = [
+    # file, what stands there, what is put there, tests
+    ("base/bearing.c", "atan2(east, north)", "atan2(north, east)", "test_(ellipse|crews|summary)"),
+    ("base/bearing.c", "value + declination_deg", "value - declination_deg", "test_(units|plan)"),
+    ("base/bearing.c", "bearing_deg - declination_deg", "bearing_deg + declination_deg",
+     "test_(units|plan|format|schema)"),
+    ("base/body_drag.c", "#define CROSSWISE_COEFFICIENT 1.0", "#define CROSSWISE_COEFFICIENT 1.1",
+     "test_(draws|outcomes|plan)"),
+    ("base/body_drag.c", "0.25 * M_PI * d * d * END_ON_COEFFICIENT", "M_PI * d * d * END_ON_COEFFICIENT",
+     "test_(draws|outcomes|plan)"),
+    ("air/altimeter.c", "pad_shown_m(atmosphere) + indicated_m", "indicated_m", "test_(atmosphere|air)"),
+    ("air/atmosphere.c", "pappus_standard_temperature_k(pappus_geopotential_m(a->elevation_msl_m + height_m))",
+     "pappus_standard_temperature_k(pappus_geopotential_m(height_m))", "test_(atmosphere|air)"),
+    ("air/atmosphere.c", "PAPPUS_GEOPOTENTIAL_RADIUS_M - geopotential_m", "PAPPUS_GEOPOTENTIAL_RADIUS_M + geopotential_m",
+     "test_atmosphere"),
+    ("air/wind_error.c", "law->growth_mps * cbrt(age_h)", "law->growth_mps * sqrt(age_h)", "test_(wind_error|wind_draw|air)"),
+    ("air/wind_error.c", "(law->top_factor - 1.0) * high", "law->top_factor * high", "test_wind_error"),
+    ("air/wind_error.c", "#define LEAST_LENGTH_M 250.0", "#define LEAST_LENGTH_M 300.0", "test_wind_error"),
+    ("air/wind_error.c", "(dof - 2.0 + distance2) / (dof - 2.0 + components)",
+     "(dof + distance2) / (dof + components)", "test_(wind_error|wind_draw|wind_scipy)"),
+    ("air/wind_error.c", "? PAPPUS_FORECAST_GROWTH_MPS : PAPPUS_SOUNDING_GROWTH_MPS",
+     "? PAPPUS_SOUNDING_GROWTH_MPS : PAPPUS_FORECAST_GROWTH_MPS", "test_(wind_error|air)"),
+    ("air/wind_field.c", "#define GUST_DEVIATIONS 3.0", "#define GUST_DEVIATIONS 2.0", "test_(air|wind_draw|wind_error)"),
+    ("air/wind_field.c", "#define REACH_ERROR 0.1", "#define REACH_ERROR 0.2", "test_(air|wind_draw|wind_error|wind_scipy)"),
+    ("air/wind_field.c", "#define GUST_TOP_FT 1200.0", "#define GUST_TOP_FT 1500.0", "test_(air|wind_draw)"),
+    ("air/air.c", "#define SURFACE_HEIGHT_M 10.0", "#define SURFACE_HEIGHT_M 2.0", "test_air"),
+    ("descent/outcomes.c", "if (x->works != y->works) return x->works > y->works ? -1 : 1;", "",
+     "test_outcomes"),
+    ("descent/outcomes.c", "x->probability > y->probability) return -1", "x->probability > y->probability) return 1",
+     "test_outcomes"),
+    ("landing/ellipse.c", "-2.0 * log1p(-pappus_levels[l])", "2.0 * pappus_levels[l]", "test_ellipse"),
+    ("landing/ellipse.c", "0.5 * atan2(2.0 * en, nn - ee)", "0.5 * atan2(2.0 * en, ee - nn)", "test_ellipse"),
+    ("landing/interval.c", "fmax((share - sqrt(below)) / total, 0.0)", "fmax((share - sqrt(above)) / total, 0.0)",
+     "test_interval"),
+    ("landing/interval.c", "0.25 * z2n / n", "0.25 * z2n", "test_interval"),
+    ("landing/interval.c", "binomial_quantile(1.0 - tail, p, count) + 1", "binomial_quantile(1.0 - tail, p, count)",
+     "test_interval"),
+    ("landing/containment.c", "#define SLACK 1e-3", "#define SLACK -1e-3", "test_containment"),
+    ("landing/density.c", "#define REACH 4.0", "#define REACH 2.0", "test_(contour|zones)"),
+    ("choice/decision.c", "#define HIGH_PERCENTILE 0.95", "#define HIGH_PERCENTILE 0.90", "test_decision"),
+    ("choice/decision.c", "#define LOW_PERCENTILE 0.05", "#define LOW_PERCENTILE 0.10", "test_decision"),
+    ("choice/decision.c", "0.5 * mass_kg * vz_mps * vz_mps", "mass_kg * vz_mps * vz_mps", "test_decision"),
+    ("choice/decision.c", "at_least ? high < bound : low > bound", "at_least ? low < bound : high > bound",
+     "test_decision"),
+    ("choice/decision.c", "} else if (gust > reason.bound) {", "} else if (gust > 2 * reason.bound) {",
+     "test_decision"),
+    ("choice/decision.c", "work->cloud->outcome[i] == PAPPUS_NOMINAL && !isnan", "!isnan", "test_decision"),
+    ("choice/heights.c", "#define ENOUGH 0.5", "#define ENOUGH 0.7", "test_heights"),
+    ("choice/heights.c", "#define FULL_OPEN_CHANCE 0.05", "#define FULL_OPEN_CHANCE 0.10", "test_heights"),
+    ("choice/heights.c", "#define TIE 0.02", "#define TIE 0.2", "test_heights"),
+    ("choice/heights.c", "heights->rows[i].height_m >= plan->apogee.height_m.mean",
+     "heights->rows[i].height_m > 2 * plan->apogee.height_m.mean", "test_heights"),
+    ("choice/heights.c", "away_m > nearest_m + SAME_HEIGHT_M", "away_m >= nearest_m - SAME_HEIGHT_M", "test_heights"),
+    ("choice/crews.c", "{{PAPPUS_NO_CANOPY, PAPPUS_LEVEL_90}", "{{PAPPUS_NO_CANOPY, PAPPUS_LEVEL_50}", "test_crews"),
+    ("choice/crews.c", "{PAPPUS_MAIN_ONLY, PAPPUS_LEVEL_50}", "{PAPPUS_MAIN_ONLY, PAPPUS_LEVEL_90}", "test_crews"),
+    ("choice/crews.c", "#define PERSON_AREA_M2 4.0", "#define PERSON_AREA_M2 0.4", "test_crews"),
+    ("choice/crew_walks.c", "reached >= 0.9 * total", "reached >= 0.8 * total", "test_crews"),
+    ("choice/nearby.c", "fmin(row + 1.0,", "fmin(row,", "test_crews"),
+    ("choice/window.c", "use_of(&hours[i]) < use_of", "use_of(&hours[i]) > use_of", "test_window"),
+    ("bench/charge.c", "plan->shear_pin_count * plan->shear_pin_strength_n + plan->friction_n",
+     "plan->shear_pin_count * plan->shear_pin_strength_n", "test_(charge|card)"),
+    ("bench/charge.c", "M_PI * plan->bay_diameter_m * plan->bay_diameter_m / 4.0",
+     "M_PI * plan->bay_diameter_m * plan->bay_diameter_m / 2.0", "test_(charge|card)"),
+    ("input/wind/wind_igra.c", "#define WIND_ABOVE_STATION_M 10.0", "#define WIND_ABOVE_STATION_M 2.0",
+     "test_wind_(files|tables|hydrostatic|times)"),
+    ("input/wind/wind_levels.c", "#define STRANGE_SPEED_MPS 50.0", "#define STRANGE_SPEED_MPS 90.0",
+     "test_wind_(files|tables)"),
+    ("input/wind/wind_bulletin.c", "(since_s == DAY_S ? 0.0 : since_s)", "since_s", "test_wind_(files|times)"),
+    ("input/field/field.c", "disc->radius_m / cos(PI / DISC_POINTS)", "disc->radius_m", "test_outline"),
+    ("input/field/field.c", "distance * sin(bearing), distance * cos(bearing)",
+     "distance * cos(bearing), distance * sin(bearing)", "test_outline"),
+    ("input/field/outline.c", "if (away <= FARTHEST_M) return", "if (away <= 100 * FARTHEST_M) return", "test_outline"),
+    ("situation.c", "status == PAPPUS_OK || pappus_is_of_machine(one)", "status == PAPPUS_OK",
+     "test_(situation_memory|machine)"),
+    ("window.c", "#define NEAR_S (6 * 3600.0)", "#define NEAR_S (1 * 3600.0)", "test_(window|brief)$"),
+    ("skill/blocks.c", "#define LEAST_BLOCK_DAYS 5.0", "#define LEAST_BLOCK_DAYS 1.0", "test_skill"),
+    ("skill/proof_counts.c", "work->outcomes[i].rank[kind] < pappus_levels[l]",
+     "work->outcomes[i].rank[kind] <= pappus_levels[l] + 0.02", "test_skill"),
+    ("output/folder/folder_files.c", "list->count == before", "list->count != before", "test_(machine|folder|publish)"),
+    ("output/folder/publish.c", "        reason = sync_path(stage->parent, true);", "        reason = 0;", "test_publish"),
+    ("output/folder/file.c", "S_ISREG(state.st_mode) && is_ours(path)", "S_ISREG(state.st_mode)", "test_machine"),
+    ("output/words/say_ceiling.c", "!row->monotonic", "row->monotonic", "test_(terminal|guard|summary)"),
+    ("descent/engine_kernel.c", "least_part = 1e-4f", "least_part = 1e-2f", "test_engine"),
+    ("descent/engine_kernel.c", "least_part_m = 0.002f", "least_part_m = 2.0f", "test_engine"),
+]
+
+
+def sh(*command, **options):
+    return subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, **options)
+
+
+def prepare(folder):
+    tree = folder / "tree"
+    shutil.rmtree(tree, ignore_errors=True)
+    tree.mkdir(parents=True)
+    for name in ("CMakeLists.txt", "src", "include", "tests", "wind", "examples", "README.md",
+                 "DEVELOPERS.md", "LICENSE"):
+        copy = shutil.copytree if (SOURCE / name).is_dir() else shutil.copy
+        copy(SOURCE / name, tree / name)
+    cache = ["-DCMAKE_C_COMPILER_LAUNCHER=ccache"] if shutil.which("ccache") else []
+    assert sh("cmake", "-S", tree, "-B", folder / "build", *cache).returncode == 0
+    return tree
+
+
+def targets(build, tests):
+    listed = sh("ctest", "--test-dir", build, "-N", "-R", tests).stdout
+    names = [line.split("/")[-1].strip() for line in listed.splitlines() if line.lstrip().startswith("Test ") and "#" in line]
+    programs = [name for name in names if any((SOURCE / "tests").glob(f"*/{name}.c"))]
+    return names, (programs if len(programs) == len(names) else ["all"])  # a script has tools
+
+
+def killed(folder, tests):
+    build = folder / "build"
+    names, programs = targets(build, tests)
+    if not names:
+        return "no such test"
+    made = sh("cmake", "--build", build, "-j2", "--target", *programs)
+    if made.returncode != 0:
+        (folder / "last_output.txt").write_text(made.stdout)
+        return "does not compile"
+    done = sh("ctest", "--test-dir", build, "-j2", "--timeout", "300", "--stop-on-failure", "-R", tests)
+    (folder / "last_output.txt").write_text(done.stdout)
+    return "killed" if done.returncode != 0 else "LIVES"
+
+
+def main():
+    options = argparse.ArgumentParser()
+    options.add_argument("folder", nargs="?", default=SOURCE / "build" / "mutants", type=pathlib.Path)
+    options.add_argument("--only", default="")
+    options = options.parse_args()
+    chosen = [m for m in MUTANTS if options.only in " ".join(m)]
+    stale = [m for m in chosen if (SOURCE / "src" / m[0]).read_text().count(m[1]) != 1]
+    for row in stale:
+        print("does not fit:", row[0], repr(row[1]))
+    tree = prepare(options.folder)
+    every = {name for m in chosen for name in targets(options.folder / "build", m[3])[0]}
+    every = "|".join(f"/{name}$" for name in sorted(every))
+    if killed(options.folder, every) != "LIVES":
+        sys.exit(f"the tests fail as the sources stand: {options.folder}/last_output.txt")
+    alive = 0
+    for name, before, after, tests in chosen:
+        if (name, before, after, tests) in stale:
+            continue
+        path = tree / "src" / name
+        text = path.read_text()
+        path.write_text(text.replace(before, after))
+        verdict = killed(options.folder, tests)
+        path.write_text(text)
+        alive += verdict != "killed"
+        print(f"{verdict:16} {name}: {before!r} -> {after!r}", flush=True)
+    print(f"{len(chosen) - len(stale)} mutants, {alive} alive")
+    sys.exit(99 if stale else min(alive, 98))
+
+
+main()
