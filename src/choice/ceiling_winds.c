@@ -342,6 +342,14 @@ static void take_share(ceiling_verdict *out, const pappus_estimate *share, doubl
     out->area = area;
 }
 
+static bool is_untouched(const size_t hits[PAPPUS_OUTCOMES])
+{
+    size_t all = 0;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        all += hits[h];
+    return all == 0;
+}
+
 static int judge_places(ceiling_verdict *out, const ceiling_question *q, const pappus_cloud *cloud,
                         double confidence, pappus_error *err)
 {
@@ -353,7 +361,10 @@ static int judge_places(ceiling_verdict *out, const ceiling_question *q, const p
         pappus_estimate share = pappus_hits_inside(&hits, confidence);
         take_share(out, &share, limits->inside_field, PAPPUS_LIMIT_INSIDE_FIELD, 0);
     }
+    bool untouched = false; /* areas that nothing hits are judged once for all */
     for (size_t k = 0; k < hits.keep_out_count && out->go; k++) {
+        if (untouched && is_untouched(hits.keep_out[k])) continue;
+        untouched = untouched || is_untouched(hits.keep_out[k]);
         pappus_estimate share = pappus_hits_keep_out(&hits, k, confidence);
         take_share(out, &share, limits->keep_out, PAPPUS_LIMIT_KEEP_OUT, k);
     }
