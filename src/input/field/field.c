@@ -50,15 +50,22 @@ static int area_take(pappus_area *area, pappus_area *from)
 }
 
 /* Moves the polygons of `area` into a new keep-out. */
-static int keep_out_add(reading *to, pappus_area *area, const char *name)
+static int keep_out_add(reading *to, pappus_area *area, const char *name, double limit,
+                        double people)
 {
     pappus_field *field = to->field;
-    if (!PAPPUS_GROW(field->keep_outs, &to->keep_out_capacity, field->keep_out_count + 1))
+    size_t count = field->keep_out_count + 1;
+    size_t beside[2] = {to->keep_out_capacity, to->keep_out_capacity};
+    if (!PAPPUS_GROW(field->keep_out_limit, &beside[0], count) ||
+        !PAPPUS_GROW(field->keep_out_people, &beside[1], count) ||
+        !PAPPUS_GROW(field->keep_outs, &to->keep_out_capacity, count))
         return PAPPUS_E_MEMORY;
     char *apart = area_name_apart(&to->names, name);
     if (!apart) return PAPPUS_E_MEMORY;
     free(area->name);
     area->name = apart;
+    field->keep_out_limit[field->keep_out_count] = limit;
+    field->keep_out_people[field->keep_out_count] = people;
     field->keep_outs[field->keep_out_count++] = *area;
     *area = (pappus_area){0};
     return PAPPUS_OK;
@@ -80,8 +87,9 @@ static int add_areas(reading *to, pappus_outline *outline, bool boundary)
         if (feature->part_count == 0) continue;
         status = outline_area(&area, outline, to->frame, feature);
         if (status == PAPPUS_OK && outline->fault_count == 0)
-            status = boundary ? add_boundary_feature(to, &area, feature->name)
-                              : keep_out_add(to, &area, feature->name);
+            status = boundary
+                         ? add_boundary_feature(to, &area, feature->name)
+                         : keep_out_add(to, &area, feature->name, feature->limit, feature->people);
         pappus_area_clear(&area);
     }
     return status;
@@ -155,8 +163,8 @@ static int read_path(reading *to, const char *path, purpose use)
 }
 
 /* Points of the plan: latitude, longitude pairs, closed or not. */
-static int read_points(reading *to, const double *points, size_t count, const char *name,
-                       const char *key, purpose use)
+static int read_points(reading *to, const double *points, size_t count,
+                       const pappus_inline_area *area, const char *key, purpose use)
 {
     pappus_outline outline = {.file = to->plan->path,
                               .key = key,
@@ -165,7 +173,11 @@ static int read_points(reading *to, const double *points, size_t count, const ch
                               .log = to->log};
     bool closed =
         count > 1 && points[0] == points[2 * count - 2] && points[1] == points[2 * count - 1];
-    int status = pappus_outline_feature_begin(&outline, 1, name);
+    int status = pappus_outline_feature_begin(&outline, 1, area ? area->name : NULL);
+    if (status == PAPPUS_OK && area) {
+        outline.features[0].limit = area->limit;
+        outline.features[0].people = area->people;
+    }
     if (status == PAPPUS_OK) status = pappus_outline_part_begin(&outline, PAPPUS_OUTLINE_SHELL);
     for (size_t i = 0; status == PAPPUS_OK && i < count; i++)
         status = pappus_outline_point(&outline, points[2 * i + 1], points[2 * i]);
@@ -213,7 +225,8 @@ static int read_disc(reading *to, const pappus_inline_area *disc, const char *ke
                               "than 0, at most 100 km)");
     int status = disc_make(&area, distance * sin(bearing), distance * cos(bearing),
                            disc->radius_m / cos(PI / DISC_POINTS));
-    if (status == PAPPUS_OK) status = keep_out_add(to, &area, disc->name);
+    if (status == PAPPUS_OK)
+        status = keep_out_add(to, &area, disc->name, disc->limit, disc->people);
     pappus_area_clear(&area);
     return status == PAPPUS_OK ? PAPPUS_OK : memory_fault(to->log);
 }
@@ -253,9 +266,9 @@ static int read_keep_outs(reading *to)
         const pappus_inline_area *area = &source->keep_outs[i];
         char key[48];
         snprintf(key, sizeof key, "field.keep_out[%zu]", i);
-        int status = area->point_count > 0 ? read_points(to, area->points, area->point_count,
-                                                         area->name, key, KEEP_OUT)
-                                           : read_disc(to, area, key);
+        int status = area->point_count > 0
+                         ? read_points(to, area->points, area->point_count, area, key, KEEP_OUT)
+                         : read_disc(to, area, key);
         if (status > worst) worst = status;
     }
     return worst;
@@ -302,7 +315,8 @@ static int read_all(reading *to)
     status =
         to->plan->field.roads_path ? read_path(to, to->plan->field.roads_path, ROADS) : PAPPUS_OK;
     if (status > worst) worst = status;
-    return worst == PAPPUS_OK ? warn_of_pad(to) : worst;
+    if (worst == PAPPUS_OK) worst = warn_of_pad(to);
+    return worst == PAPPUS_OK ? pappus_field_rules(to->field, to->plan, to->log) : worst;
 }
 
 int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *log)
@@ -342,6 +356,8 @@ void pappus_field_free(pappus_field *field)
         free(field->roads[i].points_m);
     }
     free(field->keep_outs);
+    free(field->keep_out_limit);
+    free(field->keep_out_people);
     free(field->roads);
     free(field);
 }

@@ -30,6 +30,7 @@ void say_zone(sayer *s);
 void say_heights(sayer *s);
 void say_ceiling(sayer *s);
 void say_crews(sayer *s);
+void say_hours(sayer *s);
 void say_outcomes(sayer *s);
 void say_messages(sayer *s);
 
