@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "coordinate.h"
 #include "timestamp.h"
 #include "utf8.h"
 
@@ -153,6 +154,15 @@ char *pappus_format_position(char *out, size_t size, double latitude_deg, double
 {
     if (!isfinite(latitude_deg) || !isfinite(longitude_deg)) return put(out, size, "not known");
     return put(out, size, "%.5f, %.5f", latitude_deg, longitude_deg);
+}
+
+char *pappus_format_minutes(char *out, size_t size, double latitude_deg, double longitude_deg)
+{
+    char latitude[32], longitude[32];
+    if (!isfinite(latitude_deg) || !isfinite(longitude_deg)) return put(out, size, "not known");
+    pappus_coordinate_format(latitude, sizeof latitude, latitude_deg, true);
+    pappus_coordinate_format(longitude, sizeof longitude, longitude_deg, false);
+    return put(out, size, "%s, %s", latitude, longitude);
 }
 
 char *pappus_format_flight(char *out, size_t size, double utc_s)
