@@ -11,387 +11,196 @@
  * and its distance scales with the wind (an assumption). The air then differs by a
  * rotation only, so one cloud serves all directions: its landings are turned about the
  * pad. With a fixed bearing each direction is flown by itself. A surface wind under
- * CALM_MPS counts as that much.
+ * CALM_MPS (ceiling_winds.c) counts as that much.
  *
- * The scan: common landings on STEPS + 1 evenly spaced winds, of which every
+ * The scan: common landings on CEILING_STEPS + 1 evenly spaced winds, of which every
  * COARSE-th is looked at first (for the directions that are flown by themselves every
- * COARSE_ROUND-th, with fewer landings); the edges of the lowest range that is go are
- * then bisected. The first answer's winds have the landings of a brief. Where calm is no-go
- * (hardware comes down by the pad), or a wind above the range is go again, that is said. A range
- * narrower than that can be missed. Point estimates. */
-#include "decision.h"
-#include "bearing.h"
+ * COARSE_ROUND-th), and the last that keeps the surface wind's own limit, above which
+ * nothing is flown; the edges of the lowest range that is go are then closed in upon: by
+ * few landings as long as those are clear, and once two winds of either answer lie within
+ * CEILING_SETTLE steps, by all landings of those two and the line between them. All landings of the
+ * first answer are those of a brief. Where calm is no-go (hardware comes down by the pad), or a
+ * wind above the range is go again, that is said. A range narrower than that can be missed. Point
+ * estimates.
+ *
+ * Directions are shared out among the threads; an answer depends on its wind alone. */
+#include "ceiling_winds.h"
+
 #include "error.h"
-#include "hits.h"
 #include "run.h"
-#include "variant.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define STEPS 128
 #define COARSE 16
 #define COARSE_ROUND 32
-#define DIRECTIONS 12
-#define LANDINGS 10000
-#define LANDINGS_ROUND 4000
-#define STRATUM_MINIMUM 1000
-#define STRATUM_MINIMUM_ROUND 400
-#define DEFAULT_TOP_MPS 20.0
-#define CALM_MPS 1.0 /* below it there is no wind to scale */
-#define CALM_STEP_M 50.0
-#define LEAST_FACTOR 1e-6
+#define ROWS (CEILING_DIRECTIONS + 1)
+#define COARSE_MOST (CEILING_STEPS / COARSE + 2)
 
-/* What one wind gives: limits that know no direction, and the landings. */
-typedef struct {
-    bool known;
-    pappus_verdict verdict;
-    pappus_limit_kind limit;
-    pappus_cloud *cloud;
-} wind_state;
-
-typedef struct {
-    const pappus_givens *given;
-    pappus_run run; /* with fewer landings */
-    size_t brief_landings;
-    pappus_variant based; /* what is scaled: as planned, or a light wind in a calm */
-    pappus_winds calm;    /* no profiles: the surface-only profile */
-    pappus_field_shapes *shapes;
-    double base_mps, from_deg, top_mps;
-    bool reading; /* the first question */
-    bool rigid;   /* one cloud for all directions */
-    size_t states_per_wind;
-    wind_state *states;
-    double *east_m, *north_m; /* turned landings */
-    size_t turned_capacity;
-    size_t done;
-} scan;
-
-static double wind_from_deg(const pappus_plan *plan, const pappus_air *air)
+/* By few landings, and where those are not clear by all. */
+static int is_go(ceiling_verdict *out, ceiling_question *q, size_t step, size_t direction,
+                 ceiling_room *room, pappus_error *err)
 {
-    double u, v;
-    if (plan->wind.has_surface) return plan->wind.surface.direction_deg;
-    pappus_air_mean_wind(air, 10.0, &u, &v);
-    return pappus_bearing_of(-u, -v);
+    int status = ceiling_ask(out, q, CEILING_FEW, step, direction, room, err);
+    if (status != PAPPUS_OK || out->clear) return status;
+    return ceiling_ask(out, q, CEILING_ALL, step, direction, room, err);
 }
 
-static bool moves_with_wind(pappus_heading heading)
-{
-    return heading.kind != PAPPUS_BEARING;
-}
-
-static bool turns_with_wind(const pappus_apogee *apogee)
-{
-    bool placed = apogee->distance_m > 0.0, moving = apogee->speed_mps.mean > 0.0;
-    return (!placed || moves_with_wind(apogee->bearing)) &&
-           (!moving || moves_with_wind(apogee->heading));
-}
-
-static bool is_calm_aloft(const scan *s)
-{
-    double top_m = s->given->plan->apogee.height_m.mean, u, v;
-    for (double z = 0.0; z <= top_m; z += CALM_STEP_M) {
-        pappus_air_mean_wind(s->given->air, z, &u, &v);
-        if (hypot(u, v) >= CALM_MPS) return false;
-    }
-    return true;
-}
-
-/* A reading of CALM_MPS, so that there is something to scale. A wind aloft over the calm
- * is real, and is scaled as it is from there; without any the power law of the reading
- * takes its place. */
-static void use_light_wind(scan *s)
-{
-    pappus_wind_plan *wind = &s->based.plan.wind;
-    if (!wind->has_surface) {
-        wind->surface = (pappus_observation){.height_m = 10.0, .error_mps = 1.0};
-        wind->surface.direction_deg = s->from_deg;
-    }
-    wind->has_surface = true;
-    wind->surface.speed_mps = CALM_MPS;
-    wind->gust_mps = NAN;
-    s->base_mps = CALM_MPS;
-    if (!is_calm_aloft(s)) return;
-    wind->observation_count = 0;
-    wind->profile_count = 0;
-    s->based.changed.winds = &s->calm;
-}
-
-static int scan_begin(scan *s, const pappus_givens *given, const pappus_run *run, bool reading,
-                      pappus_error *err)
-{
-    const pappus_plan *plan = given->plan;
-    *s = (scan){.given = given, .run = pappus_run_of_plan(run, plan), .reading = reading};
-    s->brief_landings = s->run.landings;
-    if (s->run.landings > LANDINGS) s->run.landings = LANDINGS;
-    pappus_variant_begin(&s->based, given);
-    s->base_mps = pappus_air_surface_wind_mps(given->air);
-    s->from_deg = wind_from_deg(plan, given->air);
-    if (!reading && !(s->base_mps >= CALM_MPS)) use_light_wind(s);
-    s->top_mps =
-        isnan(plan->limits.surface_wind_mps) ? DEFAULT_TOP_MPS : plan->limits.surface_wind_mps;
-    s->rigid = !reading && turns_with_wind(&plan->apogee);
-    s->states_per_wind = s->rigid ? 1 : DIRECTIONS + 1;
-    s->states = calloc((STEPS + 1) * s->states_per_wind, sizeof *s->states);
-    if (!s->states) return pappus_fail_memory(err);
-    return pappus_field_shapes_new(&s->shapes, given->field, err);
-}
-
-static void scan_end(scan *s)
-{
-    for (size_t i = 0; s->states && i < (STEPS + 1) * s->states_per_wind; i++)
-        pappus_cloud_free(s->states[i].cloud);
-    free(s->states);
-    free(s->east_m);
-    free(s->north_m);
-    pappus_field_shapes_free(s->shapes);
-    pappus_variant_end(&s->based);
-}
-
-/* The first limit in the way that knows no direction. */
-static void judge_state(wind_state *state, const pappus_judgement *judgement)
-{
-    state->verdict = PAPPUS_MET;
-    state->limit = PAPPUS_LIMIT_NONE;
-    for (size_t i = 0; i < judgement->reason_count && state->verdict == PAPPUS_MET; i++) {
-        const pappus_reason *reason = &judgement->reasons[i];
-        if (reason->limit == PAPPUS_LIMIT_INSIDE_FIELD || reason->limit == PAPPUS_LIMIT_KEEP_OUT)
-            continue;
-        state->verdict = reason->verdict;
-        if (reason->verdict != PAPPUS_MET) state->limit = reason->limit;
-    }
-}
-
-/* Without a field: what is left are the limits that know no direction. */
-static int judge_cloud(wind_state *state, const scan *s, const pappus_air *air, pappus_error *err)
-{
-    pappus_judgement *judgement = NULL;
-    pappus_hits hits = {0};
-    memcpy(hits.count, state->cloud->stratum_count, sizeof hits.count);
-    int status = pappus_judge(&judgement, &s->based.plan, NULL, air, state->cloud, &hits, 0.0, err);
-    if (status == PAPPUS_OK) judge_state(state, judgement);
-    pappus_judgement_free(judgement);
-    return status;
-}
-
-/* direction: index of a row, DIRECTIONS for the planned one. */
-static double turn_of(const scan *s, size_t direction)
-{
-    return direction == DIRECTIONS ? 0.0 : 30.0 * (double)direction - s->from_deg;
-}
-
-/* Many directions flown by themselves cannot all have as many landings. */
-static bool is_of_round(const scan *s, size_t direction)
-{
-    return !s->rigid && direction != DIRECTIONS;
-}
-
-/* The plan with another reading: the profiles stay. */
-static void set_reading(pappus_plan *plan, double wind_mps, double turn_deg)
-{
-    pappus_wind_plan *wind = &plan->wind;
-    double ratio = wind->gust_mps / wind->surface.speed_mps;
-    wind->gust_mps = isfinite(ratio) ? ratio * wind_mps : NAN;
-    wind->surface.speed_mps = wind_mps;
-    wind->surface.direction_deg = fmod(wind->surface.direction_deg + turn_deg + 360.0, 360.0);
-}
-
-/* The air of a wind from a direction, by the question that is asked. */
-static int make_air(pappus_variant *windy, const scan *s, double wind_mps, double turn_deg,
-                    pappus_error *err)
-{
-    pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
-    if (s->reading) {
-        set_reading(&windy->plan, wind_mps, turn_deg);
-    } else {
-        options.wind_factor = fmax(wind_mps / s->base_mps, LEAST_FACTOR);
-        options.wind_turn_deg = s->rigid ? 0.0 : turn_deg;
-    }
-    return pappus_variant_air(windy, &options, err);
-}
-
-/* How many are flown. The first answer has those of a brief's first look, so that both find
- * the same share: it may change so slowly with the reading that the noise of two samples is
- * a mile per hour. */
-static void set_sample(pappus_scatter_options *options, const scan *s, size_t direction)
-{
-    bool round = is_of_round(s, direction), first = s->reading && !round;
-    options->run = s->run;
-    options->run.progress = NULL;
-    if (first) options->run.landings = s->brief_landings;
-    if (first) return;
-    if (round && options->run.landings > LANDINGS_ROUND) options->run.landings = LANDINGS_ROUND;
-    options->stratum_minimum = round ? STRATUM_MINIMUM_ROUND : STRATUM_MINIMUM;
-}
-
-static int fly(wind_state *state, scan *s, size_t step, size_t direction, pappus_error *err)
-{
-    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
-    pappus_variant windy;
-    set_sample(&options, s, direction);
-    pappus_variant_begin(&windy, &s->based.changed);
-    int status = make_air(&windy, s, s->top_mps * (double)step / STEPS, turn_of(s, direction), err);
-    if (status == PAPPUS_OK)
-        status = pappus_scatter(&state->cloud, &windy.plan, windy.air, &options, err);
-    if (status == PAPPUS_OK) status = judge_cloud(state, s, windy.air, err);
-    state->known = status == PAPPUS_OK;
-    pappus_variant_end(&windy);
-    return status;
-}
-
-static int state_of(wind_state **out, scan *s, size_t step, size_t direction, pappus_error *err)
-{
-    wind_state *state = &s->states[step * s->states_per_wind + (s->rigid ? 0 : direction)];
-    *out = state;
-    if (state->known) return PAPPUS_OK;
-    s->done++;
-    double share = (double)s->done / (double)(20 * s->states_per_wind);
-    int status = pappus_run_progress(&s->run, fmin(1.0, share), err);
-    if (status != PAPPUS_OK) return status;
-    return fly(state, s, step, direction, err);
-}
-
-static int turned_landings(pappus_cloud *out, scan *s, const pappus_cloud *cloud, double turn_deg,
-                           pappus_error *err)
-{
-    if (cloud->count > s->turned_capacity) {
-        free(s->east_m);
-        free(s->north_m);
-        s->east_m = malloc(cloud->count * sizeof *s->east_m);
-        s->north_m = malloc(cloud->count * sizeof *s->north_m);
-        s->turned_capacity = s->east_m && s->north_m ? cloud->count : 0;
-        if (!s->turned_capacity) return pappus_fail_memory(err);
-    }
-    double c = cos(turn_deg * M_PI / 180.0), d = sin(turn_deg * M_PI / 180.0);
-    for (size_t i = 0; i < cloud->count; i++) {
-        s->east_m[i] = c * cloud->east_m[i] + d * cloud->north_m[i]; /* clockwise */
-        s->north_m[i] = c * cloud->north_m[i] - d * cloud->east_m[i];
-    }
-    *out = *cloud;
-    out->east_m = s->east_m;
-    out->north_m = s->north_m;
-    return PAPPUS_OK;
-}
-
-/* Is it go at this wind from this direction? If not, *limit and *area say why. */
-static int is_go(bool *go, pappus_limit_kind *limit, size_t *area, scan *s, size_t step,
-                 size_t direction, pappus_error *err)
-{
-    const pappus_limits *limits = &s->given->plan->limits;
-    wind_state *state = NULL;
-    pappus_cloud turned;
-    pappus_hits hits = {0};
-    int status = state_of(&state, s, step, direction, err);
-    if (status != PAPPUS_OK) return status;
-    *go = state->verdict == PAPPUS_MET;
-    *limit = state->limit;
-    if (!*go) return PAPPUS_OK;
-    status = turned_landings(&turned, s, state->cloud, s->rigid ? turn_of(s, direction) : 0.0, err);
-    if (status == PAPPUS_OK)
-        status = pappus_hits_of_shapes(&hits, s->shapes, &turned, s->run.threads, err);
-    if (status != PAPPUS_OK) return status;
-    if (hits.has_boundary && pappus_hits_inside(&hits, 0.95).value < limits->inside_field) {
-        *go = false;
-        *limit = PAPPUS_LIMIT_INSIDE_FIELD;
-    }
-    for (size_t k = 0; k < hits.keep_out_count && *go; k++) {
-        if (!(pappus_hits_keep_out(&hits, k, 0.95).value > limits->keep_out)) continue;
-        *go = false;
-        *limit = PAPPUS_LIMIT_KEEP_OUT;
-        *area = k;
-    }
-    pappus_hits_clear(&hits);
-    return PAPPUS_OK;
-}
-
-static int name_limit(pappus_ceiling_row *row, const scan *s, pappus_limit_kind limit, size_t area,
-                      pappus_error *err)
+static int name_limit(pappus_ceiling_row *row, const ceiling_question *q,
+                      const ceiling_verdict *verdict, pappus_error *err)
 {
     free(row->turns_name);
     row->turns_name = NULL;
-    row->turns_limit = limit;
-    if (limit != PAPPUS_LIMIT_KEEP_OUT) return PAPPUS_OK;
-    row->turns_name = strdup(s->given->field->keep_outs[area].name);
+    row->turns_limit = verdict->limit;
+    if (verdict->limit != PAPPUS_LIMIT_KEEP_OUT) return PAPPUS_OK;
+    row->turns_name = strdup(q->given->field->keep_outs[verdict->area].name);
     return row->turns_name ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
-/* The lowest range of coarse winds that are go: [first, last], in steps. */
-typedef struct {
-    bool found, closed; /* closed: a no-go follows */
-    size_t first, last;
-} go_range;
+/* ------------------------------------------------------------ coarse winds */
 
-static size_t coarse_of(const scan *s, size_t direction)
+/* The winds that are looked at first, ascending; returns their count. */
+static size_t coarse_winds(size_t steps[COARSE_MOST], const ceiling_question *q, size_t direction)
 {
-    return is_of_round(s, direction) ? COARSE_ROUND : COARSE;
+    size_t coarse = ceiling_is_of_round(q, direction) ? COARSE_ROUND : COARSE, count = 0;
+    for (size_t step = 0; step <= CEILING_STEPS; step += coarse) {
+        if (q->open > 0 && count > 0 && steps[count - 1] < q->open - 1 && step > q->open - 1)
+            steps[count++] = q->open - 1;
+        steps[count++] = step;
+    }
+    return count;
 }
 
-static int scan_coarse(pappus_ceiling_row *row, go_range *range, scan *s, size_t direction,
-                       pappus_error *err)
+/* The lowest range of coarse winds that are go, [first, last], and their no-go neighbours. */
+typedef struct {
+    bool found, closed; /* closed: a no-go follows */
+    size_t first, last, below, above;
+} go_range;
+
+static int scan_coarse(pappus_ceiling_row *row, go_range *range, ceiling_question *q,
+                       size_t direction, ceiling_room *room, pappus_error *err)
 {
+    size_t steps[COARSE_MOST], count = coarse_winds(steps, q, direction);
     bool again = false;
-    for (size_t step = 0; step <= STEPS; step += coarse_of(s, direction)) {
-        bool go = false;
-        pappus_limit_kind limit = PAPPUS_LIMIT_NONE;
-        size_t area = 0;
-        int status = is_go(&go, &limit, &area, s, step, direction, err);
-        bool ends = !go && (step == 0 || (range->found && !range->closed));
-        if (status == PAPPUS_OK && ends) status = name_limit(row, s, limit, area, err);
+    for (size_t i = 0; i < count; i++) {
+        ceiling_verdict verdict;
+        int status = is_go(&verdict, q, steps[i], direction, room, err);
+        bool ends = !verdict.go && (i == 0 || (range->found && !range->closed));
+        if (status == PAPPUS_OK && ends) status = name_limit(row, q, &verdict, err);
         if (status != PAPPUS_OK) return status;
-        if (go && !range->found)
-            *range = (go_range){true, false, step, step};
-        else if (go && !range->closed)
-            range->last = step;
-        else if (go)
+        if (verdict.go && !range->found)
+            *range = (go_range){true, false, steps[i], steps[i], i > 0 ? steps[i - 1] : 0, 0};
+        else if (verdict.go && !range->closed)
+            range->last = steps[i];
+        else if (verdict.go)
             again = true;
-        else if (range->found)
+        else if (range->found && !range->closed) {
             range->closed = true;
+            range->above = steps[i];
+        }
     }
     row->monotonic = range->found && range->first == 0 && !again;
     return PAPPUS_OK;
 }
 
-/* Moves `go_step` towards `no_go_step` until they are neighbours. The limit that is in
- * the way is kept when `naming`. */
-static int bisect(pappus_ceiling_row *row, size_t *go_step, size_t no_go_step, bool naming, scan *s,
-                  size_t direction, pappus_error *err)
+/* ------------------------------------------------------------------- edges */
+
+/* A wind that is go and one that is not, brought together to neighbours. */
+typedef struct {
+    size_t go, no_go;
+    bool named; /* by a step of its own, not the coarse scan's */
+    ceiling_verdict why;
+} go_edge;
+
+static size_t width_of(const go_edge *edge)
 {
-    for (;;) {
-        size_t low = *go_step < no_go_step ? *go_step : no_go_step;
-        size_t high = *go_step < no_go_step ? no_go_step : *go_step;
-        size_t middle = low + (high - low) / 2, area = 0;
-        bool go = false;
-        pappus_limit_kind limit = PAPPUS_LIMIT_NONE;
-        if (high - low <= 1) return PAPPUS_OK;
-        int status = is_go(&go, &limit, &area, s, middle, direction, err);
-        if (status == PAPPUS_OK && !go && naming) status = name_limit(row, s, limit, area, err);
-        if (status != PAPPUS_OK) return status;
-        if (go)
-            *go_step = middle;
-        else
-            no_go_step = middle;
-    }
+    return edge->go < edge->no_go ? edge->no_go - edge->go : edge->go - edge->no_go;
 }
 
-static int find_row(pappus_ceiling_row *row, scan *s, size_t direction, pappus_error *err)
+static size_t middle_of(const go_edge *edge)
 {
+    return (edge->go < edge->no_go ? edge->go : edge->no_go) + width_of(edge) / 2;
+}
+
+static void move(go_edge *edge, size_t step, const ceiling_verdict *verdict)
+{
+    if (verdict->go) {
+        edge->go = step;
+        return;
+    }
+    edge->no_go = step;
+    edge->why = *verdict;
+    edge->named = true;
+}
+
+/* By all landings of the two ends and the line between them. */
+static int settle(go_edge *edge, ceiling_question *q, size_t direction, ceiling_room *room,
+                  pappus_error *err)
+{
+    const size_t ends[2] = {edge->go, edge->no_go};
+    while (width_of(edge) > 1) {
+        ceiling_verdict verdict;
+        size_t step = middle_of(edge);
+        int status = ceiling_ask_between(&verdict, q, ends, step, direction, room, err);
+        if (status != PAPPUS_OK) return status;
+        move(edge, step, &verdict);
+    }
+    return PAPPUS_OK;
+}
+
+static int close_in(go_edge *edge, ceiling_question *q, size_t direction, ceiling_room *room,
+                    pappus_error *err)
+{
+    while (width_of(edge) > 1) {
+        ceiling_verdict verdict;
+        size_t step = middle_of(edge);
+        int status = ceiling_ask(&verdict, q, CEILING_FEW, step, direction, room, err);
+        if (status == PAPPUS_OK && !verdict.clear) {
+            if (width_of(edge) <= CEILING_SETTLE) return settle(edge, q, direction, room, err);
+            status = ceiling_ask(&verdict, q, CEILING_ALL, step, direction, room, err);
+        }
+        if (status != PAPPUS_OK) return status;
+        move(edge, step, &verdict);
+    }
+    return PAPPUS_OK;
+}
+
+static int close_edges(pappus_ceiling_row *row, go_range *range, ceiling_question *q,
+                       size_t direction, ceiling_room *room, pappus_error *err)
+{
+    int status = PAPPUS_OK;
+    if (range->closed) {
+        go_edge edge = {.go = range->last, .no_go = range->above};
+        status = close_in(&edge, q, direction, room, err);
+        range->last = edge.go;
+        if (status == PAPPUS_OK && edge.named) status = name_limit(row, q, &edge.why, err);
+    }
+    if (status == PAPPUS_OK && range->first > 0) {
+        go_edge edge = {.go = range->first, .no_go = range->below};
+        status = close_in(&edge, q, direction, room, err);
+        range->first = edge.go;
+    }
+    return status;
+}
+
+/* -------------------------------------------------------------------- rows */
+
+static int find_row(pappus_ceiling_row *row, ceiling_question *q, size_t direction,
+                    ceiling_room *room, pappus_error *err)
+{
+    static const ceiling_verdict at_the_limit = {.limit = PAPPUS_LIMIT_SURFACE_WIND};
     go_range range = {0};
-    size_t coarse = coarse_of(s, direction);
-    row->wind_from_deg = direction == DIRECTIONS ? s->from_deg : 30.0 * (double)direction;
-    int status = scan_coarse(row, &range, s, direction, err);
-    if (status == PAPPUS_OK && range.closed)
-        status = bisect(row, &range.last, range.last + coarse, true, s, direction, err);
-    if (status == PAPPUS_OK && range.first > 0)
-        status = bisect(row, &range.first, range.first - coarse, false, s, direction, err);
+    row->wind_from_deg = direction == CEILING_PLANNED ? q->from_deg : 30.0 * (double)direction;
+    int status = scan_coarse(row, &range, q, direction, room, err);
+    if (status == PAPPUS_OK) status = close_edges(row, &range, q, direction, room, err);
     /* Go to the top of the scan: where that is the plan's own limit, any more breaks it. */
-    bool at_limit = range.found && !range.closed && !isnan(s->given->plan->limits.surface_wind_mps);
-    if (status == PAPPUS_OK && at_limit)
-        status = name_limit(row, s, PAPPUS_LIMIT_SURFACE_WIND, 0, err);
+    bool at_limit = range.found && !range.closed && !isnan(q->given->plan->limits.surface_wind_mps);
+    if (status == PAPPUS_OK && at_limit) status = name_limit(row, q, &at_the_limit, err);
     row->go = range.found;
     row->reached = range.closed || !range.found || at_limit;
-    row->surface_wind_mps = s->top_mps * (double)range.last / STEPS;
-    row->floor_mps = s->top_mps * (double)range.first / STEPS;
+    row->surface_wind_mps = q->top_mps * (double)range.last / CEILING_STEPS;
+    row->floor_mps = q->top_mps * (double)range.first / CEILING_STEPS;
     return status;
 }
 
@@ -406,43 +215,153 @@ static int worst_of(pappus_ceiling_round *round, pappus_error *err)
     return round->worst.turns_name ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
-static int find_rows(pappus_ceiling_round *round, scan *s, pappus_error *err)
+/* ------------------------------------------------------------ all together */
+
+/* One direction of one question, or a wind that all directions of it share. */
+typedef struct {
+    ceiling_question *question;
+    pappus_ceiling_row *row; /* NULL: a shared wind */
+    size_t step, direction;
+} ceiling_task;
+
+typedef struct {
+    pappus_run run;
+    size_t task_count, done;
+    ceiling_task tasks[2 * (ROWS + COARSE_MOST)];
+    pappus_error errors[2 * (ROWS + COARSE_MOST)];
+    int stopped; /* a failure: the rest need not be done */
+} ceiling_work;
+
+static void add_row(ceiling_work *work, ceiling_question *q, pappus_ceiling_row *row,
+                    size_t direction)
 {
-    int status = find_row(&round->planned, s, DIRECTIONS, err);
-    round->rows = calloc(DIRECTIONS, sizeof *round->rows);
-    if (!round->rows) return pappus_fail_memory(err);
-    for (size_t i = 0; i < DIRECTIONS && status == PAPPUS_OK; i++) {
-        round->row_count = i + 1;
-        status = find_row(&round->rows[i], s, i, err);
-    }
-    return status == PAPPUS_OK ? worst_of(round, err) : status;
+    work->tasks[work->task_count++] =
+        (ceiling_task){.question = q, .row = row, .direction = direction};
 }
 
-/* One of the two questions. */
-static int ask(pappus_ceiling_round *round, double *top_mps, const pappus_givens *given,
-               const pappus_run *run, bool reading, pappus_error *err)
+static void add_shared_winds(ceiling_work *work, ceiling_question *q)
 {
-    scan s;
-    int status = scan_begin(&s, given, run, reading, err);
-    if (status == PAPPUS_OK) status = find_rows(round, &s, err);
-    *top_mps = s.top_mps;
-    scan_end(&s);
+    size_t steps[COARSE_MOST], count = coarse_winds(steps, q, CEILING_PLANNED);
+    if (!q->rigid) count = 1; /* calm */
+    for (size_t i = 0; i < count; i++)
+        work->tasks[work->task_count++] =
+            (ceiling_task){.question = q, .step = steps[i], .direction = CEILING_PLANNED};
+}
+
+static int do_task(const ceiling_task *task, ceiling_room *room, pappus_error *err)
+{
+    ceiling_verdict verdict;
+    if (task->row) return find_row(task->row, task->question, task->direction, room, err);
+    return ceiling_ask(&verdict, task->question, CEILING_FEW, task->step, task->direction, room,
+                       err);
+}
+
+/* The caller is told, and may stop it, on its own thread. */
+static int tell(ceiling_work *work, size_t done, pappus_error *err)
+{
+    if (omp_get_thread_num() != 0) return PAPPUS_OK;
+    return pappus_run_progress(&work->run, (double)done / (double)work->task_count, err);
+}
+
+static void do_thread(ceiling_work *work)
+{
+    ceiling_room room = {0};
+#pragma omp for schedule(dynamic)
+    for (size_t i = 0; i < work->task_count; i++) {
+        size_t done;
+        int stopped;
+#pragma omp atomic read
+        stopped = work->stopped;
+        if (stopped) continue;
+        int status = do_task(&work->tasks[i], &room, &work->errors[i]);
+#pragma omp atomic capture
+        done = ++work->done;
+        if (status == PAPPUS_OK) status = tell(work, done, &work->errors[i]);
+        if (status == PAPPUS_OK) continue;
+#pragma omp atomic write
+        work->stopped = status;
+    }
+    free(room.east_m);
+    free(room.north_m);
+}
+
+static int do_tasks(ceiling_work *work, pappus_error *err)
+{
+    int threads = work->run.threads > 0 ? work->run.threads : omp_get_max_threads();
+#pragma omp parallel num_threads(threads)
+    do_thread(work);
+    if (!work->stopped) return PAPPUS_OK;
+    for (size_t i = 0; i < work->task_count; i++) {
+        const pappus_error *one = &work->errors[i];
+        if (one->code != PAPPUS_OK)
+            return pappus_fail(err, one->code, one->file, one->key, one->value, "%s", one->message);
+    }
+    return pappus_fail_memory(err);
+}
+
+static int make_round(pappus_ceiling_round *round, pappus_error *err)
+{
+    round->rows = calloc(CEILING_DIRECTIONS, sizeof *round->rows);
+    if (!round->rows) return pappus_fail_memory(err);
+    round->row_count = CEILING_DIRECTIONS;
+    return PAPPUS_OK;
+}
+
+static int answer(pappus_ceiling_round *const rounds[], ceiling_question *questions, size_t count,
+                  const pappus_run *run, pappus_error *err)
+{
+    ceiling_work *work = calloc(1, sizeof *work);
+    if (!work) return pappus_fail_memory(err);
+    work->run = *run;
+    for (size_t k = 0; k < count; k++)
+        add_shared_winds(work, &questions[k]);
+    for (size_t k = 0; k < count; k++)
+        add_row(work, &questions[k], &rounds[k]->planned, CEILING_PLANNED);
+    for (size_t k = 0; k < count; k++)
+        for (size_t i = 0; i < CEILING_DIRECTIONS; i++)
+            add_row(work, &questions[k], &rounds[k]->rows[i], i);
+    int status = do_tasks(work, err);
+    free(work);
+    for (size_t k = 0; k < count && status == PAPPUS_OK; k++)
+        status = worst_of(rounds[k], err);
+    return status;
+}
+
+static int find(pappus_ceiling *ceiling, const pappus_givens *given, const pappus_run *run,
+                pappus_error *err)
+{
+    pappus_ceiling_round *rounds[2] = {&ceiling->whole, &ceiling->whole};
+    ceiling_question questions[2] = {{0}};
+    size_t count = 0, begun = 0;
+    int status = PAPPUS_OK;
+    if (ceiling->has_reading) rounds[count++] = &ceiling->reading;
+    rounds[count++] = &ceiling->whole;
+    while (begun < count && status == PAPPUS_OK) {
+        bool reading = rounds[begun] == &ceiling->reading;
+        status = make_round(rounds[begun], err);
+        if (status == PAPPUS_OK)
+            status = ceiling_question_begin(&questions[begun], given, run, reading, err);
+        begun++;
+    }
+    if (status == PAPPUS_OK) {
+        pappus_run whole = pappus_run_of_plan(run, given->plan);
+        status = answer(rounds, questions, count, &whole, err);
+    }
+    ceiling->top_mps = questions[0].top_mps;
+    for (size_t k = 0; k < begun; k++)
+        ceiling_question_end(&questions[k]);
     return status;
 }
 
 int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const pappus_run *run,
                         pappus_error *err)
 {
-    int status = PAPPUS_OK;
     *out = NULL;
     pappus_ceiling *ceiling = calloc(1, sizeof *ceiling);
     if (!ceiling) return pappus_fail_memory(err);
     ceiling->has_reading = given->plan->wind.has_surface;
-    ceiling->fixed_bearing = !turns_with_wind(&given->plan->apogee);
-    if (ceiling->has_reading)
-        status = ask(&ceiling->reading, &ceiling->top_mps, given, run, true, err);
-    if (status == PAPPUS_OK)
-        status = ask(&ceiling->whole, &ceiling->top_mps, given, run, false, err);
+    ceiling->fixed_bearing = !ceiling_turns_with_wind(&given->plan->apogee);
+    int status = find(ceiling, given, run, err);
     if (status != PAPPUS_OK) {
         pappus_ceiling_free(ceiling);
         return status;

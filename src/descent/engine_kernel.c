@@ -9,20 +9,26 @@
  *    its own step; steps end at the grid's nodes, where the wind has its kinks,
  *    at trigger heights, and at every known event.
  * 2. Depth z, one layer of the wind grid after the other, when nothing happens:
- *    with w the fall speed, q = w^2, r the horizontal airspeed, U the wind and
- *    K = rho CdA / (2 m) sqrt(1 + |r|^2 / q) held at its mid-layer value,
+ *    with w the fall speed, q = w^2, r the horizontal airspeed, U the wind,
+ *    kappa = rho CdA / (2 m) and K = kappa sqrt(1 + |r|^2 / q),
  *
- *      dq/dz = 2 g - 2 K q          q1 = q0 E^2 + g (1 - E^2) / K
- *      dr/dz = -K r - dU/dz         r1 = r0 E - dU/dz (1 - E) / K,   E = e^(-K d)
+ *      dq/dz = 2 g - 2 K q          dr/dz = -K r - dU/dz
  *
- *    exactly, whatever the layer's depth against the relaxation length 1/K. |r|^2
- *    is its mean over the layer. Time is the integral of 1/w and the path that of
- *    (U + r)/w: Gauss (3 points), with what it misses of a relaxation shorter than
- *    the layer added from the exact means of q and r.
+ *    With K held both are relaxations, solved exactly whatever the layer's depth d
+ *    against the length 1/K: q1 = q0 E^2 + g (1 - E^2) / K, r1 = r0 E - dU/dz (1 - E) / K,
+ *    E = e^(-K d). What K changes by on the way (slant, density) goes in as a force, by
+ *    its values at the top, the middle and the end. The means over the layer are taken from
+ *    what it takes and gives: that of q from the equation's own integral,
+ *
+ *      kappa (mean q + mean |r|^2 / 2 + ...) = g - (q1 - q0) / (2 d),
+ *
+ *    that of r likewise, those of |r|^2 and |r|^2 r from powers of E. Time is the mean of
+ *    1/w, by its series about the mean q; the path has the covariance of 1/w and U + r
+ *    besides. So a layer is taken whole, shorter or longer than a relaxation.
  *
  * A lane begins the march when nothing is due and slip and change of speed are
  * small; it leaves it at a trigger height, before a layer in which an event falls,
- * and where the slip has grown; where the slip changes fast it takes a layer in
+ * and where the slip has grown; where slip or speed change much in a layer it takes it in
  * parts. What the lanes do is written in vector types of the compiler, with masks
  * instead of branches; a branch is taken for a whole group only where it changes
  * nothing for the lanes that do not need it.
@@ -55,11 +61,15 @@ static const int most_rounds = 2000;
 static const int most_steps = 100000;
 
 /* The march. */
-static const float deepest_layer_m = 30;
-static const float most_slip = 0.03f;     /* |r|^2 / q, to begin */
-static const float most_change = 0.15f;   /* of q in a layer, relative, to begin */
-static const float leaving_slip = 0.36f;  /* |r|^2 / q, to leave */
-static const float most_shift = 0.15f;    /* of the slip at one go, over fall speed */
+static const float deepest_layer_m = 110;
+static const float most_slip = 0.1f;     /* |r|^2 / q, to begin */
+static const float begin_change = 0.4f;  /* of q in a layer, relative, to begin */
+static const float leaving_slip = 0.36f; /* |r|^2 / q, to leave */
+/* At one go: */
+static const float most_shift = 0.4f;     /* of the slip, over fall speed */
+static const float shift_share = 0.5f;    /* less where the layer is many relaxations deep */
+static const float most_change = 0.3f;    /* of q, over its mean */
+static const float most_turn = 0.1f;      /* of the rate by the slant, over a relaxation */
 static const float least_part_m = 0.002f; /* of a layer, at one go: this ... */
 static const float least_part = 1e-4f;    /* ... and a share of the height */
 static const float least_drag_per_m = 1e-9f;
@@ -529,7 +539,7 @@ INLINE ints may_march(const block *b)
     may &= least(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s)) <= load_edge_s;
     for (int i = 0; i < b->trigger_count; i++)
         may &= b->height_m > b->trigger_m[i] + reached_m;
-    return may & (re * re + rn * rn <= most_slip * q) & (change <= most_change * q) &
+    return may & (re * re + rn * rn <= most_slip * q) & (change <= begin_change * q) &
            (wait * w > 1.2f * height);
 }
 
@@ -592,7 +602,8 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
 /* Lanes on the march: their state in registers, and what stays as it is. */
 typedef struct {
     floats q, re, rn; /* square of the fall speed; horizontal airspeed */
-    floats slant;     /* airspeed over fall speed in the last layer */
+    floats slant;     /* airspeed over fall speed */
+    floats per_q;
     floats z, time, east, north, peak;
     floats load_s;  /* time that loads still count */
     floats event_s; /* time until something fires */
@@ -653,80 +664,181 @@ INLINE slip relax(slip s, const layer *y, floats gone, floats per_k)
     };
 }
 
-INLINE floats slant_of(floats slip_square, floats q)
+/* sqrt(1 + x), to 1e-4 at x = 1/3. */
+INLINE floats slant_of(floats x)
 {
-    return root(1 + slip_square / q);
+    return 1 + x * (0.5f + x * (-0.125f + x * (0.0625f - x * 0.0390625f)));
 }
 
-/* Mean square over a depth of a slip that relaxes from `top`, being `middle` at
- * half that depth: its final value is top - fading. */
-INLINE floats mean_square(floats top, floats middle, floats per_gone, floats first, floats second)
+INLINE floats slip_square(slip s)
 {
-    floats fading = (top - middle) * per_gone, final = top - fading;
-    return final * final + 2 * final * fading * first + fading * fading * second;
-}
-
-/* Airspeed over fall speed: at mid-layer, or, when the relaxation is shorter than
- * the layer, with the mean square of the slip, for its top counts as well. */
-INLINE floats mean_slant(slip s, const layer *y, floats k, floats d, floats per_d)
-{
-    floats gone = relaxed(0.5f * k * d), kept = 1 - gone, per_k = 1 / k;
-    slip middle = relax(s, y, gone, per_k);
-    floats per_gone = 1 / gone, per_kd = per_k * per_d, end = kept * kept;
-    floats first = (1 - end) * per_kd, second = 0.5f * first * (1 + end);
-    floats mean = mean_square(s.re, middle.re, per_gone, first, second) +
-                  mean_square(s.rn, middle.rn, per_gone, first, second);
-    floats square = middle.re * middle.re + middle.rn * middle.rn;
-    return slant_of(pick(k * d > 0.3f, mean, square), middle.q);
+    return s.re * s.re + s.rn * s.rn;
 }
 
 typedef struct {
     slip end;
-    floats slant, dt, east, north;
+    floats slant, per_q; /* at the end */
+    floats dt, east, north;
+    floats length; /* of the relaxation */
+    floats doubt;  /* square of the length over the longest that is near enough */
 } descent;
 
-/* A depth d of one layer from slip s, the wind at its top being (u, v). The slant
- * of the layer before is near enough to find this layer's middle with. */
-INLINE descent descend(slip s, const layer *y, floats kappa, floats slant, floats d, floats u,
-                       floats v)
+/* A quantity at the top, the middle and the end of a depth. */
+typedef struct {
+    floats top, middle, end;
+} three;
+
+INLINE floats sum_of(three w, three x, three y)
 {
-    const float nodes[3] = {0.112701665f, 0.5f, 0.887298335f};
-    const float weights[3] = {0.277777778f, 0.444444444f, 0.277777778f};
+    return w.top * x.top * y.top + w.middle * x.middle * y.middle + w.end * x.end * y.end;
+}
+
+INLINE floats simpson(three x)
+{
+    return (x.top + 4 * x.middle + x.end) * (1 / 6.0f);
+}
+
+/* 1/w over that of the mean q, less 1. */
+INLINE floats excess(floats off)
+{
+    return off * (-0.5f + off * (0.375f - 0.3125f * off));
+}
+
+/* Weights of the three values in a mean: right for 1, e^-h and e^-2h. A layer that hardly
+ * relaxes has Simpson's; one that relaxes at once has its end's. */
+INLINE three weights_of(floats h, floats per_h, floats half, floats first, floats second)
+{
+    floats x = 1 - half, x2 = x * x, per = 1 / (half * half * (1 + x) * x);
+    floats top = (second - first * (x + x2) + x * x2) * x * per;
+    floats middle = -(second - first * (1 + x2) + x2) * (1 + x) * per;
+    ints little = h<0.3f, much = h> 3;
+    floats brief = 0.75f * per_h;
+    top = pick(little, all(1 / 6.0f), pick(much, brief, top));
+    middle = pick(little, all(4 / 6.0f), pick(much, all(4 / 6.0f), middle));
+    return (three){top, middle, 1 - top - middle};
+}
+
+/* Means over a depth of the powers of a slip that relaxes from `top` to `end`. */
+typedef struct {
+    floats square;           /* of |r|^2 */
+    floats re_cube, rn_cube; /* of |r|^2 r */
+} powers;
+
+/* gone: 1 - e^-h, the part of the way to its final value that a slip comes; first, second: the
+ * means of e^-h and of its square. */
+INLINE powers powers_of(slip top, slip end, floats gone, floats per_h, floats first, floats second)
+{
+    floats per_gone = 1 / gone, kept = 1 - gone;
+    floats third = (1 - kept * kept * kept) * per_h * (1 / 3.0f);
+    floats e1 = (top.re - end.re) * per_gone, e0 = top.re - e1;
+    floats n1 = (top.rn - end.rn) * per_gone, n0 = top.rn - n1;
+    floats a = e0 * e0 + n0 * n0, b = 2 * (e0 * e1 + n0 * n1), c = e1 * e1 + n1 * n1;
+    floats square = a + b * first + c * second;
+    floats by = a * first + b * second + c * third;
+    return (powers){square, e0 * square + e1 * by, n0 * square + n1 * by};
+}
+
+/* A depth d of one layer from slip s, the wind at its top being (u, v); kappa at its middle,
+ * bend more at its end, bend less at its top. */
+INLINE descent descend(slip s, const layer *y, floats kappa, floats bend, floats slant,
+                       floats per_q0, floats d, floats u, floats v)
+{
     kappa = most(kappa, all(least_drag_per_m));
-    floats k = kappa * slant, per_d = 1 / d;
-    slant = mean_slant(s, y, k, d, per_d);
-    k = kappa * slant;
-    floats per_k = 1 / k;
-    floats edge = relaxed(nodes[0] * k * d), half = relaxed((0.5f - nodes[0]) * k * d);
-    floats gone[4] = {edge};
-    gone[1] = edge + half - edge * half;
-    gone[2] = gone[1] + half - gone[1] * half;
-    gone[3] = gone[2] + edge - gone[2] * edge;
-    slip end = relax(s, y, gone[3], per_k);
-    floats dt = all(0), east = all(0), north = all(0);
-    slip mean = {all(0), all(0), all(0)};
-    for (int i = 0; i < 3; i++) {
-        slip at = relax(s, y, gone[i], per_k);
-        floats per_w = weights[i] / root(at.q), deep = nodes[i] * d;
-        dt += per_w;
-        east += per_w * (u - y->u_slope * deep + at.re);
-        north += per_w * (v - y->v_slope * deep + at.rn);
-        mean.q += weights[i] * at.q;
-        mean.re += weights[i] * at.re;
-        mean.rn += weights[i] * at.rn;
-    }
-    /* What Gauss misses of a relaxation shorter than the layer. */
-    ints is_short = k * d > 0.3f;
-    floats q_miss = (gravity + 0.5f * (s.q - end.q) * per_d) * per_k - mean.q;
-    floats re_miss = ((s.re - end.re) * per_d + y->u_slope) * per_k - mean.re;
-    floats rn_miss = ((s.rn - end.rn) * per_d + y->v_slope) * per_k - mean.rn;
-    floats longer = d - d * pick(is_short, 0.5f * dt * dt * q_miss, all(0));
+    floats k = kappa * slant, h = k * d;
+    /* The rate's slant: between that of the top and what it comes to, found with a fraction in
+     * the place of the exponential. */
+    floats soon = 1 / (1 + h + 0.5f * h * h), pull = d * (1 + 0.5f * h);
+    slip guess = {s.q, (s.re + y->u_slope * pull) * soon, (s.rn + y->v_slope * pull) * soon};
+    floats share = 1 - soon * (0.5f + 0.25f * h);
+    slant += share * (slant_of(slip_square(guess) * per_q0) - slant);
+    k = kappa * slant, h = k * d;
+    floats per_h = 1 / h, length = d * per_h, per_d = k * per_h;
+    floats half = relaxed(0.5f * h), gone = half * (2 - half), kept = 1 - gone;
+    slip middle = relax(s, y, half, length), end = relax(s, y, gone, length);
+    three q = {s.q, middle.q, end.q}, re = {s.re, middle.re, end.re},
+          rn = {s.rn, middle.rn, end.rn};
+    three r2 = {slip_square(s), slip_square(middle), slip_square(end)};
+    three over = {slant_of(r2.top * per_q0) - 1, slant_of(r2.middle / middle.q) - 1,
+                  slant_of(r2.end / end.q) - 1};
+    three rest = {over.top * q.top - 0.5f * r2.top, over.middle * q.middle - 0.5f * r2.middle,
+                  over.end * q.end - 0.5f * r2.end};
+    floats less = kappa - k;
+    three turn = {kappa * over.top + less, kappa * over.middle + less, kappa * over.end + less};
+    three more = {turn.top - bend, turn.middle, turn.end + bend};
+    floats sixth = d * (1 / 6.0f), w1 = least(sixth, length), w2 = 2 * least(sixth, 0.5f * length);
+    three to_end = {w1 * kept, w1 * 4 * (1 - half), w1};
+    end.re -= sum_of(to_end, more, re);
+    end.rn -= sum_of(to_end, more, rn);
+    three to_end_q = {w2 * kept * kept, w2 * 4 * kept, w2};
+    floats w3 = least(d * (1 / 3.0f), length), w4 = 2 * least(d * (1 / 3.0f), 0.5f * length);
+    /* Behind a density that grows all the way: what does not relax at once stays behind. */
+    floats behind = pick(h > 3, bend * length * per_h, all(0));
+    floats past = pick(h > 3, all(0), all(-0.125f));
+    three to_middle = {w3 * 0.625f * (1 - half), w3, past * w3};
+    middle.re -= sum_of(to_middle, more, re);
+    middle.rn -= sum_of(to_middle, more, rn);
+    three to_middle_q = {w4 * 0.625f * kept, w4, past * w4};
+    middle.q -= sum_of(to_middle_q, more, q) - behind * middle.q;
+    end.q -= sum_of(to_end_q, more, q) - behind * end.q;
+    q.middle = middle.q, re.middle = middle.re, rn.middle = middle.rn;
+    q.end = end.q, re.end = end.re, rn.end = end.rn;
+    /* Means, from what is lost and gained on the way. */
+    floats first = gone * per_h, second = 0.5f * first * (1 + kept);
+    three w = weights_of(h, per_h, half, first, second);
+    const three one = {all(1), all(1), all(1)};
+    three r2_now = {r2.top, slip_square(middle), slip_square(end)};
+    /* What the slip would have come to in the density of the middle. */
+    floats undo = bend * w1;
+    slip level = {end.q, end.re + undo * (end.re - kept * s.re),
+                  end.rn + undo * (end.rn - kept * s.rn)};
+    powers p = powers_of(s, level, gone, per_h, first, second);
+    floats square = pick(h > 3, p.square, sum_of(w, one, r2_now));
+    /* The density's change over the layer, met by what is more at its top or its end. */
+    floats per_kappa = length * slant, sixth_part = all(1 / 6.0f);
+    per_kappa *= 1 - bend * bend * per_kappa * per_kappa * (1 / 6.0f);
+    floats lean = least(sixth_part, 0.5f * per_h), trend = -2 * bend * per_kappa * end.q;
+    floats leans = trend * (sixth_part - lean) + (end.q - s.q) * lean +
+                   0.5f * (r2.end - r2.top) * least(sixth_part, 0.75f * per_h);
+    floats loss = per_d + bend * least(sixth_part, 0.8f * per_h);
+    floats q_mean = per_kappa * (gravity + (s.q - end.q) * 0.5f * per_d - bend * leans) -
+                    0.5f * square - sum_of(w, one, rest);
+    floats half_q = pick(h > 0.3f, 0.5f / q_mean, all(0));
+    over.top -= half_q * r2.top;
+    over.middle -= half_q * r2.middle;
+    over.end -= half_q * r2.end;
+    floats re_mean = per_kappa * ((s.re - end.re) * loss + y->u_slope) - half_q * p.re_cube -
+                     sum_of(w, over, re);
+    floats rn_mean = per_kappa * ((s.rn - end.rn) * loss + y->v_slope) - half_q * p.rn_cube -
+                     sum_of(w, over, rn);
+    ints relaxes = h > 0.03f;
+    q_mean = pick(relaxes, q_mean, simpson(q));
+    re_mean = pick(relaxes, re_mean, simpson(re));
+    rn_mean = pick(relaxes, rn_mean, simpson(rn));
+    /* 1/w about the mean of q, and its covariance with the path's speed. */
+    floats per_q = 1 / q_mean, per_w = d * root(per_q);
+    three off = {q.top * per_q - 1, q.middle * per_q - 1, q.end * per_q - 1};
+    three f = {excess(off.top), excess(off.middle), excess(off.end)};
+    floats longer = 1 + sum_of(w, one, f) + 0.5f * sum_of(w, one, off);
+    floats u_half = 0.5f * d * y->u_slope, v_half = 0.5f * d * y->v_slope;
+    three e = {u_half + re.top - re_mean, re.middle - re_mean, re.end - u_half - re_mean};
+    three n = {v_half + rn.top - rn_mean, rn.middle - rn_mean, rn.end - v_half - rn_mean};
+    floats per_end = 1 / end.q;
+    floats re_shift = end.re - s.re, rn_shift = end.rn - s.rn;
+    floats shift = (re_shift * re_shift + rn_shift * rn_shift) * per_end;
+    floats turned = (turn.top * turn.top + turn.end * turn.end) * w1 * w1;
+    floats change = off.top * off.top + off.end * off.end;
     return (descent){
         .end = end,
-        .slant = slant,
-        .dt = longer * dt,
-        .east = longer * (east + pick(is_short, dt * re_miss, all(0))),
-        .north = longer * (north + pick(is_short, dt * rn_miss, all(0))),
+        .slant = slant_of(slip_square(end) * per_end),
+        .per_q = per_end,
+        .dt = per_w * longer,
+        .east = per_w * ((u - u_half + re_mean) * longer + sum_of(w, f, e)),
+        .north = per_w * ((v - v_half + rn_mean) * longer + sum_of(w, f, n)),
+        .length = length,
+        .doubt =
+            most(shift * (1 + shift_share * least(h, all(10))) * (1 / (most_shift * most_shift)),
+                 most(turned * (1 / (most_turn * most_turn)),
+                      change * (1 / (most_change * most_change)))),
     };
 }
 
@@ -756,19 +868,19 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
     floats target = most(aim_m, a->next_trigger_m);
     floats d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
     floats kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
+    floats bend = -0.5f * d * y->density_slope * a->drag_per_density;
     slip s = {a->q, a->re, a->rn};
-    descent way =
-        descend(s, y, kappa, a->slant, d, y->u + y->u_slope * height, y->v + y->v_slope * height);
-    floats re_shift = way.end.re - s.re, rn_shift = way.end.rn - s.rn;
-    floats shift = re_shift * re_shift + rn_shift * rn_shift;
-    ints far = now & (shift > most_shift * most_shift * way.end.q);
+    descent way = descend(s, y, kappa, bend, a->slant, a->per_q, d, y->u + y->u_slope * height,
+                          y->v + y->v_slope * height);
+    ints far = now & (way.doubt > 1);
     if (any(far)) {
         floats least_m = least_part_m + least_part * a->z;
         far &= d > 2 * least_m;
         *part_m =
-            pick(far, most(0.9f * most_shift * d * root(way.end.q / shift), least_m), *part_m);
+            pick(far, most(least(0.9f * d / root(way.doubt), 3 * way.length), least_m), *part_m);
     }
     ints goes = now & ~far, stops = target > aim_m;
+    *part_m = pick(goes, 3 * *part_m, *part_m);
     if (a->any_event) goes &= way.dt < a->event_s;
     floats slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
     if (any(goes & (a->load_s > load_edge_s))) march_peak(a, y, goes, &way, target);
@@ -778,6 +890,7 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
     a->re = pick(goes, way.end.re, a->re);
     a->rn = pick(goes, way.end.rn, a->rn);
     a->slant = pick(goes, way.slant, a->slant);
+    a->per_q = pick(goes, way.per_q, a->per_q);
     a->z = pick(goes, target, a->z);
     floats dt = pick(goes, way.dt, all(0));
     a->time += dt;
@@ -828,7 +941,8 @@ INLINE marchers marchers_of(const block *b)
         .layer = b->layer,
     };
     a.any_event = any(a.on & (event < INFINITY));
-    a.slant = slant_of(a.re * a.re + a.rn * a.rn, pick(a.on, a.q, all(1)));
+    a.per_q = 1 / pick(a.on, a.q, all(1));
+    a.slant = slant_of((a.re * a.re + a.rn * a.rn) * a.per_q);
     return a;
 }
 

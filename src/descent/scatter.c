@@ -81,8 +81,8 @@ static void store(pappus_cloud *cloud, size_t i, const pappus_fall *fall,
 typedef struct {
     float *u_mps, *v_mps;
     pappus_drawn drawn[PAPPUS_LANES];
-    pappus_fall falls[PAPPUS_LANES];
-    pappus_touchdown touchdowns[PAPPUS_LANES];
+    pappus_fall *falls; /* [shift][lane]; so with the next */
+    pappus_touchdown *touchdowns;
     pappus_redraws redraws;
 } workspace;
 
@@ -100,13 +100,15 @@ typedef struct {
     int status; /* the first failure */
 } scatter_work;
 
-static workspace *workspace_new(size_t node_count)
+static workspace *workspace_new(size_t node_count, size_t shift_count)
 {
     workspace *space = calloc(1, sizeof *space);
     if (!space) return NULL;
     size_t bytes = node_count * PAPPUS_LANES * sizeof(float); /* a multiple of 64 */
     space->u_mps = aligned_alloc(64, bytes);
     space->v_mps = aligned_alloc(64, bytes);
+    space->falls = calloc(shift_count * PAPPUS_LANES, sizeof *space->falls);
+    space->touchdowns = calloc(shift_count * PAPPUS_LANES, sizeof *space->touchdowns);
     return space;
 }
 
@@ -115,19 +117,38 @@ static void workspace_free(workspace *space)
     if (!space) return;
     free(space->u_mps);
     free(space->v_mps);
+    free(space->falls);
+    free(space->touchdowns);
     free(space);
 }
 
-static int bring_down(const scatter_work *work, workspace *space, size_t shift, size_t first,
-                      size_t count)
+/* Where no lane's main hangs on its height (it failed, or came out at apogee) all shifts are
+ * one. */
+static bool is_one_fall(const pappus_fall *falls, size_t count)
 {
-    pappus_cloud *cloud = work->clouds[shift];
-    pappus_draws_assemble(space->falls, work->draws[shift], count, cloud->outcome + first,
-                          space->drawn);
-    int status = pappus_engine_run(space->touchdowns, work->air, work->isa, count, space->falls,
-                                   space->u_mps, space->v_mps);
-    for (size_t l = 0; l < count && status == PAPPUS_OK; l++)
-        store(cloud, first + l, &space->falls[l], &space->touchdowns[l]);
+    for (size_t l = 0; l < count; l++)
+        if (falls[l].trigger_count > 0) return false;
+    return true;
+}
+
+static int bring_down(const scatter_work *work, workspace *space, size_t first, size_t count)
+{
+    size_t flown = work->shift_count;
+    for (size_t shift = 0; shift < work->shift_count; shift++)
+        pappus_draws_assemble(space->falls + shift * PAPPUS_LANES, work->draws[shift], count,
+                              work->clouds[shift]->outcome + first, space->drawn);
+    if (is_one_fall(space->falls, count)) flown = 1;
+    int status = flown == 1
+                     ? pappus_engine_run(space->touchdowns, work->air, work->isa, count,
+                                         space->falls, space->u_mps, space->v_mps)
+                     : pappus_engine_run_rows(space->touchdowns, work->air, work->isa, count, flown,
+                                              space->falls, space->u_mps, space->v_mps);
+    for (size_t shift = 0; shift < work->shift_count && status == PAPPUS_OK; shift++) {
+        const pappus_touchdown *down = space->touchdowns + (flown == 1 ? 0 : shift * PAPPUS_LANES);
+        for (size_t l = 0; l < count; l++)
+            store(work->clouds[shift], first + l, &space->falls[shift * PAPPUS_LANES + l],
+                  &down[l]);
+    }
     return status;
 }
 
@@ -136,16 +157,13 @@ static int run_block(const scatter_work *work, workspace *space, size_t block)
     size_t first = block * PAPPUS_LANES, left = work->count - first;
     size_t count = left < PAPPUS_LANES ? left : PAPPUS_LANES;
     uint64_t index[PAPPUS_LANES];
-    int status = PAPPUS_OK;
     for (size_t l = 0; l < PAPPUS_LANES; l++)
         index[l] = first + l;
     pappus_wind_draw(work->air, work->isa, work->random, index, space->u_mps, space->v_mps);
     pappus_draws_values(space->drawn, work->draws[0], count, index,
                         work->clouds[0]->outcome + first, &space->redraws);
     pappus_draws_winds(space->drawn, work->draws[0], count, work->air, space->u_mps, space->v_mps);
-    for (size_t shift = 0; shift < work->shift_count && status == PAPPUS_OK; shift++)
-        status = bring_down(work, space, shift, first, count);
-    return status;
+    return bring_down(work, space, first, count);
 }
 
 static int run_task(const scatter_work *work, workspace *space, size_t task)
@@ -182,8 +200,8 @@ static int ask_to_go_on(scatter_work *work, size_t done)
 
 static void run_thread(scatter_work *work)
 {
-    workspace *space = workspace_new(work->air->node_count);
-    bool ready = space && space->u_mps && space->v_mps;
+    workspace *space = workspace_new(work->air->node_count, work->shift_count);
+    bool ready = space && space->u_mps && space->v_mps && space->falls && space->touchdowns;
     if (!ready) note_status(work, PAPPUS_E_MEMORY);
 #pragma omp for schedule(dynamic)
     for (size_t task = 0; task < work->task_count; task++) {

@@ -42,7 +42,9 @@ static inline void gsl_fall_air(gsl_fall *g, double z, double *u, double *v, dou
     const float *pu = g->u + k * PAPPUS_LANES + g->lane, *pv = g->v + k * PAPPUS_LANES + g->lane;
     *u = pu[0] + x * (pu[PAPPUS_LANES] - pu[0]);
     *v = pv[0] + x * (pv[PAPPUS_LANES] - pv[0]);
-    *density = air->density_kgpm3[k] + x * (air->density_kgpm3[k + 1] - air->density_kgpm3[k]);
+    /* an exponential: its chord less the parabola */
+    double base = air->density_kgpm3[k], change = air->density_kgpm3[k + 1] - base;
+    *density = base + x * change * (1 - 0.5 * change / base * (1 - x));
 }
 
 static inline double gsl_fall_share(double opening)
