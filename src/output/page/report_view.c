@@ -48,7 +48,8 @@ static const struct {
                {SAY_NOT_LOWER, "not_lower"},
                {SAY_NOT_HIGHER, "not_higher"},
                {SAY_CEILING, "ceiling_told"},
-               {SAY_CREWS, "no_posts"}},
+               {SAY_CREWS, "no_posts"},
+               {SAY_HOURS, "hours_told"}},
   lists[] = {{SAY_STAMP, "stamp_words"},
              {SAY_DOUBT, "doubts"},
              {SAY_LEAD, "leads"},
@@ -219,7 +220,6 @@ static void add_window_words(const view_maker *m, cJSON *to)
     const char *zone = m->answer->plan->site.time_zone;
     char words[WINDOW_WORDS];
     cJSON *list = json_add_array(m->build, to, "sentences");
-    json_add_text(m->build, to, "best_words", window_head(words, window, zone));
     json_append_text(m->build, list, window_then(words, window));
     json_append_text(m->build, list, window_height(words, window, zone, m->units));
     json_append_text(m->build, list, window_readings(words, window));

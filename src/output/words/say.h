@@ -31,6 +31,7 @@ void say_heights(sayer *s);
 void say_altimeters(sayer *s);
 void say_ceiling(sayer *s);
 void say_crews(sayer *s);
+void say_hours(sayer *s);
 void say_outcomes(sayer *s);
 void say_messages(sayer *s);
 

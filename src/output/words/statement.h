@@ -37,6 +37,7 @@ typedef enum {
     SAY_CREWS,         /**< without posts: why */
     SAY_POST,          /**< strong: place */
     SAY_POST_NOTE,     /**< of the post before it: what may come down near it, where to look */
+    SAY_HOURS,         /**< the best of the hours about the flight */
     SAY_OUTCOMES,      /**< chance that all goes well, and the farthest else */
     SAY_WARNING,
     SAY_NOTE,
