@@ -1,15 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The table of contents of a debrief: each flight is read in the air of its day and held
- * against what the plan says for that day. */
-#include <pappus/debrief.h>
+ * against what the plan says for that day; then what all of them say of the model. */
+#include "debrief.h"
 
-#include "against.h"
 #include "bearing.h"
+#include "contour.h"
 #include "error.h"
+#include "explain.h"
 #include "run.h"
 #include "situation.h"
+#include "si.h"
 #include "statistics.h"
-#include "timestamp.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -21,11 +22,14 @@ typedef struct {
     pappus_run run;
     pappus_debrief *debrief;
     pappus_log *log;
+    size_t ranked_count, lesson_count;
+    pappus_ranked *ranked;       /* room for every flight; so with the lessons */
+    pappus_wind_lesson *lessons; /* of flights with nothing failed */
 } debrief_work;
 
 /** One flight on its way. */
 typedef struct {
-    const debrief_work *work;
+    debrief_work *work;
     pappus_debriefed *out;
     pappus_situation *day; /* the plan with that day's wind */
     pappus_givens given;
@@ -33,92 +37,38 @@ typedef struct {
     pappus_error error;
 } flight_work;
 
-/* ----------------------------------------------------------- the plan of the day */
-
-#define SETTINGS_MOST 64
-
-typedef struct {
-    size_t count;
-    char *settings[SETTINGS_MOST];
-} day_settings;
-
-static bool lay(day_settings *to, const char *key, const char *value)
-{
-    if (to->count == SETTINGS_MOST) return false;
-    if (asprintf(&to->settings[to->count], "%s=%s", key, value) < 0) return false;
-    to->count++;
-    return true;
-}
-
-/* The plan's own measured winds are of another day, unless they are of this hour. */
-static bool lay_readings(day_settings *to, const pappus_plan *plan, const pappus_flight *record)
-{
-    const pappus_wind_plan *wind = &plan->wind;
-    double holds_s = wind->has_surface ? wind->reading_holds_s : PAPPUS_READING_HOLDS_S;
-    bool same = isnan(record->time_utc_s) || fabs(record->time_utc_s - wind->time_utc_s) <= holds_s;
-    if (record->surface) {
-        if (!lay(to, "wind.surface", record->surface)) return false;
-    } else if (!same && wind->has_surface && wind->profile_count > 0) {
-        if (!lay(to, "wind.surface", "null")) return false;
-    }
-    if (!same && wind->observation_count > 0 && !lay(to, "wind.observations", "null")) return false;
-    return true;
-}
-
-static bool lay_day(day_settings *to, const pappus_plan *plan, const pappus_flight *record)
-{
-    char time[40];
-    if (!isnan(record->time_utc_s)) {
-        pappus_time_format(time, sizeof time, record->time_utc_s);
-        if (!lay(to, "wind.time", time)) return false;
-    }
-    if (!lay_readings(to, plan, record)) return false;
-    if (record->mass && !lay(to, "rocket.mass", record->mass)) return false;
-    for (size_t i = 0; i < record->setting_count; i++) {
-        if (to->count == SETTINGS_MOST) return false;
-        to->settings[to->count] = strdup(record->settings[i]);
-        if (!to->settings[to->count++]) return false;
-    }
-    return true;
-}
-
-/* A fault in what a record lays over the plan is the record's. */
-static void tell_of_record(pappus_log *log, const pappus_log *of_day, const char *path)
-{
-    for (size_t i = 0; i < of_day->count; i++) {
-        pappus_error error = of_day->entries[i].error;
-        if (of_day->entries[i].severity != PAPPUS_FAULT) continue;
-        if (strcmp(error.file, "--set") == 0) snprintf(error.file, sizeof error.file, "%s", path);
-        pappus_log_error(log, &error);
-    }
-}
+/* -------------------------------------------------------------------- one flight */
 
 static int open_day(flight_work *f)
 {
-    const pappus_flight *record = f->out->record;
-    day_settings settings = {0};
-    pappus_log log = {0};
-    const pappus_plan *plan = pappus_situation_givens(f->work->situation).plan;
-    int status = lay_day(&settings, plan, record)
-                     ? pappus_situation_vary(&f->day, f->work->situation, settings.count,
-                                             (const char *const *)settings.settings, &log)
-                     : pappus_fail_memory(&f->error);
-    if (status != PAPPUS_OK) tell_of_record(f->work->log, &log, record->path);
-    for (size_t i = 0; i < settings.count; i++)
-        free(settings.settings[i]);
-    pappus_log_clear(&log);
+    int status = pappus_debrief_day(&f->day, f->work->situation, f->out->record, f->work->log);
     if (status == PAPPUS_OK) f->given = pappus_situation_givens(f->day);
     return status;
 }
 
-/* -------------------------------------------------------------------- one flight */
+/* Feet taken for metres, or the other way round, are so many times off. */
+static void doubt_unit(flight_work *f)
+{
+    double times = f->out->flown.apogee_shown_m / f->given.plan->apogee.height_m.mean;
+    bool large = fabs(times * PAPPUS_FOOT_M - 1.0) < 0.15,
+         small = fabs(times / PAPPUS_FOOT_M - 1.0) < 0.15;
+    if (large || small)
+        pappus_log_add(&f->work->debrief->log, PAPPUS_WARNING, PAPPUS_OK, f->out->record->log->path,
+                       "height", NULL,
+                       "the apogee is %.1f times that of the plan, as a foot is to a metre: is the "
+                       "unit of the height right?",
+                       times);
+}
 
 static int read_log(flight_work *f)
 {
     const pappus_flight_log *flight_log = f->out->record->log;
     f->out->has_log = flight_log != NULL;
     if (!flight_log) return PAPPUS_OK;
-    return pappus_flown_find(&f->out->flown, flight_log, f->given.plan, f->given.air, &f->error);
+    int status =
+        pappus_flown_find(&f->out->flown, flight_log, f->given.plan, f->given.air, &f->error);
+    if (status == PAPPUS_OK) doubt_unit(f);
+    return status;
 }
 
 static int place_landing(flight_work *f)
@@ -158,45 +108,73 @@ static void find_offset(pappus_debriefed *out)
     out->across_m = (east * out->expected_north_m - north * out->expected_east_m) / drift;
 }
 
-static int compare(flight_work *f)
+static int expect(flight_work *f)
 {
     pappus_debriefed *out = f->out;
     pappus_strata strata = {0};
-    pappus_expected expected;
     double mean_m[2], covariance_m2[2][2];
     int status = pappus_strata_build(&strata, f->cloud, &f->error);
     if (status != PAPPUS_OK) return status;
     pappus_sample nominal = pappus_strata_outcome(&strata, PAPPUS_NOMINAL);
     pappus_sample_moments(mean_m, covariance_m2, f->cloud, &nominal);
+    status = pappus_contours_build(out->contours, NULL, f->cloud, &strata, PAPPUS_GRID_FINE,
+                                   f->work->run.threads, &f->error);
     pappus_strata_clear(&strata);
     out->expected_east_m = mean_m[0];
     out->expected_north_m = mean_m[1];
-    out->rank = out->level = NAN;
     find_offset(out);
+    pappus_shares_find(out, f->given.plan, f->cloud);
+    pappus_explain(out, &f->given);
+    return status;
+}
+
+/* Its rank among the landings expected, and what ranks would be with another wind error. */
+static int rank(flight_work *f)
+{
+    pappus_debriefed *out = f->out;
+    pappus_expected expected;
+    pappus_ranked *ranked = &f->work->ranked[f->work->ranked_count];
+    out->rank = out->level = NAN;
     if (isnan(out->east_m)) return PAPPUS_OK;
-    status = pappus_expected_build(&expected, f->cloud, &f->error);
+    int status = pappus_expected_build(&expected, f->cloud, &f->error);
     if (status != PAPPUS_OK) return status;
     out->rank = pappus_expected_rank(&expected, out->east_m, out->north_m);
     out->level = pappus_level_of_rank(out->rank);
+    *ranked = (pappus_ranked){.rank = out->rank,
+                              .landings = expected.count,
+                              .along_m = out->along_m,
+                              .across_m = out->across_m};
+    f->work->ranked_count++;
+    pappus_run run = pappus_run_of_plan(&f->work->run, f->given.plan);
+    status = pappus_debrief_power(ranked, &f->given, &expected, &run, &f->error);
     pappus_expected_clear(&expected);
-    return PAPPUS_OK;
+    return status;
 }
 
-static const struct {
-    int (*run)(flight_work *f);
-} steps[] = {{open_day}, {read_log}, {place_landing}, {sample_landings}, {compare}};
+/* A flight with nothing failed teaches of the wind. */
+static int take_lesson(flight_work *f)
+{
+    pappus_run run = pappus_run_of_plan(&f->work->run, f->given.plan);
+    bool failed = f->out->has_log && f->out->flown.outcome != PAPPUS_NOMINAL;
+    f->out->age_s = f->given.winds->age_s;
+    if (isnan(f->out->east_m) || failed) return PAPPUS_OK;
+    return pappus_debrief_lesson(&f->work->lessons[f->work->lesson_count++], f->out, &f->given,
+                                 &run, &f->error);
+}
 
-static int debrief_flight(const debrief_work *work, pappus_debriefed *out)
+static int (*const steps[])(flight_work *f) = {open_day, read_log, place_landing, sample_landings,
+                                               expect,   rank,     take_lesson};
+
+static int debrief_flight(debrief_work *work, pappus_debriefed *out)
 {
     flight_work f = {.work = work, .out = out};
     int status = PAPPUS_OK;
     for (size_t i = 0; i < sizeof steps / sizeof *steps && status == PAPPUS_OK; i++)
-        status = steps[i].run(&f);
+        status = steps[i](&f);
     if (status != PAPPUS_OK && f.error.code != PAPPUS_OK) {
         if (!f.error.file[0]) snprintf(f.error.file, sizeof f.error.file, "%s", out->record->path);
         pappus_log_error(work->log, &f.error);
     }
-    if (f.given.winds) out->age_s = f.given.winds->age_s;
     pappus_cloud_free(f.cloud);
     pappus_situation_free(f.day);
     return status;
@@ -219,23 +197,69 @@ static int debrief_flights(debrief_work *work, const pappus_flights *flights)
     return status;
 }
 
+static pappus_learned_drag learn_canopy(const pappus_debrief *debrief, const pappus_plan *plan,
+                                        bool is_main, pappus_estimate *areas)
+{
+    double before_m2, part;
+    size_t count = 0;
+    pappus_debrief_planned_drag(&before_m2, &part, plan, is_main);
+    for (size_t i = 0; i < debrief->count; i++) {
+        const pappus_flown *flown = &debrief->flights[i].flown;
+        pappus_estimate e = is_main ? flown->main_drag_area_m2 : flown->drogue_drag_area_m2;
+        if (debrief->flights[i].has_log && e.value > 0.0) areas[count++] = e;
+    }
+    if (isnan(before_m2)) count = 0;
+    return pappus_learn_drag(areas, count, before_m2, part);
+}
+
+/* What all flights say. */
+static int draw_lessons(debrief_work *work)
+{
+    pappus_debrief *debrief = work->debrief;
+    pappus_givens given = pappus_situation_givens(work->situation);
+    pappus_learned *learned = &debrief->learned;
+    pappus_error error = {0};
+    pappus_estimate *areas = malloc((debrief->count + 1) * sizeof *areas);
+    if (!areas) return PAPPUS_E_MEMORY;
+    learned->drogue = learn_canopy(debrief, given.plan, false, areas);
+    learned->main = learn_canopy(debrief, given.plan, true, areas);
+    free(areas);
+    pappus_debrief_wind_before(&learned->error_before_mps, &learned->growth_before_mps, &given);
+    pappus_learn_wind(learned, work->lessons, work->lesson_count);
+    int status =
+        pappus_calibration_find(&debrief->calibration, work->ranked, work->ranked_count, &error);
+    return status == PAPPUS_OK ? status : pappus_log_error(work->log, &error);
+}
+
+static bool make_room(debrief_work *work, size_t count)
+{
+    work->ranked = calloc(count + 1, sizeof *work->ranked);
+    work->lessons = calloc(count + 1, sizeof *work->lessons);
+    if (work->debrief) work->debrief->flights = calloc(count + 1, sizeof *work->debrief->flights);
+    return work->ranked && work->lessons && work->debrief && work->debrief->flights;
+}
+
 int pappus_debrief_make(pappus_debrief **out, const pappus_situation *situation,
                         const pappus_flights *flights, const pappus_run *run, pappus_log *log)
 {
     static const pappus_run usual = PAPPUS_RUN_INIT;
-    pappus_debrief *debrief = calloc(1, sizeof *debrief);
-    if (debrief) debrief->flights = calloc(flights->count + 1, sizeof *debrief->flights);
-    debrief_work work = {situation, run ? *run : usual, debrief, log};
-    int status = debrief && debrief->flights ? PAPPUS_OK : PAPPUS_E_MEMORY;
+    debrief_work work = {.situation = situation,
+                         .run = run ? *run : usual,
+                         .debrief = calloc(1, sizeof *work.debrief),
+                         .log = log};
+    int status = make_room(&work, flights->count) ? PAPPUS_OK : PAPPUS_E_MEMORY;
     *out = NULL;
     if (status == PAPPUS_OK && work.run.stage) work.run.stage(work.run.stage_context, "flights");
     if (status == PAPPUS_OK) status = debrief_flights(&work, flights);
+    if (status == PAPPUS_OK) status = draw_lessons(&work);
+    free(work.ranked);
+    free(work.lessons);
     if (status == PAPPUS_OK) {
-        pappus_situation_tell(&debrief->log, situation);
-        *out = debrief;
+        pappus_situation_tell(&work.debrief->log, situation);
+        *out = work.debrief;
         return PAPPUS_OK;
     }
-    pappus_debrief_free(debrief);
+    pappus_debrief_free(work.debrief);
     if (pappus_log_faults(log) > 0) return status;
     return pappus_log_add(log, PAPPUS_FAULT, status, NULL, NULL, NULL, "%s",
                           pappus_status_text(status));
@@ -244,6 +268,8 @@ int pappus_debrief_make(pappus_debrief **out, const pappus_situation *situation,
 void pappus_debrief_free(pappus_debrief *debrief)
 {
     if (!debrief) return;
+    for (size_t i = 0; i < debrief->count; i++)
+        pappus_contours_clear(debrief->flights[i].contours);
     free(debrief->flights);
     pappus_log_clear(&debrief->log);
     free(debrief);

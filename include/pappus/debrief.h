@@ -64,6 +64,8 @@ void pappus_flight_log_free(pappus_flight_log *flight_log);
     X(MAIN, "no opening of the main shows")                                                        \
     X(DROGUE, "no fall under the drogue shows")                                                    \
     X(STEADY, "the fall is too short to tell a drag area")                                         \
+    X(CONSTANT, "the drag area changes with height by more than vertical air explains: one value " \
+                "does not tell this fall")                                                         \
     X(GAP, "the log has a gap of more than 2 s in the fall")
 
 typedef enum {
@@ -86,6 +88,14 @@ typedef struct {
     double wander_m;              /**< root mean square of the heights about the fit */
 } pappus_flown_phase;
 
+/** Fall by height: a part of a phase between two heights. */
+typedef struct {
+    double top_m, bottom_m;
+    pappus_estimate rate_mps, drag_area_m2; /**< all that hangs there, with every error */
+} pappus_flown_band;
+#define PAPPUS_BANDS_MOST 12
+#define PAPPUS_FLOWN_POINTS 200
+
 /** What a log shows; NaN: it does not. Heights are true and above the pad unless named
  * shown. */
 typedef struct {
@@ -103,7 +113,13 @@ typedef struct {
     pappus_estimate main_drag_area_m2;   /**< of the main alone */
     pappus_outcome outcome;              /**< that the log speaks for */
     unsigned missing;                    /**< a bit for each pappus_missing */
-    size_t spikes;                       /**< samples of the fall that were left out */
+    size_t band_count;
+    pappus_flown_band bands[PAPPUS_BANDS_MOST]; /**< from the top */
+    double drift_east_m, drift_north_m; /**< the plan's wind of that day, over the log's own fall */
+    double drift_from_m, drift_to_m;    /**< heights between which that is */
+    size_t point_count;                 /**< the fall, thinned, for drawing */
+    float point_time_s[PAPPUS_FLOWN_POINTS], point_height_m[PAPPUS_FLOWN_POINTS];
+    size_t spikes; /**< samples of the fall that were left out */
     double longest_gap_s, rate_hz, noise_m;
 } pappus_flown;
 
@@ -113,6 +129,21 @@ int pappus_flown_find(pappus_flown *out, const pappus_flight_log *flight_log,
                       const pappus_plan *plan, const pappus_air *air, pappus_error *err);
 
 /* ------------------------------------------------------------------ the debrief */
+
+/** What moved a landing away from the middle of what was expected: X(NAME, text). */
+#define PAPPUS_CAUSE_LIST(X)                                                                       \
+    X(APOGEE, "the height of the apogee")                                                          \
+    X(FALL, "how it fell: drag areas, and where the main opened")                                  \
+    X(WIND, "the wind, and where the apogee was")
+
+typedef enum {
+#define PAPPUS_CAUSE_ENUM(name, text) PAPPUS_CAUSE_##name,
+    PAPPUS_CAUSE_LIST(PAPPUS_CAUSE_ENUM)
+#undef PAPPUS_CAUSE_ENUM
+        PAPPUS_CAUSES
+} pappus_cause;
+
+const char *pappus_cause_text(pappus_cause cause);
 
 /** A flight against what the plan said of it, with that day's wind. NaN: not known. */
 typedef struct {
@@ -124,14 +155,68 @@ typedef struct {
     double offset_m, offset_bearing_deg;      /**< from there to where it lay */
     double along_m, across_m;                 /**< the same downwind, and to the right of it */
     double rank;                              /**< of all landings, those where more are expected */
-    double level; /**< of the least contour that it lay in; 1: of none */
-    double age_s; /**< of the wind */
+    double level;                           /**< of the least contour that it lay in; 1: of none */
+    double age_s;                           /**< of the wind */
+    pappus_contour contours[PAPPUS_LEVELS]; /**< of all landings expected */
+    bool explained;                         /**< with log and landing: */
+    double cause_east_m[PAPPUS_CAUSES], cause_north_m[PAPPUS_CAUSES]; /**< sum to the offset */
+    pappus_cause most; /**< that which goes furthest along the offset */
+    /** Shares of what was expected of a nominal flight that were less. */
+    double apogee_share, time_aloft_share, touchdown_share, main_fired_share;
 } pappus_debriefed;
+
+/** Whether zones hold what they say. */
+typedef enum {
+    PAPPUS_ZONES_UNTOLD,
+    PAPPUS_ZONES_AS_SAID,
+    PAPPUS_ZONES_NARROW,
+    PAPPUS_ZONES_WIDE
+} pappus_zones_verdict;
+
+typedef struct {
+    double level;
+    size_t inside;
+    pappus_estimate share; /**< 95 %, Wilson */
+} pappus_calibration_level;
+
+/** Of all flights whose landing is known. */
+typedef struct {
+    size_t count;
+    pappus_calibration_level levels[PAPPUS_LEVELS];
+    double sum;     /**< of -2 ln(1 - rank): chi-square where the zones are right ... */
+    double degrees; /**< ... of so many degrees of freedom */
+    double p;       /**< two-sided chance of a sum as far off */
+    pappus_zones_verdict verdict;      /**< at 5 % */
+    double wind_share;                 /**< of the variance of the zones, mean */
+    double power_narrow, power_wide;   /**< to see a wind error that is half, twice the truth */
+    pappus_estimate along_m, across_m; /**< mean offset downwind, and to the right of it: 95 % */
+} pappus_calibration;
+
+/** A canopy after its flights. */
+typedef struct {
+    size_t flights;               /**< that tell; 0: nothing is learned */
+    pappus_estimate drag_area_m2; /**< of the canopy itself, 95 % */
+    double next_sd_m2;            /**< of one flight to come */
+    double before_m2,
+        before_sd_m2; /**< as the plan had it, with what the flights hold of the body */
+} pappus_learned_drag;
+
+typedef struct {
+    pappus_learned_drag drogue, main;
+    size_t wind_flights;         /**< 0: nothing is learned */
+    pappus_estimate wind_factor; /**< on the standard deviation of the wind's error, 95 % */
+    bool split;                  /**< the two factors were told apart: ages span fourfold */
+    pappus_estimate error_factor, growth_factor;
+    double error_mps, growth_mps;               /**< that follow */
+    double error_before_mps, growth_before_mps; /**< of the plan */
+} pappus_learned;
 
 typedef struct {
     size_t count;
     pappus_debriefed *flights; /**< in the order of the records */
-    pappus_log log;            /**< warnings and notes */
+    pappus_calibration calibration;
+    pappus_learned learned;
+    pappus_log log; /**< warnings and notes */
 } pappus_debrief;
 
 /** Holds flights against a plan. The situation is opened with

@@ -355,7 +355,10 @@ static int judge_places(ceiling_verdict *out, const ceiling_question *q, const p
     }
     for (size_t k = 0; k < hits.keep_out_count && out->go; k++) {
         pappus_estimate share = pappus_hits_keep_out(&hits, k, confidence);
-        take_share(out, &share, limits->keep_out, PAPPUS_LIMIT_KEEP_OUT, k);
+        double bound = pappus_keep_out_limit(q->given->field, q->given->plan, k);
+        /* these landings cannot clear a smaller one: they only say where it is broken */
+        if (bound < PAPPUS_COUNTED_LIMIT && share.low <= bound) continue;
+        take_share(out, &share, bound, PAPPUS_LIMIT_KEEP_OUT, k);
     }
     pappus_hits_clear(&hits);
     return PAPPUS_OK;

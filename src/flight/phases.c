@@ -7,19 +7,19 @@
  *   (robust.h) part drogue and main where the second is slower by a quarter or more. Each
  *   phase is then fitted by itself, from three times v/g after its begin, when the speed has
  *   settled to e^-6, to shortly before its end.
- * - Firing and opening: opening.h.
+ * - Firing and opening: firing.c.
  * A phase by itself is told for what the plan's canopies say: the nearer in the logarithm.
  *
  * Where it stops being right: a drogue so near the main's rate that no change shows; three
  * phases (a reefed main); a firing within two seconds of the apogee, which the heights do not
  * show. */
-#include "canopy.h"
+#include "bands.h"
 #include "body_drag.h"
+#include "canopy.h"
 #include "drag.h"
 #include "error.h"
-#include "opening.h"
+#include "finding.h"
 #include "si.h"
-#include "track.h"
 
 #include "air.h"
 
@@ -35,8 +35,6 @@
 #define LEAST_SAMPLES 8
 #define REST_MPS 1.0
 #define GAP_S 2.0
-#define FIRING_GAP_S 1.2
-#define FIRED_WITHIN_S 2.0 /* half-width up to which a firing of the drogue is told */
 
 const char *pappus_missing_text(pappus_missing missing)
 {
@@ -47,20 +45,6 @@ const char *pappus_missing_text(pappus_missing missing)
     };
     return texts[missing];
 }
-
-typedef struct {
-    pappus_flown *out;
-    const pappus_flight_log *flight_log;
-    const pappus_plan *plan;
-    const pappus_air *air;
-    pappus_track track;
-    double *t, *value; /* room for samples */
-    size_t top;        /* highest sample */
-    double zero_s;     /* of the track: the apogee, or its begin */
-    double ground_s;   /* of the track; NaN: not in the log */
-    double end_s;      /* of the fall in the log */
-    pappus_line lines[2];
-} finding;
 
 static void miss(finding *f, pappus_missing what)
 {
@@ -205,23 +189,10 @@ static void find_ground(finding *f)
 
 /* ------------------------------------------------------------------------ phases */
 
-static double speed_mps(const finding *f, double slope, double height_m)
-{
-    return -slope * sqrt(2.0 * PAPPUS_GRAVITY_MPS2 / pappus_air_density_kgpm3(f->air, height_m));
-}
-
-static double height_at(const finding *f, double time_s)
-{
-    size_t i = pappus_track_find(&f->track, time_s);
-    while (i > 0 && (i >= f->track.count || f->track.spike[i]))
-        i--;
-    return f->track.height_m[i];
-}
-
 /* Time that a fall at `slope` takes to settle, at most half of what there is. */
 static double settling_s(const finding *f, double slope, double from_s, double to_s, double least_s)
 {
-    double v = speed_mps(f, slope, height_at(f, from_s));
+    double v = speed_of(f, slope, height_at(f, from_s));
     return fmin(fmax(3.0 * v / PAPPUS_GRAVITY_MPS2, least_s), 0.5 * (to_s - from_s));
 }
 
@@ -285,99 +256,6 @@ static void find_phases(finding *f, pappus_knot *knot, bool *parted)
         skip_s = settling_s(f, f->lines[0].slope, begin_s, end_s, 2.0);
     }
     if (f->out->phase_count == 0) miss(f, PAPPUS_MISSING_STEADY);
-}
-
-/* ------------------------------------------------------------------------- firing */
-
-static pappus_opening_case case_of(const finding *f, double start_s, double start_mps,
-                                   double before_m2, double after_m2)
-{
-    double mass_kg = f->plan->rocket.mass_kg.mean, height_m = height_at(f, start_s);
-    double density = pappus_air_density_kgpm3(f->air, height_m);
-    double lower = pappus_air_density_kgpm3(f->air, fmax(height_m - 50.0, 0.0));
-    return (pappus_opening_case){.start_s = start_s,
-                                 .start_mps = start_mps,
-                                 .density_kgpm3 = density,
-                                 .density_slope_pm =
-                                     height_m > 50.0 ? (lower / density - 1.0) / 50.0 : 1e-4,
-                                 .before_m2pkg = before_m2 / mass_kg,
-                                 .after_m2pkg = after_m2 / mass_kg};
-}
-
-static pappus_estimate shifted(pappus_estimate e, double by)
-{
-    return (pappus_estimate){e.value - by, e.low - by, e.high - by};
-}
-
-/* No sample within so long of what is looked for. */
-static bool gap_about(const finding *f, double from_s, double to_s)
-{
-    double before_s = from_s;
-    for (size_t i = pappus_track_find(&f->track, from_s);
-         i < f->track.count && f->track.time_s[i] < to_s; i++) {
-        if (f->track.spike[i]) continue;
-        if (f->track.time_s[i] - before_s > FIRING_GAP_S) return true;
-        before_s = f->track.time_s[i];
-    }
-    return to_s - before_s > FIRING_GAP_S;
-}
-
-/* A value where a steady stretch ends. */
-static double before_at(finding *f, const double *values, double from_s, double to_s)
-{
-    pappus_line line;
-    size_t n = pappus_track_cut(f->t, f->value, &f->track, values, from_s, to_s);
-    if (pappus_line_fit(&line, n, f->t, f->value)) return pappus_line_at(&line, to_s);
-    return n > 0 ? f->value[n - 1] : NAN;
-}
-
-/* Between the two steady falls. */
-static void find_main(finding *f, const pappus_knot *knot)
-{
-    pappus_opening found;
-    double start_s = knot->knot_s - 4.0, height_m = height_at(f, start_s);
-    pappus_opening_case c =
-        case_of(f, start_s, speed_mps(f, f->lines[0].slope, height_m),
-                f->out->phases[0].drag_area_m2.value, f->out->phases[1].drag_area_m2.value);
-    c.fire_from_s = knot->knot_s - 3.0;
-    c.fire_to_s = knot->knot_s + 1.0;
-    c.open_from_s = 0.1;
-    c.open_to_s = 4.0;
-    size_t n = pappus_track_cut(f->t, f->value, &f->track, f->track.height_m, start_s,
-                                fmin(knot->knot_s + 6.0, f->end_s - 0.3));
-    if (gap_about(f, knot->knot_s - 2.0, knot->knot_s + 2.0)) return;
-    if (!pappus_opening_fit(&found, &c, n, f->t, f->value, f->track.noise_m)) return;
-    if (!(f->out->missing & 1U << PAPPUS_MISSING_APOGEE))
-        f->out->main_fired_s = shifted(found.fired_s, f->zero_s);
-    f->out->main_fired_m = before_at(f, f->track.height_m, start_s, found.fired_s.value);
-    f->out->main_fired_shown_m = before_at(f, f->track.shown_m, start_s, found.fired_s.value);
-    double width = found.opening_s.high - found.opening_s.low;
-    f->out->main_opening_s = found.opening_s;
-    if (width > 1.5) f->out->main_opening_s = (pappus_estimate){NAN, NAN, NAN};
-    f->out->main_open_m = height_at(f, found.fired_s.value + found.opening_s.value);
-}
-
-/* After the apogee, where the body has fallen without it. */
-static void find_drogue(finding *f)
-{
-    pappus_opening found;
-    const pappus_rocket *rocket = &f->plan->rocket;
-    double body_m2 = pappus_is_present(rocket->ballistic_drag_area_m2)
-                         ? rocket->ballistic_drag_area_m2.mean
-                         : pappus_body_ballistic_m2(rocket);
-    double after_m2 = f->out->phases[0].drag_area_m2.value;
-    double last_s = fmin(f->zero_s + 16.0, f->zero_s + f->out->phases[0].to_s);
-    if (f->out->missing & 1U << PAPPUS_MISSING_APOGEE || !(after_m2 > 2.0 * body_m2)) return;
-    pappus_opening_case c = case_of(f, f->zero_s, 0.0, body_m2, after_m2);
-    c.fire_from_s = f->zero_s;
-    c.fire_to_s = f->zero_s + fmin(12.0, last_s - f->zero_s - 2.0);
-    c.open_from_s = c.open_to_s = 0.4;
-    c.free_s = 0.5;
-    if (!(c.fire_to_s > c.fire_from_s)) return;
-    size_t n = pappus_track_cut(f->t, f->value, &f->track, f->track.height_m, f->zero_s, last_s);
-    if (!pappus_opening_fit(&found, &c, n, f->t, f->value, f->track.noise_m)) return;
-    if (found.fired_s.high - found.fired_s.low > 2.0 * FIRED_WITHIN_S) return;
-    f->out->drogue_fired_s = shifted(found.fired_s, f->zero_s);
 }
 
 /* ------------------------------------------------------------------------ outcome */
@@ -471,8 +349,11 @@ static void find_all(finding *f)
     tell_canopies(f, parted);
     if (parted) find_main(f, &knot);
     if (f->out->phase_count > 0 && !isnan(f->out->drogue_drag_area_m2.value)) find_drogue(f);
+    pappus_bands_find(f->out, &f->track, f->zero_s, f->plan, f->air, f->t, f->value);
+    pappus_drift_find(f->out, &f->track, f->zero_s, isnan(f->ground_s) ? f->end_s : f->ground_s,
+                      f->zero_s, f->air);
     if (f->out->phase_count > 0 && !isnan(f->ground_s))
-        f->out->touchdown_mps = speed_mps(f, f->lines[f->out->phase_count - 1].slope, 0.0);
+        f->out->touchdown_mps = speed_of(f, f->lines[f->out->phase_count - 1].slope, 0.0);
 }
 
 int pappus_flown_find(pappus_flown *out, const pappus_flight_log *flight_log,
@@ -490,6 +371,8 @@ int pappus_flown_find(pappus_flown *out, const pappus_flight_log *flight_log,
                           .main_fired_shown_m = NAN,
                           .main_opening_s = none,
                           .main_open_m = NAN,
+                          .drift_east_m = NAN,
+                          .drift_north_m = NAN,
                           .drogue_drag_area_m2 = none,
                           .main_drag_area_m2 = none};
     int status = pappus_track_make(&f.track, flight_log, air, err);

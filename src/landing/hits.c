@@ -122,6 +122,7 @@ int pappus_hits_count(pappus_hits **out, const pappus_cloud *cloud, const pappus
 void pappus_hits_clear(pappus_hits *hits)
 {
     free(hits->keep_out);
+    free(hits->rare);
     free(hits->inside_of);
     free(hits->first_keep_out);
     *hits = (pappus_hits){0};
@@ -139,7 +140,26 @@ pappus_estimate pappus_hits_inside(const pappus_hits *hits, double confidence)
     return pappus_share_estimate(hits->probability, hits->count, hits->inside, confidence);
 }
 
+pappus_estimate pappus_hits_keep_out_given(const pappus_hits *hits, size_t area,
+                                           pappus_outcome outcome, double confidence)
+{
+    const pappus_rare_share *rare = hits->rare ? &hits->rare[area][outcome] : NULL;
+    if (rare && rare->landings > 0)
+        return pappus_weighted_estimate(rare->value, rare->variance, rare->heaviest, confidence);
+    return pappus_wilson((double)hits->keep_out[area][outcome], (double)hits->count[outcome],
+                         confidence);
+}
+
 pappus_estimate pappus_hits_keep_out(const pappus_hits *hits, size_t area, double confidence)
 {
-    return pappus_share_estimate(hits->probability, hits->count, hits->keep_out[area], confidence);
+    pappus_estimate strata[PAPPUS_OUTCOMES];
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        strata[h] = pappus_hits_keep_out_given(hits, area, (pappus_outcome)h, confidence);
+    return pappus_strata_estimate(hits->probability, strata);
+}
+
+double pappus_keep_out_limit(const pappus_field *field, const pappus_plan *plan, size_t area)
+{
+    double own = field && field->keep_out_limit ? field->keep_out_limit[area] : NAN;
+    return isnan(own) ? plan->limits.keep_out : own;
 }

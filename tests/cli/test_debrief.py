@@ -88,6 +88,48 @@ class Answers(Debrief):
         flight = self.flight(None, landing={"latitude": "41.9 deg", "longitude": "-98.4 deg"})
         self.assertEqual((flight["level"], flight["rank"]), (1, 1))
 
+    def test_calibration_and_learning(self):
+        """Null where there is nothing to tell; the plan's own values beside what is learned."""
+        status, out, _ = self.debrief(table(self.rows))
+        answer = json.loads(out)
+        self.assertEqual(status, 0)
+        self.assertIsNone(answer["calibration"])
+        learned = answer["learned"]
+        self.assertIsNone(learned["wind_factor"])
+        self.assertEqual(learned["main_drag_area_m2"]["flights"], 1)
+        self.assertEqual((learned["wind_error_before_mps"], learned["wind_growth_before_mps"]),
+                         (1, 2.4))
+        landing = {"latitude": "41.7655 deg", "longitude": "-98.4350 deg"}
+        status, out, _ = self.debrief(table(self.rows), landing=landing)
+        answer = json.loads(out)
+        calibration = answer["calibration"]
+        self.assertEqual(calibration["flights"], 1)
+        self.assertEqual([l["level"] for l in calibration["levels"]], [0.5, 0.9, 0.95, 0.99])
+        self.assertTrue(0 < calibration["wind_share"] < 1)
+        flight = answer["flights"][0]
+        for axis in ("east_m", "north_m"):  # causes sum to the offset
+            causes = sum(flight["causes"][c][axis] for c in ("apogee", "fall", "wind"))
+            self.assertAlmostEqual(causes, flight["landing"][axis] - flight["expected"][axis],
+                                   delta=1e-3)
+        self.assertIsNotNone(answer["learned"]["wind_factor"])
+
+    def test_feet_taken_for_metres(self):
+        self.write("plan.json", quick_plan())
+        self.write("log.csv", table([(t, h / 0.3048) for t, h in self.rows]))
+        self.write("flight.json", {"time": "2027-04-17T15:10Z", "log": "log.csv"})
+        status, _, err = run("debrief", "plan.json", "flight.json", "-n", "1000", cwd=self.folder)
+        self.assertEqual(status, 0)
+        self.assertRegex(err, r"3\.[23] times that of the plan")
+
+    def test_drag_that_changes_with_height(self):
+        """A clock that jumps, or a canopy that changes, is no steady fall: said."""
+        rows = [(t, h) for t, h in flown(apogee=2400, main_shown="nan", drogue=0.6)]
+        top = max(rows, key=lambda row: row[1])[0]
+        bent = [(t if t < top else top + (t - top) * (1 + 0.002 * (t - top)), h) for t, h in rows]
+        flight = self.flight(table(bent))
+        self.assertTrue(any("changes with height" in m for m in flight["log"]["missing"]))
+        self.assertGreaterEqual(len(flight["log"]["by_height"]), 3)
+
     def test_mass_scales(self):
         light = self.flight(table(self.rows), mass="9.25 lb")
         self.assertAlmostEqual(light["drogue_drag_area_m2"]["value"] / TRUTH["drogue"], 0.5,

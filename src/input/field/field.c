@@ -69,13 +69,20 @@ static char *name_apart(const pappus_field *field, const char *name)
 }
 
 /* Moves the polygons of `area` into a new keep-out. */
-static int keep_out_add(pappus_field *field, pappus_area *area, const char *name)
+static int keep_out_add(pappus_field *field, pappus_area *area, const char *name, double limit,
+                        double people)
 {
-    if (!PAPPUS_GROW(field->keep_outs, NULL, field->keep_out_count + 1)) return PAPPUS_E_MEMORY;
+    size_t count = field->keep_out_count + 1;
+    if (!PAPPUS_GROW(field->keep_outs, NULL, count) ||
+        !PAPPUS_GROW(field->keep_out_limit, NULL, count) ||
+        !PAPPUS_GROW(field->keep_out_people, NULL, count))
+        return PAPPUS_E_MEMORY;
     char *apart = name_apart(field, name);
     if (!apart) return PAPPUS_E_MEMORY;
     free(area->name);
     area->name = apart;
+    field->keep_out_limit[field->keep_out_count] = limit;
+    field->keep_out_people[field->keep_out_count] = people;
     field->keep_outs[field->keep_out_count++] = *area;
     *area = (pappus_area){0};
     return PAPPUS_OK;
@@ -98,7 +105,8 @@ static int add_areas(reading *to, pappus_outline *outline, bool boundary)
         status = outline_area(&area, outline, to->frame, feature);
         if (status == PAPPUS_OK && outline->fault_count == 0)
             status = boundary ? add_boundary_feature(to, &area, feature->name)
-                              : keep_out_add(to->field, &area, feature->name);
+                              : keep_out_add(to->field, &area, feature->name, feature->limit,
+                                             feature->people);
         pappus_area_clear(&area);
     }
     return status;
@@ -169,8 +177,8 @@ static int read_path(reading *to, const char *path, purpose use)
 }
 
 /* Points of the plan: latitude, longitude pairs, closed or not. */
-static int read_points(reading *to, const double *points, size_t count, const char *name,
-                       const char *key, purpose use)
+static int read_points(reading *to, const double *points, size_t count,
+                       const pappus_inline_area *area, const char *key, purpose use)
 {
     pappus_outline outline = {.file = to->plan->path,
                               .key = key,
@@ -179,7 +187,11 @@ static int read_points(reading *to, const double *points, size_t count, const ch
                               .log = to->log};
     bool closed =
         count > 1 && points[0] == points[2 * count - 2] && points[1] == points[2 * count - 1];
-    int status = pappus_outline_feature_begin(&outline, 1, name);
+    int status = pappus_outline_feature_begin(&outline, 1, area ? area->name : NULL);
+    if (status == PAPPUS_OK && area) {
+        outline.features[0].limit = area->limit;
+        outline.features[0].people = area->people;
+    }
     if (status == PAPPUS_OK) status = pappus_outline_part_begin(&outline, PAPPUS_OUTLINE_SHELL);
     for (size_t i = 0; status == PAPPUS_OK && i < count; i++)
         status = pappus_outline_point(&outline, points[2 * i + 1], points[2 * i]);
@@ -227,7 +239,8 @@ static int read_disc(reading *to, const pappus_inline_area *disc, const char *ke
                               "than 0, at most 100 km)");
     int status = disc_make(&area, distance * sin(bearing), distance * cos(bearing),
                            disc->radius_m / cos(PI / DISC_POINTS));
-    if (status == PAPPUS_OK) status = keep_out_add(to->field, &area, disc->name);
+    if (status == PAPPUS_OK)
+        status = keep_out_add(to->field, &area, disc->name, disc->limit, disc->people);
     pappus_area_clear(&area);
     return status == PAPPUS_OK ? PAPPUS_OK : memory_fault(to->log);
 }
@@ -267,9 +280,9 @@ static int read_keep_outs(reading *to)
         const pappus_inline_area *area = &source->keep_outs[i];
         char key[48];
         snprintf(key, sizeof key, "field.keep_out[%zu]", i);
-        int status = area->point_count > 0 ? read_points(to, area->points, area->point_count,
-                                                         area->name, key, KEEP_OUT)
-                                           : read_disc(to, area, key);
+        int status = area->point_count > 0
+                         ? read_points(to, area->points, area->point_count, area, key, KEEP_OUT)
+                         : read_disc(to, area, key);
         if (status > worst) worst = status;
     }
     return worst;
@@ -316,7 +329,8 @@ static int read_all(reading *to)
     status =
         to->plan->field.roads_path ? read_path(to, to->plan->field.roads_path, ROADS) : PAPPUS_OK;
     if (status > worst) worst = status;
-    return worst == PAPPUS_OK ? warn_of_pad(to) : worst;
+    if (worst == PAPPUS_OK) worst = warn_of_pad(to);
+    return worst == PAPPUS_OK ? pappus_field_rules(to->field, to->plan, to->log) : worst;
 }
 
 int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *log)
@@ -354,6 +368,8 @@ void pappus_field_free(pappus_field *field)
         free(field->roads[i].points_m);
     }
     free(field->keep_outs);
+    free(field->keep_out_limit);
+    free(field->keep_out_people);
     free(field->roads);
     free(field);
 }

@@ -48,6 +48,24 @@ static void add_phases(json_builder *b, cJSON *to, const pappus_flown *flown)
     }
 }
 
+static void add_bands(json_builder *b, cJSON *to, const pappus_flown *flown)
+{
+    cJSON *list = json_add_array(b, to, "by_height");
+    for (size_t i = 0; i < flown->band_count; i++) {
+        const pappus_flown_band *band = &flown->bands[i];
+        cJSON *at = json_append_object(b, list);
+        json_add_number(b, at, "top_m", band->top_m);
+        json_add_number(b, at, "bottom_m", band->bottom_m);
+        add_estimate(b, at, "rate_mps", band->rate_mps);
+        add_estimate(b, at, "drag_area_m2", band->drag_area_m2);
+    }
+    cJSON *drift = json_add_object(b, to, "drift");
+    json_add_number(b, drift, "east_m", flown->drift_east_m);
+    json_add_number(b, drift, "north_m", flown->drift_north_m);
+    json_add_number(b, drift, "from_m", flown->drift_from_m);
+    json_add_number(b, drift, "to_m", flown->drift_to_m);
+}
+
 static void add_missing(json_builder *b, cJSON *to, const pappus_flown *flown)
 {
     cJSON *list = json_add_array(b, to, "missing");
@@ -72,7 +90,91 @@ static void add_log(json_builder *b, cJSON *to, const pappus_debriefed *flight)
     json_add_count(b, at, "unusable_rows", flight->record->log->unusable);
     json_add_count(b, at, "repeated_rows", flight->record->log->repeated);
     add_phases(b, at, flown);
+    add_bands(b, at, flown);
     add_missing(b, at, flown);
+}
+
+static void add_shares(json_builder *b, cJSON *to, const pappus_debriefed *flight)
+{
+    cJSON *at = json_add_object(b, to, "share_below");
+    json_add_number(b, at, "apogee", flight->apogee_share);
+    json_add_number(b, at, "time_aloft", flight->time_aloft_share);
+    json_add_number(b, at, "touchdown", flight->touchdown_share);
+    json_add_number(b, at, "main_fired", flight->main_fired_share);
+}
+
+static const char *const cause_keys[PAPPUS_CAUSES] = {
+    [PAPPUS_CAUSE_APOGEE] = "apogee", [PAPPUS_CAUSE_FALL] = "fall", [PAPPUS_CAUSE_WIND] = "wind"};
+
+static void add_causes(json_builder *b, cJSON *to, const pappus_debriefed *flight)
+{
+    if (!flight->explained) {
+        json_add_null(b, to, "causes");
+        return;
+    }
+    cJSON *at = json_add_object(b, to, "causes");
+    for (int c = 0; c < PAPPUS_CAUSES; c++)
+        add_place(b, at, cause_keys[c], flight->cause_east_m[c], flight->cause_north_m[c]);
+    json_add_text(b, at, "most", cause_keys[flight->most]);
+}
+
+static void add_calibration(json_builder *b, cJSON *to, const pappus_calibration *c)
+{
+    static const char *const verdicts[] = {"too few flights", "as said", "too narrow", "too wide"};
+    if (c->count == 0) {
+        json_add_null(b, to, "calibration");
+        return;
+    }
+    cJSON *at = json_add_object(b, to, "calibration"), *list = json_add_array(b, at, "levels");
+    json_add_count(b, at, "flights", c->count);
+    for (int l = 0; l < PAPPUS_LEVELS; l++) {
+        cJSON *level = json_append_object(b, list);
+        json_add_number(b, level, "level", c->levels[l].level);
+        json_add_count(b, level, "inside", c->levels[l].inside);
+        add_estimate(b, level, "share", c->levels[l].share);
+    }
+    json_add_number(b, at, "sum", c->sum);
+    json_add_number(b, at, "degrees", c->degrees);
+    json_add_number(b, at, "p", c->p);
+    json_add_text(b, at, "zones", verdicts[c->verdict]);
+    json_add_number(b, at, "wind_share", c->wind_share);
+    json_add_number(b, at, "power_half", c->power_narrow);
+    json_add_number(b, at, "power_twice", c->power_wide);
+    add_estimate(b, at, "along_m", c->along_m);
+    add_estimate(b, at, "across_m", c->across_m);
+}
+
+static void add_drag(json_builder *b, cJSON *to, const char *key, const pappus_learned_drag *drag)
+{
+    if (drag->flights == 0) {
+        json_add_null(b, to, key);
+        return;
+    }
+    cJSON *at = json_add_object(b, to, key);
+    json_add_number(b, at, "value", drag->drag_area_m2.value);
+    json_add_number(b, at, "low", drag->drag_area_m2.low);
+    json_add_number(b, at, "high", drag->drag_area_m2.high);
+    json_add_number(b, at, "next_sd_m2", drag->next_sd_m2);
+    json_add_number(b, at, "before_m2", drag->before_m2);
+    json_add_number(b, at, "before_sd_m2", drag->before_sd_m2);
+    json_add_count(b, at, "flights", drag->flights);
+}
+
+static void add_learned(json_builder *b, cJSON *to, const pappus_learned *l)
+{
+    static const pappus_estimate none = {NAN, NAN, NAN};
+    bool wind = l->wind_flights > 0;
+    cJSON *at = json_add_object(b, to, "learned");
+    add_drag(b, at, "drogue_drag_area_m2", &l->drogue);
+    add_drag(b, at, "main_drag_area_m2", &l->main);
+    add_estimate(b, at, "wind_factor", wind ? l->wind_factor : none);
+    add_estimate(b, at, "error_factor", wind && l->split ? l->error_factor : none);
+    add_estimate(b, at, "growth_factor", wind && l->split ? l->growth_factor : none);
+    json_add_number(b, at, "wind_error_mps", wind ? l->error_mps : NAN);
+    json_add_number(b, at, "wind_growth_mps", wind ? l->growth_mps : NAN);
+    json_add_number(b, at, "wind_error_before_mps", l->error_before_mps);
+    json_add_number(b, at, "wind_growth_before_mps", l->growth_before_mps);
+    json_add_count(b, at, "wind_flights", l->wind_flights);
 }
 
 static void add_flight(json_builder *b, cJSON *list, const pappus_debriefed *flight)
@@ -103,6 +205,8 @@ static void add_flight(json_builder *b, cJSON *list, const pappus_debriefed *fli
     json_add_number(b, at, "offset_bearing_deg", flight->offset_bearing_deg);
     json_add_number(b, at, "along_m", flight->along_m);
     json_add_number(b, at, "across_m", flight->across_m);
+    add_shares(b, at, flight);
+    add_causes(b, at, flight);
     add_place(b, at, "landing", flight->east_m, flight->north_m);
     add_place(b, at, "expected", flight->expected_east_m, flight->expected_north_m);
     add_log(b, at, flight);
@@ -114,8 +218,8 @@ static cJSON *debrief_tree(json_builder *b, const pappus_debrief *debrief)
     cJSON *list = json_add_array(b, root, "flights");
     for (size_t i = 0; i < debrief->count; i++)
         add_flight(b, list, &debrief->flights[i]);
-    json_add_null(b, root, "calibration");
-    json_add_null(b, root, "learned");
+    add_calibration(b, root, &debrief->calibration);
+    add_learned(b, root, &debrief->learned);
     return root;
 }
 

@@ -66,6 +66,21 @@ static void put_log(FILE *stream, const page *p, const pappus_debriefed *flight)
             fprintf(stream, "  %-16s %s\n", "not shown", pappus_missing_text((pappus_missing)i));
 }
 
+/* How far each cause goes along the offset. */
+static void put_cause(FILE *stream, const page *p, const pappus_debriefed *flight)
+{
+    char far[PAPPUS_TEXT_SIZE];
+    double east = flight->east_m - flight->expected_east_m;
+    double north = flight->north_m - flight->expected_north_m;
+    for (int c = 0; c < PAPPUS_CAUSES; c++) {
+        double along =
+            (flight->cause_east_m[c] * east + flight->cause_north_m[c] * north) / flight->offset_m;
+        fprintf(stream, "  %-16s %s of it by %s%s\n", c == 0 ? "because" : "",
+                pappus_format(far, sizeof far, PAPPUS_SHOW_DISTANCE, along, p->units),
+                pappus_cause_text((pappus_cause)c), c == (int)flight->most ? " (most)" : "");
+    }
+}
+
 static void put_landing(FILE *stream, const page *p, const pappus_debriefed *flight)
 {
     char offset[PAPPUS_TEXT_SIZE], bearing[PAPPUS_TEXT_SIZE];
@@ -78,6 +93,7 @@ static void put_landing(FILE *stream, const page *p, const pappus_debriefed *fli
         fprintf(stream, "within the %.0f %% contour\n", 100.0 * flight->level);
     else
         fprintf(stream, "outside the 99 %% contour\n");
+    if (flight->explained) put_cause(stream, p, flight);
 }
 
 static void put_flight(FILE *stream, const page *p, const pappus_debriefed *flight)
@@ -92,12 +108,78 @@ static void put_flight(FILE *stream, const page *p, const pappus_debriefed *flig
     put_landing(stream, p, flight);
 }
 
+static const char *calibration_words(pappus_zones_verdict verdict)
+{
+    static const char *const words[] = {[PAPPUS_ZONES_UNTOLD] =
+                                            "too few to tell whether the zones hold what they say",
+                                        [PAPPUS_ZONES_AS_SAID] = "nothing speaks against the zones",
+                                        [PAPPUS_ZONES_NARROW] = "the zones are too narrow",
+                                        [PAPPUS_ZONES_WIDE] = "the zones are too wide"};
+    return words[verdict];
+}
+
+static void put_calibration(FILE *stream, const page *p)
+{
+    const pappus_calibration *c = &p->debrief->calibration;
+    char low[PAPPUS_TEXT_SIZE], high[PAPPUS_TEXT_SIZE];
+    if (c->count == 0) return;
+    fprintf(stream, "\nThe zones, over %zu landing%s: %s\n", c->count, c->count == 1 ? "" : "s",
+            calibration_words(c->verdict));
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        fprintf(stream, "  within %2.0f %%      %zu (%.0f %%, %.0f to %.0f)\n",
+                100.0 * c->levels[l].level, c->levels[l].inside, 100.0 * c->levels[l].share.value,
+                100.0 * c->levels[l].share.low, 100.0 * c->levels[l].share.high);
+    fprintf(stream, "  surprise         %.1f where %.0f is expected (p %.3f)\n", c->sum, c->degrees,
+            c->p);
+    if (!isnan(c->power_narrow))
+        fprintf(stream,
+                "  would show       a wind error of half the truth in %.0f %% of such seasons, of "
+                "twice in %.0f %%;\n                   the wind makes %.0f %% of the zones' "
+                "variance\n",
+                100.0 * c->power_narrow, 100.0 * c->power_wide, 100.0 * c->wind_share);
+    if (c->count < 2) return;
+    fprintf(stream, "  mean offset      downwind %s, to the right of it %s (95 %%)\n",
+            pappus_format_range(low, sizeof low, PAPPUS_SHOW_DISTANCE, c->along_m.low,
+                                c->along_m.high, p->units),
+            pappus_format_range(high, sizeof high, PAPPUS_SHOW_DISTANCE, c->across_m.low,
+                                c->across_m.high, p->units));
+}
+
+static void put_learned_drag(FILE *stream, const page *p, const char *what,
+                             const pappus_learned_drag *drag)
+{
+    if (drag->flights == 0) return;
+    put_area(stream, p, what, drag->drag_area_m2);
+    fprintf(stream, "  %-16s %.2f times the plan's %.3g m2, from %zu flight%s\n", "",
+            drag->drag_area_m2.value / drag->before_m2, drag->before_m2, drag->flights,
+            drag->flights == 1 ? "" : "s");
+}
+
+static void put_learned(FILE *stream, const page *p)
+{
+    const pappus_learned *l = &p->debrief->learned;
+    if (l->drogue.flights + l->main.flights + l->wind_flights == 0) return;
+    fprintf(stream, "\nLearned\n");
+    put_learned_drag(stream, p, "drogue", &l->drogue);
+    put_learned_drag(stream, p, "main", &l->main);
+    if (l->wind_flights == 0) return;
+    fprintf(stream,
+            "  wind             its error is %.2f times what the plan says (%.2f to %.2f), from "
+            "%zu landing%s:\n                   error %.2f m/s, growth %.2f m/s at one hour\n",
+            l->wind_factor.value, l->wind_factor.low, l->wind_factor.high, l->wind_flights,
+            l->wind_flights == 1 ? "" : "s", l->error_mps, l->growth_mps);
+}
+
 static void write_page(FILE *stream, const void *context)
 {
     const page *p = context;
     if (p->plan->title[0]) fprintf(stream, "%s\n", p->plan->title);
     for (size_t i = 0; i < p->debrief->count; i++)
         put_flight(stream, p, &p->debrief->flights[i]);
+    put_calibration(stream, p);
+    put_learned(stream, p);
+    fprintf(stream, "\nA comparison of estimates: the range safety officer and an experienced "
+                    "mentor judge\nwhat follows from it.\n");
 }
 
 int pappus_debrief_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,

@@ -1,0 +1,89 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * The plan of a flight's day: what its record says laid over the plan, as settings. Measured
+ * winds of the plan count near its own time only. */
+#include "debrief.h"
+
+#include "error.h"
+#include "situation.h"
+#include "timestamp.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SETTINGS_MOST 64
+
+typedef struct {
+    size_t count;
+    char *settings[SETTINGS_MOST];
+} day_settings;
+
+static bool lay(day_settings *to, const char *key, const char *value)
+{
+    if (to->count == SETTINGS_MOST) return false;
+    if (asprintf(&to->settings[to->count], "%s=%s", key, value) < 0) return false;
+    to->count++;
+    return true;
+}
+
+/* The plan's own measured winds are of another day, unless they are of this hour. */
+static bool lay_readings(day_settings *to, const pappus_plan *plan, const pappus_flight *record)
+{
+    const pappus_wind_plan *wind = &plan->wind;
+    double holds_s = wind->has_surface ? wind->reading_holds_s : PAPPUS_READING_HOLDS_S;
+    bool same = isnan(record->time_utc_s) || fabs(record->time_utc_s - wind->time_utc_s) <= holds_s;
+    if (record->surface) {
+        if (!lay(to, "wind.surface", record->surface)) return false;
+    } else if (!same && wind->has_surface && wind->profile_count > 0) {
+        if (!lay(to, "wind.surface", "null")) return false;
+    }
+    if (!same && wind->observation_count > 0 && !lay(to, "wind.observations", "null")) return false;
+    return true;
+}
+
+static bool lay_day(day_settings *to, const pappus_plan *plan, const pappus_flight *record)
+{
+    char time[40];
+    if (!isnan(record->time_utc_s)) {
+        pappus_time_format(time, sizeof time, record->time_utc_s);
+        if (!lay(to, "wind.time", time)) return false;
+    }
+    if (!lay_readings(to, plan, record)) return false;
+    if (record->mass && !lay(to, "rocket.mass", record->mass)) return false;
+    for (size_t i = 0; i < record->setting_count; i++) {
+        if (to->count == SETTINGS_MOST) return false;
+        to->settings[to->count] = strdup(record->settings[i]);
+        if (!to->settings[to->count++]) return false;
+    }
+    return true;
+}
+
+/* A fault in what a record lays over the plan is the record's. */
+static void tell_of_record(pappus_log *log, const pappus_log *of_day, const char *path)
+{
+    for (size_t i = 0; i < of_day->count; i++) {
+        pappus_error error = of_day->entries[i].error;
+        if (of_day->entries[i].severity != PAPPUS_FAULT) continue;
+        if (strcmp(error.file, "--set") == 0) snprintf(error.file, sizeof error.file, "%s", path);
+        pappus_log_error(log, &error);
+    }
+}
+
+int pappus_debrief_day(pappus_situation **out, const pappus_situation *situation,
+                       const pappus_flight *record, pappus_log *log)
+{
+    day_settings settings = {0};
+    pappus_log of_day = {0};
+    const pappus_plan *plan = pappus_situation_givens(situation).plan;
+    int status = PAPPUS_E_MEMORY;
+    *out = NULL;
+    if (lay_day(&settings, plan, record))
+        status = pappus_situation_vary(out, situation, settings.count,
+                                       (const char *const *)settings.settings, &of_day);
+    if (status != PAPPUS_OK) tell_of_record(log, &of_day, record->path);
+    for (size_t i = 0; i < settings.count; i++)
+        free(settings.settings[i]);
+    pappus_log_clear(&of_day);
+    return status;
+}
