@@ -134,18 +134,6 @@ static void add_first(const view_maker *m, const char *key, const char *more, cJ
 
 /* -------------------------------------------------- beside the summary's own */
 
-/* A line may break behind the comma and nowhere else. */
-static void keep_together(char out[2 * PAPPUS_TEXT_SIZE], const char *text)
-{
-    char *to = out;
-    for (const char *c = text; *c; c++) {
-        bool glue = *c == ' ' && c > text && c[-1] != ',';
-        if (glue) *to++ = '\xC2';
-        *to++ = glue ? '\xA0' : *c;
-    }
-    *to = '\0';
-}
-
 static void extend_posts(const view_maker *m)
 {
     const pappus_crews *crews = m->answer->crews;
@@ -161,7 +149,7 @@ static void extend_posts(const view_maker *m)
         json_add_text(m->build, item, "whereabouts", it ? it->full : NULL);
         char minutes[PAPPUS_TEXT_SIZE], together[2 * PAPPUS_TEXT_SIZE];
         pappus_format_minutes(minutes, sizeof minutes, post->latitude_deg, post->longitude_deg);
-        keep_together(together, minutes);
+        pappus_format_together(together, sizeof together, minutes);
         json_add_text(m->build, item, "minutes", together);
         note = statement_next(m->said, SAY_POST_NOTE, note);
         json_add_text(m->build, item, "beside", note ? note->full : NULL);

@@ -165,6 +165,18 @@ char *pappus_format_minutes(char *out, size_t size, double latitude_deg, double 
     return put(out, size, "%s, %s", latitude, longitude);
 }
 
+char *pappus_format_together(char *out, size_t size, const char *words)
+{
+    size_t length = 0;
+    for (const char *c = words; *c && length + 3 < size; c++) {
+        bool glue = *c == ' ' && c > words && c[-1] != ',';
+        if (glue) out[length++] = '\xC2';
+        out[length++] = glue ? '\xA0' : *c;
+    }
+    out[length] = '\0';
+    return out;
+}
+
 char *pappus_format_flight(char *out, size_t size, double utc_s)
 {
     char iso[40];
