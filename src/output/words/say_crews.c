@@ -33,7 +33,7 @@ static void put_post(sayer *s, const pappus_post *post, size_t index)
 {
     char place[PAPPUS_TEXT_SIZE], minutes[PAPPUS_TEXT_SIZE], distance[PAPPUS_TEXT_SIZE],
         bearing[PAPPUS_TEXT_SIZE];
-    char look[LOOK_SIZE], together[2 * PAPPUS_TEXT_SIZE];
+    char look[LOOK_SIZE];
     const char *point = pappus_compass_point(post->bearing_deg);
     pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
     pappus_format_minutes(minutes, sizeof minutes, post->latitude_deg, post->longitude_deg);
@@ -43,9 +43,8 @@ static void put_post(sayer *s, const pappus_post *post, size_t index)
     statement *it = say(s, SAY_POST, SAY_YES, index);
     it->brief = say_words(s, "%zu at %s (%s), %s %s", index + 1, place, minutes, distance, point);
     it->strong = say_words(s, "%s", place);
-    it->full = say_words(s, " (%s) %s %s of the pad, bearing %s%s",
-                         pappus_format_together(together, sizeof together, minutes), distance,
-                         point, bearing, look_for(look, s, post));
+    it->full = say_words(s, " %s %s of the pad, bearing %s%s", distance, point, bearing,
+                         look_for(look, s, post));
     say_value(it, "distance", PAPPUS_SHOW_DISTANCE, post->distance_m);
     say_value(it, "walk_mean", PAPPUS_SHOW_DISTANCE, post->walk_mean_m);
 }
