@@ -985,7 +985,8 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
         *part_m =
             pick(far, most(least(0.9f * d / root(way.doubt), 3 * way.length), least_m), *part_m);
     }
-    ints goes = now & ~far, stops = target > aim_m;
+    /* A trigger at the floor itself stops too: there is no depth left in the next layer. */
+    ints goes = now & ~far, stops = a->next_trigger_m >= aim_m;
     *part_m = pick(goes, 3 * *part_m, *part_m);
     if (a->any_event) goes &= way.dt < a->event_s;
     floats slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
