@@ -6,8 +6,9 @@ import re
 import shlex
 import shutil
 import subprocess
+import subprocess
 
-from helpers import ANSWERED, SOURCE, Case, json, main, read_text, run
+from helpers import ANSWERED, PAPPUS, SOURCE, Case, json, main, read_text, run
 
 README = read_text(os.path.join(SOURCE, "README.md"))
 
@@ -18,6 +19,9 @@ def blocks(language):
 class Readme(Case):
     def test_commands_run(self):
         shutil.copy(os.path.join(SOURCE, "wind/evening.csv"), self.folder)
+        log = subprocess.run([os.path.join(os.path.dirname(PAPPUS), "tool_flown")],
+                             capture_output=True, text=True, check=True).stdout
+        self.write("log.csv", log)
         lines = [line for block in blocks("sh") for line in block.splitlines() if line]
         self.assertGreater(len(lines), 6)
         for line in lines:
