@@ -73,26 +73,55 @@ int pappus_flight_check(const pappus_plan *plan, const pappus_air *air, pappus_l
 static void forget_landings(pappus_answer *answer)
 {
     pappus_judgement_free(answer->judgement);
+    pappus_hazard_free(answer->hazard);
     pappus_hits_free(answer->hits);
     pappus_cloud_free(answer->cloud);
     answer->judgement = NULL;
+    answer->hazard = NULL;
     answer->hits = NULL;
     answer->cloud = NULL;
 }
 
+/* Is there a keep-out on which to decide; in a first look, one whose limit is too small for
+ * counted landings? */
+static bool keep_outs_decide(const brief_work *work)
+{
+    const pappus_answer *answer = work->answer;
+    double most = work->parts & PAPPUS_PART_QUICK ? PAPPUS_COUNTED_LIMIT : INFINITY;
+    for (size_t k = 0; k < answer->hits->keep_out_count; k++)
+        if (pappus_keep_out_limit(answer->field, answer->plan, k) < most)
+            return work->parts & PAPPUS_PART_DECISION;
+    return false;
+}
+
+/* What is too seldom to be counted: for the keep-outs' limits, and where not to stand. */
+static int lead_landings(brief_work *work, size_t effort)
+{
+    pappus_answer *answer = work->answer;
+    pappus_hazard_options hazard = PAPPUS_HAZARD_OPTIONS_INIT;
+    hazard.run = work->run;
+    hazard.field = work->parts & (PAPPUS_PART_HAZARD | PAPPUS_PART_CREWS);
+    hazard.effort = (unsigned)effort;
+    if (!hazard.field && !keep_outs_decide(work)) return PAPPUS_OK;
+    return pappus_hazard_find(&answer->hazard, answer->hits, &work->given, answer->cloud, &hazard,
+                              &work->error);
+}
+
 /* Landings, and where they hit. */
-static int sample_landings(brief_work *work, size_t landings)
+static int sample_landings(brief_work *work, size_t times)
 {
     pappus_answer *answer = work->answer;
     pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
     scatter.run = work->run;
-    scatter.run.landings = landings;
+    scatter.run.landings = work->run.landings * times;
     if (work->parts & PAPPUS_PART_QUICK)
-        scatter.stratum_minimum = fmin(scatter.stratum_minimum, QUICK_SHARE * (double)landings);
+        scatter.stratum_minimum =
+            fmin(scatter.stratum_minimum, QUICK_SHARE * (double)scatter.run.landings);
     int status = pappus_scatter(&answer->cloud, answer->plan, answer->air, &scatter, &work->error);
     if (status != PAPPUS_OK) return status;
-    return pappus_hits_count(&answer->hits, answer->cloud, answer->field, work->run.threads,
-                             &work->error);
+    status = pappus_hits_count(&answer->hits, answer->cloud, answer->field, work->run.threads,
+                               &work->error);
+    return status == PAPPUS_OK ? lead_landings(work, times) : status;
 }
 
 /* More landings help only where the verdict rests on an interval. */
@@ -105,11 +134,11 @@ static bool another_look_helps(const pappus_judgement *judgement)
     return false;
 }
 
-static int look(brief_work *work, size_t landings)
+static int look(brief_work *work, size_t times)
 {
     pappus_answer *answer = work->answer;
     forget_landings(answer);
-    int status = sample_landings(work, landings);
+    int status = sample_landings(work, times);
     if (status == PAPPUS_OK)
         status = pappus_judge(&answer->judgement, answer->plan, answer->field, answer->air,
                               answer->cloud, answer->hits, DECIDE_CONFIDENCE, &work->error);
@@ -121,7 +150,7 @@ static int look_until_decided(brief_work *work)
     pappus_answer *answer = work->answer;
     size_t looks = work->parts & PAPPUS_PART_QUICK ? 1 : LOOKS;
     for (size_t k = 0; k < looks; k++) {
-        int status = look(work, work->run.landings << k);
+        int status = look(work, (size_t)1 << k);
         if (status != PAPPUS_OK) return status;
         answer->looks = k + 1;
         if (!another_look_helps(answer->judgement)) return PAPPUS_OK;
@@ -153,8 +182,8 @@ static void warn_unopened(pappus_answer *answer)
 
 static int sample_and_decide(brief_work *work)
 {
-    int status = work->parts & PAPPUS_PART_DECISION ? look_until_decided(work)
-                                                    : sample_landings(work, work->run.landings);
+    int status =
+        work->parts & PAPPUS_PART_DECISION ? look_until_decided(work) : sample_landings(work, 1);
     if (status != PAPPUS_OK) return status;
     note_redraws(work->answer);
     warn_unopened(work->answer);

@@ -4,6 +4,7 @@
 #define PAPPUS_BRIEF_H
 
 #include <pappus/choice.h>
+#include <pappus/hazard.h>
 #include <pappus/situation.h>
 #include <pappus/window.h>
 
@@ -24,6 +25,7 @@ typedef struct {
     const pappus_air *air;
     pappus_cloud *cloud;
     pappus_hits *hits;
+    pappus_hazard *hazard; /**< NULL: not asked, and no keep-outs to decide on */
     pappus_zones *zones;
     pappus_judgement *judgement;
     pappus_heights *heights;         /**< NULL: not asked, or no main height */
@@ -44,8 +46,9 @@ typedef enum {
     PAPPUS_PART_CEILING = 8,
     PAPPUS_PART_CREWS = 16,
     PAPPUS_PART_DRIVERS = 32,
-    PAPPUS_PART_HOURS = 64, /**< the decision hour by hour about the flight */
-    PAPPUS_PART_ALL = 127,
+    PAPPUS_PART_HOURS = 64,   /**< the decision hour by hour about the flight */
+    PAPPUS_PART_HAZARD = 128, /**< where not to stand: its contours */
+    PAPPUS_PART_ALL = 255,
     /** A first look, for an answer while something changes: one look at the landings, with at
      * least a tenth of them (2000 at most) of each outcome, and contours on a coarser grid.
      * With DECISION | CONTOURS | QUICK and PAPPUS_QUICK_LANDINGS the decision and the zones

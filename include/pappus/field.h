@@ -19,6 +19,8 @@ typedef struct {
     pappus_area boundary;
     size_t keep_out_count;
     pappus_area *keep_outs;
+    double *keep_out_limit;  /**< [keep-out] NaN: limits.keep_out; NULL: none has its own */
+    double *keep_out_people; /**< [keep-out] persons in the open; NaN: not said; NULL: of none */
     size_t road_count;
     pappus_road *roads;
 } pappus_field;

@@ -40,6 +40,7 @@
 #include <pappus/situation.h>
 #include <pappus/landings.h>
 #include <pappus/hits.h>
+#include <pappus/hazard.h>
 #include <pappus/zones.h>
 #include <pappus/skill.h>
 #include <pappus/debrief.h>

@@ -46,7 +46,14 @@ typedef struct {
     size_t point_count;
     double *points;                           /**< latitude, longitude pairs in degrees */
     double bearing_deg, distance_m, radius_m; /**< when point_count is 0 */
+    double limit, people;                     /**< NaN: not given */
 } pappus_inline_area;
+
+/** A number for the area of a name. */
+typedef struct {
+    char *name;
+    double value;
+} pappus_named_number;
 
 /** Where the field's outlines are to be read. Paths are as opened (the plan's
  * folder already put before them). */
@@ -58,6 +65,10 @@ typedef struct {
     char *keep_out_path;
     size_t keep_out_count;
     pappus_inline_area *keep_outs;
+    size_t limit_count;
+    pappus_named_number *limits; /**< chance per flight that an area may have */
+    size_t people_count;
+    pappus_named_number *people; /**< persons there in the open */
     char *roads_path;
 } pappus_field_source;
 

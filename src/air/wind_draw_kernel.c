@@ -114,8 +114,8 @@ static inline void draw_scale(const pappus_wind_tables *t, const pappus_wind_lan
     const float parts = PAPPUS_SCALE_PARTS, per_part = (float)(2.0 * PAPPUS_SCALE_WIDTH) / parts;
     four_normals n;
     for (int l = 0; l < LANES; l++)
-        scale[l] = 1.0F;
-    if (!t->scale) return;
+        scale[l] = lanes->given_scale ? lanes->given_scale[l] : 1.0F;
+    if (!t->scale || lanes->given_scale) return;
     draw_normals(&n, lanes, lanes->prior_key, PAPPUS_STREAM_WIND_SCALE, 0);
     for (int l = 0; l < LANES; l++) {
         float x = (n.x[0][l] + (float)PAPPUS_SCALE_WIDTH) / per_part;

@@ -459,36 +459,3 @@ void pappus_wind_field_free(pappus_wind_field *field)
     free(field->reading_subs);
     free(field);
 }
-
-/* ----------------------------------------------------------------- samples */
-
-static int choose_profile(const pappus_wind_field *f, pappus_random random, uint64_t index)
-{
-    double rest = pappus_random_uniform(random, PAPPUS_STREAM_WIND_PROFILE, 0, index, 0);
-    size_t k = 0;
-    while (k + 1 < f->profile_count && rest >= f->weight[k])
-        rest -= f->weight[k++];
-    return (int)k;
-}
-
-static void fill_key(uint32_t key[2], pappus_random random, pappus_stream stream)
-{
-    uint32_t fresh = pappus_random_is_fresh(random, stream) ? 1U : 0U;
-    key[0] = (uint32_t)random.seed;
-    key[1] = ((uint32_t)(random.seed >> 32) & 0x1fffffU) | fresh << 31;
-}
-
-void pappus_wind_draw(const pappus_air *air, pappus_isa isa, pappus_random random,
-                      const uint64_t index[PAPPUS_LANES], float *u_mps, float *v_mps)
-{
-    const pappus_wind_field *f = air->wind;
-    pappus_wind_lanes lanes;
-    fill_key(lanes.prior_key, random, PAPPUS_STREAM_WIND_PRIOR);
-    fill_key(lanes.surface_key, random, PAPPUS_STREAM_WIND_READING);
-    for (int l = 0; l < PAPPUS_LANES; l++) {
-        lanes.index_low[l] = (uint32_t)index[l];
-        lanes.index_high[l] = (uint32_t)(index[l] >> 32) & 0xffffU;
-        lanes.profile[l] = f->profile_count > 1 ? choose_profile(f, random, index[l]) : 0;
-    }
-    PAPPUS_KERNEL_PICK(pappus_wind_kernel, isa)(&f->tables, &lanes, u_mps, v_mps);
-}

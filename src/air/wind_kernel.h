@@ -32,6 +32,7 @@ typedef struct {
     uint32_t index_low[PAPPUS_LANES], index_high[PAPPUS_LANES];
     int profile[PAPPUS_LANES];
     uint32_t prior_key[2], surface_key[2];
+    const float *given_scale; /**< [lane]; NULL: drawn */
 } pappus_wind_lanes;
 
 void pappus_wind_kernel_generic(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,

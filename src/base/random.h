@@ -39,7 +39,8 @@
     X(WIND_PRIOR, 33, WIND_ALOFT)     /* sub: pair of nodes */                                     \
     X(WIND_READING, 34, SURFACE_WIND) /* sub: reading */                                           \
     X(WIND_GUST, 35, SURFACE_WIND)    /* sub: pair of nodes */                                     \
-    X(WIND_SCALE, 36, WIND_ALOFT)
+    X(WIND_SCALE, 36, WIND_ALOFT)                                                                  \
+    X(RARE_PLACE, 37, WIND_ALOFT) /* sub: which of its numbers */
 
 typedef enum {
 #define PAPPUS_STREAM_ENUM(name, value, group) PAPPUS_STREAM_##name = value,

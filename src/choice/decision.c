@@ -84,9 +84,10 @@ static int judge_inside(judge_work *work)
 
 static int judge_keep_outs(judge_work *work)
 {
-    pappus_reason reason = {.limit = PAPPUS_LIMIT_KEEP_OUT, .bound = work->plan->limits.keep_out};
-    if (isnan(reason.bound)) return PAPPUS_OK;
+    pappus_reason reason = {.limit = PAPPUS_LIMIT_KEEP_OUT};
     for (size_t k = 0; k < work->hits->keep_out_count; k++) {
+        reason.bound = pappus_keep_out_limit(work->field, work->plan, k);
+        if (isnan(reason.bound)) continue;
         pappus_estimate decides = pappus_hits_keep_out(work->hits, k, work->confidence);
         reason.value = pappus_hits_keep_out(work->hits, k, REPORT_CONFIDENCE);
         reason.verdict = pappus_verdict_of(&decides, reason.bound, false);

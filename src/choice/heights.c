@@ -102,15 +102,18 @@ static double ratio(double part, double bound)
     return bound > 0.0 ? part / bound : part > 0.0 ? INFINITY : 0.0;
 }
 
-static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappus_limits *limits)
+static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappus_givens *given)
 {
+    const pappus_limits *limits = &given->plan->limits;
     row->use = -INFINITY;
     row->nearest = PAPPUS_LIMIT_NONE;
     if (!isnan(limits->inside_field) && !isnan(row->inside_field.value))
         use_up(row, ratio(1.0 - row->inside_field.value, 1.0 - limits->inside_field),
                PAPPUS_LIMIT_INSIDE_FIELD);
-    for (size_t k = 0; k < row->keep_out_count && !isnan(limits->keep_out); k++)
-        use_up(row, ratio(row->keep_out[k], limits->keep_out), PAPPUS_LIMIT_KEEP_OUT);
+    for (size_t k = 0; k < row->keep_out_count; k++) {
+        double limit = pappus_keep_out_limit(given->field, given->plan, k);
+        if (!isnan(limit)) use_up(row, ratio(row->keep_out[k], limit), PAPPUS_LIMIT_KEEP_OUT);
+    }
     if (!isnan(limits->main_height_m))
         use_up(row, late_chance(cloud, limits->main_height_m) / FULL_OPEN_CHANCE,
                PAPPUS_LIMIT_MAIN_HEIGHT);
@@ -211,7 +214,7 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, work->contours, threads, err);
     if (status == PAPPUS_OK) {
         means(row, cloud, work->crews);
-        weigh(row, cloud, &work->given->plan->limits);
+        weigh(row, cloud, work->given);
     }
     pappus_hits_clear(&hits);
     return status;

@@ -373,6 +373,19 @@ void pappus_draws_values(pappus_drawn *out, const pappus_draws *draws, size_t co
         draw_values(&out[l], draws, index[l], several_cases(&draws->cases, outcome[l]), redraws);
 }
 
+bool pappus_draws_speed_law(double *mean_mps, double *sd_mps, const pappus_draws *draws)
+{
+    const pappus_uncertain *speed = &draws->quantities[APOGEE_SPEED].value;
+    *mean_mps = speed->mean;
+    *sd_mps = speed->sd;
+    return speed->distribution == PAPPUS_NORMAL && speed->sd > 0.0;
+}
+
+double *pappus_drawn_speed_mps(pappus_drawn *drawn)
+{
+    return &drawn->value[APOGEE_SPEED];
+}
+
 void pappus_draws_winds(pappus_drawn *out, const pappus_draws *draws, size_t count,
                         const pappus_air *air, const float *u_mps, const float *v_mps)
 {

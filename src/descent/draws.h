@@ -38,6 +38,11 @@ typedef struct {
  * outcome[l], of a probability above zero. Adds to *redraws. */
 void pappus_draws_values(pappus_drawn *out, const pappus_draws *draws, size_t count,
                          const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws);
+/** Mean and standard deviation of the horizontal speed at apogee; false when it is not
+ * drawn from a normal law. */
+bool pappus_draws_speed_law(double *mean_mps, double *sd_mps, const pappus_draws *draws);
+/** The drawn speed; may be set. */
+double *pappus_drawn_speed_mps(pappus_drawn *drawn);
 /** Gives every landing the wind that "upwind" and "downwind" go by: its own. */
 void pappus_draws_winds(pappus_drawn *out, const pappus_draws *draws, size_t count,
                         const pappus_air *air, const float *u_mps, const float *v_mps);

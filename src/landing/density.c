@@ -69,9 +69,8 @@ static void spread_row(double *out, const double *in, size_t nodes, const double
     }
 }
 
-/* Adds the mass on the nodes, smoothed by kernels of the given bandwidth, to the
- * density. `row` is room for one row of nodes. */
-static void smooth(pappus_grid *grid, const double *mass, double *row, const double bandwidth_m[2])
+void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,
+                        const double bandwidth_m[2])
 {
     size_t nx = grid->nodes[0], ny = grid->nodes[1], taps[2];
     double weight[2][TAPS_MOST], cell_m2 = grid->step_m[0] * grid->step_m[1];
@@ -191,10 +190,7 @@ static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width
         size_t node;
         place_in_nodes(place, work, grid, i);
         if (work->width[i] != width || !grid_cell(&node, part, grid, place)) continue;
-        work->mass[node] += each * (1.0 - part[0]) * (1.0 - part[1]);
-        work->mass[node + 1] += each * part[0] * (1.0 - part[1]);
-        work->mass[node + nx] += each * (1.0 - part[0]) * part[1];
-        work->mass[node + nx + 1] += each * part[0] * part[1];
+        grid_put(work->mass + node, nx, part, each);
     }
 }
 
@@ -213,7 +209,7 @@ static void estimate(pappus_density *density, outcome_work *work)
         double bandwidth_m[2];
         widened(bandwidth_m, density, width);
         share_out(work, grid, (uint8_t)width);
-        smooth(grid, work->mass, work->row, bandwidth_m);
+        pappus_grid_smooth(grid, work->mass, work->row, bandwidth_m);
     }
     for (size_t i = 0; i < work->count; i++) {
         double place[2];

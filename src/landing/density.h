@@ -27,6 +27,11 @@
 #include "grid.h"
 #include "statistics.h"
 
+/** Adds the mass on the nodes, smoothed by Gaussian kernels along the axes, to the grid's
+ * values. row: room for one row of nodes. Up to 6 steps to a bandwidth. */
+void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,
+                        const double bandwidth_m[2]);
+
 /** A density, and what it is at each landing it was made from. */
 typedef struct {
     pappus_grid grid;

@@ -59,6 +59,22 @@ double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m)
     return grid_value(grid, place);
 }
 
+void grid_put(double *at, size_t row, const double part[2], double mass)
+{
+    at[0] += mass * (1.0 - part[0]) * (1.0 - part[1]);
+    at[1] += mass * part[0] * (1.0 - part[1]);
+    at[row] += mass * (1.0 - part[0]) * part[1];
+    at[row + 1] += mass * part[0] * part[1];
+}
+
+void grid_share(double *mass, const pappus_grid *grid, double east_m, double north_m, double share)
+{
+    size_t node;
+    double place[2], part[2];
+    to_grid(place, grid, east_m, north_m);
+    if (grid_cell(&node, part, grid, place)) grid_put(mass + node, grid->nodes[0], part, share);
+}
+
 /* Lays nodes over [low, high] and a margin, with the step wanted or the least that
  * `most` nodes allow; two steps more at each end keep the border at 0. */
 void grid_lay_axis(pappus_grid *grid, int axis, const double range_m[2], double margin_m,

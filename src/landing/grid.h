@@ -23,6 +23,10 @@ double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m);
 void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i, double j);
 /** Node and fractions of a place in units of nodes; false when it lies outside. */
 bool grid_cell(size_t *node, double part[2], const pappus_grid *grid, const double place[2]);
+/** Shares a mass out to the four nodes about a place in a cell; row: nodes in a row. */
+void grid_put(double *at, size_t row, const double part[2], double mass);
+/** Shares a mass out to mass[nodes[1]][nodes[0]]; what lies outside is lost. */
+void grid_share(double *mass, const pappus_grid *grid, double east_m, double north_m, double share);
 /** As pappus_grid_at, of a place in units of nodes. */
 double grid_value(const pappus_grid *grid, const double place[2]);
 /** Lays the nodes of an axis over a range and a margin: step_m, or the least that `most`

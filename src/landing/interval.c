@@ -6,6 +6,8 @@
 #include <gsl/gsl_statistics_double.h>
 #include <math.h>
 
+#define LARGE 100.0 /* shape of a gamma law */
+
 pappus_estimate pappus_wilson(double successes, double n, double confidence)
 {
     if (!(n > 0.0)) return (pappus_estimate){NAN, NAN, NAN};
@@ -17,22 +19,52 @@ pappus_estimate pappus_wilson(double successes, double n, double confidence)
                              successes < n ? fmin(middle + half, 1.0) : 1.0};
 }
 
-pappus_estimate pappus_share_estimate(const double probability[PAPPUS_OUTCOMES],
-                                      const size_t count[PAPPUS_OUTCOMES],
-                                      const size_t hits[PAPPUS_OUTCOMES], double confidence)
+/* Quantile of the gamma law of a mean and variance: exactly by GSL, which has no inverse of
+ * large shapes; those by Wilson & Hilferty (PNAS 17:684, 1931), right to 1e-4 from LARGE. */
+static double gamma_quantile(double p, double mean, double variance)
+{
+    double shape = mean * mean / variance;
+    if (shape < LARGE) return gsl_cdf_gamma_Pinv(p, shape, variance / mean);
+    double root = 1.0 - 1.0 / (9.0 * shape) + gsl_cdf_ugaussian_Pinv(p) / (3.0 * sqrt(shape));
+    return mean * root * root * root;
+}
+
+pappus_estimate pappus_weighted_estimate(double value, double variance, double heaviest,
+                                         double confidence)
+{
+    double tail = 0.5 * (1.0 - confidence), low = 0.0;
+    double above = value + heaviest, spread = variance + heaviest * heaviest;
+    if (!(spread > 0.0)) return (pappus_estimate){value, value, value};
+    if (value > 0.0 && variance > 0.0) low = gamma_quantile(tail, value, variance);
+    double high = gamma_quantile(1.0 - tail, above, spread);
+    return (pappus_estimate){value, fmin(low, value), fmin(fmax(high, value), 1.0)};
+}
+
+pappus_estimate pappus_strata_estimate(const double probability[PAPPUS_OUTCOMES],
+                                       const pappus_estimate strata[PAPPUS_OUTCOMES])
 {
     double total = 0.0, share = 0.0, below = 0.0, above = 0.0;
     for (size_t h = 0; h < PAPPUS_OUTCOMES; h++) {
-        if (count[h] == 0) continue;
-        pappus_estimate one = pappus_wilson((double)hits[h], (double)count[h], confidence);
+        const pappus_estimate *one = &strata[h];
+        if (isnan(one->value)) continue;
         total += probability[h];
-        share += probability[h] * one.value;
-        below += pow(probability[h] * (one.value - one.low), 2.0);
-        above += pow(probability[h] * (one.high - one.value), 2.0);
+        share += probability[h] * one->value;
+        below += pow(probability[h] * (one->value - one->low), 2.0);
+        above += pow(probability[h] * (one->high - one->value), 2.0);
     }
     if (!(total > 0.0)) return (pappus_estimate){NAN, NAN, NAN};
     return (pappus_estimate){share / total, fmax((share - sqrt(below)) / total, 0.0),
                              fmin((share + sqrt(above)) / total, 1.0)};
+}
+
+pappus_estimate pappus_share_estimate(const double probability[PAPPUS_OUTCOMES],
+                                      const size_t count[PAPPUS_OUTCOMES],
+                                      const size_t hits[PAPPUS_OUTCOMES], double confidence)
+{
+    pappus_estimate strata[PAPPUS_OUTCOMES];
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
+        strata[h] = pappus_wilson((double)hits[h], (double)count[h], confidence);
+    return pappus_strata_estimate(probability, strata);
 }
 
 /* Least k with P(B <= k) >= q for B ~ Binomial(n, p): where the normal approximation

@@ -10,12 +10,25 @@
  * (summed variances cover as little as 63 % when events are rare). Where fewer than one
  * hit is expected it wanders, 92 to 97 %, and every miss is then a limit that is too
  * high: the safe side for a keep-out.
+ * Weighted sum: of independent terms of which some are not 0, gamma limits that match its
+ * mean and variance, the upper one with one more of the heaviest (Fay & Feuer, Statistics
+ * in Medicine 16:791, 1997); of a plain count they are those of Poisson's law (Garwood
+ * 1936), of many terms the normal ones.
  * Percentile: two order statistics (David & Nagaraja, Order Statistics, 2003,
  * section 7.1), right for any distribution, conservative for discrete ones. */
 #ifndef PAPPUS_LANDING_INTERVAL_H
 #define PAPPUS_LANDING_INTERVAL_H
 
 #include <pappus/zones.h>
+
+/** A sum of weights and its variance; heaviest: the most that one more would add. */
+pappus_estimate pappus_weighted_estimate(double value, double variance, double heaviest,
+                                         double confidence);
+
+/** Estimates of the strata in one; those that are NaN are left out and the rest scaled to
+ * sum to 1. */
+pappus_estimate pappus_strata_estimate(const double probability[PAPPUS_OUTCOMES],
+                                       const pappus_estimate strata[PAPPUS_OUTCOMES]);
 
 /** Share over the strata of chance probability[h], hits[h] of count[h] landings in
  * each. Strata without landings are left out and the rest scaled to sum to 1; all

@@ -170,7 +170,7 @@ static void fill_shares(pappus_zones *zones, const pappus_hits *hits, double con
         if (hits->has_boundary)
             zone->inside_field = pappus_wilson((double)hits->inside[h], n, confidence);
         for (size_t k = 0; k < hits->keep_out_count; k++)
-            zone->keep_out[k] = pappus_wilson((double)hits->keep_out[k][h], n, confidence);
+            zone->keep_out[k] = pappus_hits_keep_out_given(hits, k, (pappus_outcome)h, confidence);
     }
     zones->all.inside_field = pappus_hits_inside(hits, confidence);
     for (size_t k = 0; k < hits->keep_out_count; k++)

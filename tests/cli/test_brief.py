@@ -6,6 +6,7 @@ import os
 
 import shapefile
 from osgeo import ogr, osr
+from scipy.stats import binom
 from shapely.geometry import Point, shape
 from shapely.prepared import prep
 
@@ -95,6 +96,7 @@ class Demo(Case):
                      for r in reader.iterShapeRecords()}
         field = prep(outline)
         inside, differing, hits = 0.0, [], dict.fromkeys(areas, 0.0)
+        count = {(name, outcome): 0 for name in areas for outcome in summary["outcomes"]}
         with shapefile.Reader(layers + "landings.shp", encoding="utf-8") as reader:
             total = len(reader)
             for item in reader.iterShapeRecords():
@@ -105,6 +107,7 @@ class Demo(Case):
                     differing.append(point)
                 for name, area in areas.items():
                     hits[name] += weight * area.contains(point)
+                    count[name, item.record["outcome"]] += area.contains(point)
         self.assertEqual(total, summary["all"]["landings"])
         # Edges are straight on the plane of the pad; as written, in degrees, they follow that
         # to a millimetre. Points that near to one may differ, of 20000 over a kilometre: none
@@ -114,8 +117,15 @@ class Demo(Case):
         self.assertLessEqual(len(differing), 1)
         # weights are written with finitely many digits: 1e-6 of a probability
         self.assertAlmostEqual(inside, summary["all"]["inside_field"]["value"], delta=1e-6)
-        for row in summary["all"]["keep_out"]:
-            self.assertAlmostEqual(hits[row["name"]], row["value"], delta=1e-6)
+        # What was hit 50 times in every outcome is counted; else landings were led there, and
+        # the count must not contradict their chance (exact binomial tails, 1 in 1000).
+        for i, row in enumerate(summary["all"]["keep_out"]):
+            if all(count[row["name"], outcome] >= 50 for outcome in summary["outcomes"]):
+                self.assertAlmostEqual(hits[row["name"]], row["value"], delta=1e-6)
+            for outcome, zone in summary["outcomes"].items():
+                seen, given = count[row["name"], outcome], zone["keep_out"][i]
+                self.assertGreater(binom.sf(seen - 1, zone["landings"], given["high"]), 1e-3)
+                self.assertGreater(binom.cdf(seen, zone["landings"], given["low"]), 1e-3)
 
     def test_recount_go(self):
         self.recount("go_day.json", 0)

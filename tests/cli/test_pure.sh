@@ -5,7 +5,7 @@ set -euo pipefail
 build=$(dirname "$1")
 bad='^(fopen|fopen64|open|open64|read|write|printf|fprintf|vfprintf|__printf_chk|__fprintf_chk|puts|fputs|putchar|time|clock|clock_gettime|gettimeofday|getenv|system|setlocale|rand|srand|random|strtod|atof|atoi)$'
 status=0 objects=0
-for folder in air descent landing choice bench skill flight season; do
+for folder in air descent landing rare choice bench skill flight season; do
     for object in "$build"/CMakeFiles/"$folder"_*objects.dir/src/"$folder"/*.o; do
         objects=$((objects + 1))
         found=$(nm --undefined-only -P "$object" | awk '{print $1}' | sed 's/@.*//' | grep -E "$bad" || true)

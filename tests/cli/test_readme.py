@@ -6,7 +6,6 @@ import re
 import shlex
 import shutil
 import subprocess
-import subprocess
 
 from helpers import ANSWERED, PAPPUS, SOURCE, Case, json, main, read_text, run
 
@@ -22,6 +21,9 @@ class Readme(Case):
         log = subprocess.run([os.path.join(os.path.dirname(PAPPUS), "tool_flown")],
                              capture_output=True, text=True, check=True).stdout
         self.write("log.csv", log)
+        self.write("soundings.txt", "height_agl_m,direction_deg,speed_mps,time\n" + "".join(
+            f"{z},{40 * day},{(day % 5) * f},2026-06-{day:02d}T18:00Z\n"
+            for day in range(1, 9) for z, f in ((10, 1), (500, 1.5), (3000, 2))))
         lines = [line for block in blocks("sh") for line in block.splitlines() if line]
         self.assertGreater(len(lines), 6)
         for line in lines:
@@ -35,7 +37,7 @@ class Readme(Case):
                     plan = json.loads(read_text(self.path(arguments[1])))
                     plan["run"] = {"landings": 2000}
                     self.write(arguments[1], plan)
-        for made in ("plan.json", "saturday", "card.html", "profile.svg"):
+        for made in ("plan.json", "saturday", "season", "card.html", "profile.svg"):
             self.assertTrue(os.path.exists(self.path(made)), made)
 
     def test_every_file_named_is_written(self):

@@ -25,7 +25,9 @@ static const char plan_text[] =
     "  \"declination\": \"3 deg\", \"pads\": [{\"name\": \"far\", \"latitude\": \"41.252 deg\","
     "  \"longitude\": \"-96.49 deg\"}]},"
     " \"field\": {\"boundary\": \"square.geojson\", \"keep_out\": [{\"name\": \"pond\","
-    "  \"bearing\": \"100 degM\", \"distance\": \"400 m\", \"radius\": \"60 m\"}]},"
+    "  \"bearing\": \"100 degM\", \"distance\": \"400 m\", \"radius\": \"60 m\"}],"
+    "  \"limits\": [{\"name\": \"pond\", \"limit\": 0.01}],"
+    "  \"people\": [{\"name\": \"pond\", \"people\": 3}]},"
     " \"rocket\": {\"mass\": \"18.5 lb +/- 0.2 lb\", \"sections\": ["
     "  {\"name\": \"nose\", \"mass\": \"8 lb\"}, {\"name\": \"booster\", \"mass\": \"10.5 lb\"}]},"
     " \"apogee\": {\"height\": \"1500 m +/- 60 m\", \"bearing\": \"250 degM\", \"distance\": \"80 "
@@ -175,6 +177,8 @@ static char *told(const pappus_situation *situation)
     print_area(out, &given.field->boundary);
     for (size_t i = 0; i < given.field->keep_out_count; i++)
         print_area(out, &given.field->keep_outs[i]);
+    for (size_t i = 0; i < given.field->keep_out_count; i++)
+        fprintf(out, "%a %a\n", given.field->keep_out_limit[i], given.field->keep_out_people[i]);
     fprintf(out, "%zu roads\n", given.field->road_count);
     print_air(out, given.air);
     print_flight(out, &given);
@@ -255,6 +259,15 @@ static const setting settings[] = {
     {"field.keep_out[0].bearing", "10 deg"},
     {"field.keep_out[0].distance", "10 m"},
     {"field.keep_out[0].radius", "30 m"},
+    {"field.keep_out[0].limit", "1e-5"},
+    {"field.keep_out[0].people", "12"},
+    {"field.limits", "null"},
+    {"field.limits[0]", "{\"name\": \"pond\", \"limit\": 1e-6}"},
+    {"field.limits[0].name", "lake"},
+    {"field.limits[0].limit", "1e-7"},
+    {"field.people", "null"},
+    {"field.people[0].name", "lake"},
+    {"field.people[0].people", "40"},
     {"field.roads", "lane.geojson"},
     {"rocket.mass", "17 lb"},
     {"rocket.length", "7 ft"},

@@ -3,6 +3,7 @@
  * points and discs. Discs become polygons: the field's is inscribed, a keep-out's
  * circumscribed. */
 #include "outline.h"
+#include "area_names.h"
 #include "c_locale.h"
 #include "error.h"
 #include "geodesy.h"
@@ -15,6 +16,7 @@
 #include <string.h>
 
 #define DISC_POINTS 360
+#define KEEP_OUTS_MOST 100000 /* each is a limit of the decision */
 #define PI 3.14159265358979323846
 
 /* ---------------------------------------------------------- what is made of it */
@@ -25,6 +27,8 @@ typedef struct {
     const pappus_plan *plan;
     const pappus_frame *frame;
     pappus_log *log;
+    area_names names;
+    size_t keep_out_capacity;
 } reading;
 
 static int memory_fault(pappus_log *log)
@@ -45,37 +49,23 @@ static int area_take(pappus_area *area, pappus_area *from)
     return PAPPUS_OK;
 }
 
-static bool name_is_taken(const pappus_field *field, const char *name)
-{
-    for (size_t i = 0; i < field->keep_out_count; i++)
-        if (strcmp(field->keep_outs[i].name, name) == 0) return true;
-    return false;
-}
-
-/* The name, or a number where there is none; a second of the same name is told
- * apart by a number, for each keep-out is a limit of its own. */
-static char *name_apart(const pappus_field *field, const char *name)
-{
-    char *out = NULL;
-    if (name && !name_is_taken(field, name)) return strdup(name);
-    for (size_t k = name ? 2 : field->keep_out_count + 1; !out; k++) {
-        int length = name ? asprintf(&out, "%s (%zu)", name, k) : asprintf(&out, "keep-out %zu", k);
-        if (length < 0) return NULL;
-        if (!name_is_taken(field, out)) break;
-        free(out);
-        out = NULL;
-    }
-    return out;
-}
-
 /* Moves the polygons of `area` into a new keep-out. */
-static int keep_out_add(pappus_field *field, pappus_area *area, const char *name)
+static int keep_out_add(reading *to, pappus_area *area, const char *name, double limit,
+                        double people)
 {
-    if (!PAPPUS_GROW(field->keep_outs, NULL, field->keep_out_count + 1)) return PAPPUS_E_MEMORY;
-    char *apart = name_apart(field, name);
+    pappus_field *field = to->field;
+    size_t count = field->keep_out_count + 1;
+    size_t beside[2] = {to->keep_out_capacity, to->keep_out_capacity};
+    if (!PAPPUS_GROW(field->keep_out_limit, &beside[0], count) ||
+        !PAPPUS_GROW(field->keep_out_people, &beside[1], count) ||
+        !PAPPUS_GROW(field->keep_outs, &to->keep_out_capacity, count))
+        return PAPPUS_E_MEMORY;
+    char *apart = area_name_apart(&to->names, name);
     if (!apart) return PAPPUS_E_MEMORY;
     free(area->name);
     area->name = apart;
+    field->keep_out_limit[field->keep_out_count] = limit;
+    field->keep_out_people[field->keep_out_count] = people;
     field->keep_outs[field->keep_out_count++] = *area;
     *area = (pappus_area){0};
     return PAPPUS_OK;
@@ -97,8 +87,9 @@ static int add_areas(reading *to, pappus_outline *outline, bool boundary)
         if (feature->part_count == 0) continue;
         status = outline_area(&area, outline, to->frame, feature);
         if (status == PAPPUS_OK && outline->fault_count == 0)
-            status = boundary ? add_boundary_feature(to, &area, feature->name)
-                              : keep_out_add(to->field, &area, feature->name);
+            status = boundary
+                         ? add_boundary_feature(to, &area, feature->name)
+                         : keep_out_add(to, &area, feature->name, feature->limit, feature->people);
         pappus_area_clear(&area);
     }
     return status;
@@ -145,6 +136,9 @@ static int outline_use(reading *to, pappus_outline *outline, purpose use)
     if (outline->fault_count == 0 && outline->part_count == 0)
         pappus_outline_fault(outline, 0, NULL, "holds no %s: it needs %s", outline->what,
                              outline->lines ? "a line" : "a polygon");
+    if (outline->fault_count == 0 && use == KEEP_OUT && outline->feature_count > KEEP_OUTS_MOST)
+        pappus_outline_fault(outline, 0, NULL, "holds %zu areas; accepted are at most %d",
+                             outline->feature_count, KEEP_OUTS_MOST);
     if (outline->fault_count == 0)
         status = outline_place(outline, to->frame, to->plan->site.longitude_deg);
     if (outline->fault_count == 0 && status == PAPPUS_OK)
@@ -169,8 +163,8 @@ static int read_path(reading *to, const char *path, purpose use)
 }
 
 /* Points of the plan: latitude, longitude pairs, closed or not. */
-static int read_points(reading *to, const double *points, size_t count, const char *name,
-                       const char *key, purpose use)
+static int read_points(reading *to, const double *points, size_t count,
+                       const pappus_inline_area *area, const char *key, purpose use)
 {
     pappus_outline outline = {.file = to->plan->path,
                               .key = key,
@@ -179,7 +173,11 @@ static int read_points(reading *to, const double *points, size_t count, const ch
                               .log = to->log};
     bool closed =
         count > 1 && points[0] == points[2 * count - 2] && points[1] == points[2 * count - 1];
-    int status = pappus_outline_feature_begin(&outline, 1, name);
+    int status = pappus_outline_feature_begin(&outline, 1, area ? area->name : NULL);
+    if (status == PAPPUS_OK && area) {
+        outline.features[0].limit = area->limit;
+        outline.features[0].people = area->people;
+    }
     if (status == PAPPUS_OK) status = pappus_outline_part_begin(&outline, PAPPUS_OUTLINE_SHELL);
     for (size_t i = 0; status == PAPPUS_OK && i < count; i++)
         status = pappus_outline_point(&outline, points[2 * i + 1], points[2 * i]);
@@ -227,7 +225,8 @@ static int read_disc(reading *to, const pappus_inline_area *disc, const char *ke
                               "than 0, at most 100 km)");
     int status = disc_make(&area, distance * sin(bearing), distance * cos(bearing),
                            disc->radius_m / cos(PI / DISC_POINTS));
-    if (status == PAPPUS_OK) status = keep_out_add(to->field, &area, disc->name);
+    if (status == PAPPUS_OK)
+        status = keep_out_add(to, &area, disc->name, disc->limit, disc->people);
     pappus_area_clear(&area);
     return status == PAPPUS_OK ? PAPPUS_OK : memory_fault(to->log);
 }
@@ -267,9 +266,9 @@ static int read_keep_outs(reading *to)
         const pappus_inline_area *area = &source->keep_outs[i];
         char key[48];
         snprintf(key, sizeof key, "field.keep_out[%zu]", i);
-        int status = area->point_count > 0 ? read_points(to, area->points, area->point_count,
-                                                         area->name, key, KEEP_OUT)
-                                           : read_disc(to, area, key);
+        int status = area->point_count > 0
+                         ? read_points(to, area->points, area->point_count, area, key, KEEP_OUT)
+                         : read_disc(to, area, key);
         if (status > worst) worst = status;
     }
     return worst;
@@ -316,7 +315,8 @@ static int read_all(reading *to)
     status =
         to->plan->field.roads_path ? read_path(to, to->plan->field.roads_path, ROADS) : PAPPUS_OK;
     if (status > worst) worst = status;
-    return worst == PAPPUS_OK ? warn_of_pad(to) : worst;
+    if (worst == PAPPUS_OK) worst = warn_of_pad(to);
+    return worst == PAPPUS_OK ? pappus_field_rules(to->field, to->plan, to->log) : worst;
 }
 
 int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *log)
@@ -330,10 +330,12 @@ int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *l
     int status =
         field ? pappus_frame_new(&frame, plan->site.latitude_deg, plan->site.longitude_deg, &err)
               : pappus_fail_memory(&err);
+    reading to = {.field = field, .plan = plan, .frame = frame, .log = log};
     if (status == PAPPUS_OK)
-        status = read_all(&(reading){field, plan, frame, log});
+        status = read_all(&to);
     else
         pappus_log_error(log, &err);
+    area_names_clear(&to.names);
     pappus_frame_free(frame);
     pappus_locale_leave(&locale);
     if (status == PAPPUS_OK)
@@ -354,6 +356,8 @@ void pappus_field_free(pappus_field *field)
         free(field->roads[i].points_m);
     }
     free(field->keep_outs);
+    free(field->keep_out_limit);
+    free(field->keep_out_people);
     free(field->roads);
     free(field);
 }

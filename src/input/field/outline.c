@@ -58,7 +58,7 @@ int pappus_outline_feature_begin(pappus_outline *outline, size_t number, const c
         name_keep(&kept, outline, number, name) != PAPPUS_OK)
         return PAPPUS_E_MEMORY;
     outline->features[outline->feature_count++] =
-        (pappus_outline_feature){number, kept, outline->part_count, 0};
+        (pappus_outline_feature){number, kept, outline->part_count, 0, NAN, NAN};
     return PAPPUS_OK;
 }
 

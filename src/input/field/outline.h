@@ -29,6 +29,7 @@ typedef struct {
     size_t number; /**< in the file, from 1 */
     char *name;    /**< NULL: none */
     size_t first_part, part_count;
+    double limit, people; /**< of a keep-out; NaN: not given */
 } pappus_outline_feature;
 
 typedef struct {
@@ -56,6 +57,12 @@ void pappus_outline_fault(pappus_outline *outline, size_t feature, const char *v
                           const char *message, ...) __attribute__((format(printf, 4, 5)));
 /** Begins a feature; name may be NULL. */
 int pappus_outline_feature_begin(pappus_outline *outline, size_t number, const char *name);
+/** What a keep-out may say of itself beside its name. */
+#define PAPPUS_OUTLINE_NUMBERS 2
+extern const char *const pappus_outline_numbers[PAPPUS_OUTLINE_NUMBERS];
+/** Gives the last feature a number as it is written; a fault when it is none or out of
+ * bounds. which: in that list. */
+void pappus_outline_feature_number(pappus_outline *outline, int which, const char *text);
 /** Begins a part of the last feature. */
 int pappus_outline_part_begin(pappus_outline *outline, pappus_outline_kind kind);
 /** Adds a point to the last part. */
@@ -65,6 +72,9 @@ void pappus_outline_part_end(pappus_outline *outline);
 
 /** text: the whole file, terminated. */
 int pappus_outline_read_geojson(pappus_outline *outline, const char *text, size_t length);
+/** Limits and persons that the plan gives to areas by name, and what is to be said of areas
+ * with people. The areas are complete. PAPPUS_E_FIELD when a name is nobody's. */
+int pappus_field_rules(pappus_field *field, const pappus_plan *plan, pappus_log *log);
 /** Coordinates of a LineString, or of a MultiLineString (segments), as one area. */
 int pappus_outline_read_track(pappus_outline *outline, size_t number, const cJSON *coordinates,
                               bool segments);

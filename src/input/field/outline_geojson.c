@@ -102,18 +102,37 @@ static int read_geometry(pappus_outline *outline, size_t number, const cJSON *ge
     return PAPPUS_OK;
 }
 
-/* The `name` attribute, exact before any case; numbers are taken as written. */
-static int read_name(char **out, const cJSON *properties)
+/* An attribute, exact before any case. */
+static const cJSON *attribute(const cJSON *properties, const char *name)
 {
-    const cJSON *item = member(properties, "name"), *other;
-    *out = NULL;
+    const cJSON *item = member(properties, name), *other;
     if (!item) cJSON_ArrayForEach(other, properties)
         {
-            if (!item && other->string && strcasecmp(other->string, "name") == 0) item = other;
+            if (!item && other->string && strcasecmp(other->string, name) == 0) item = other;
         }
+    return item;
+}
+
+/* Its text; numbers are taken as written. NULL when there is none. */
+static int read_attribute(char **out, const cJSON *properties, const char *name)
+{
+    const cJSON *item = attribute(properties, name);
+    *out = NULL;
     if (!cJSON_IsString(item) && !cJSON_IsNumber(item)) return PAPPUS_OK;
     *out = cJSON_IsString(item) ? strdup(text_of(item)) : cJSON_PrintUnformatted(item);
     return *out ? PAPPUS_OK : PAPPUS_E_MEMORY;
+}
+
+static int read_numbers(pappus_outline *outline, const cJSON *properties)
+{
+    int status = PAPPUS_OK;
+    for (int i = 0; i < PAPPUS_OUTLINE_NUMBERS && status == PAPPUS_OK; i++) {
+        char *text = NULL;
+        status = read_attribute(&text, properties, pappus_outline_numbers[i]);
+        if (text) pappus_outline_feature_number(outline, i, text);
+        free(text);
+    }
+    return status;
 }
 
 static int read_feature(pappus_outline *outline, size_t number, const cJSON *feature)
@@ -130,9 +149,11 @@ static int read_feature(pappus_outline *outline, size_t number, const cJSON *fea
         return PAPPUS_OK;
     }
     char *name;
-    int status = read_name(&name, member(feature, "properties"));
+    const cJSON *properties = member(feature, "properties");
+    int status = read_attribute(&name, properties, "name");
     if (status == PAPPUS_OK) status = pappus_outline_feature_begin(outline, number, name);
     free(name);
+    if (status == PAPPUS_OK) status = read_numbers(outline, properties);
     return status == PAPPUS_OK ? read_geometry(outline, number, geometry) : status;
 }
 

@@ -163,6 +163,18 @@ static int read_name(char **out, pappus_outline *outline, DBFHandle table, int r
     return *out ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
+static void read_numbers(pappus_outline *outline, DBFHandle table, int record)
+{
+    for (int i = 0; i < PAPPUS_OUTLINE_NUMBERS; i++) {
+        int field = table ? DBFGetFieldIndex(table, pappus_outline_numbers[i]) : -1;
+        if (field < 0 || record >= DBFGetRecordCount(table) ||
+            DBFIsAttributeNULL(table, record, field))
+            continue;
+        const char *text = DBFReadStringAttribute(table, record, field);
+        if (text) pappus_outline_feature_number(outline, i, text);
+    }
+}
+
 /* -------------------------------------------------------------------- .shp */
 
 static bool type_is_wanted(const pappus_outline *outline, int type)
@@ -199,6 +211,7 @@ static int read_shape(pappus_outline *outline, const SHPObject *shape, DBFHandle
     if (status == PAPPUS_OK)
         status = pappus_outline_feature_begin(outline, (size_t)record + 1, name);
     free(name);
+    if (status == PAPPUS_OK) read_numbers(outline, table, record);
     return status == PAPPUS_OK ? read_parts(outline, shape) : status;
 }
 

@@ -54,15 +54,22 @@ static bool add_string(vector *v, const char *text)
     return good && add_text(v, "\"");
 }
 
-static const char *name_of(vector *v, OGRFeatureH feature)
+/* The attributes that are passed on; GDAL finds them in any case. */
+static const char *const attributes[] = {"name", "limit", "people"};
+#define ATTRIBUTES (sizeof attributes / sizeof *attributes)
+
+static bool add_attributes(vector *v, OGRFeatureH feature)
 {
-    static const char *const fields[] = {"name", "Name", "NAME"};
-    for (size_t i = 0; i < sizeof fields / sizeof *fields; i++) {
-        int index = v->gdal.OGR_F_GetFieldIndex(feature, fields[i]);
-        if (index >= 0 && v->gdal.OGR_F_IsFieldSetAndNotNull(feature, index))
-            return v->gdal.OGR_F_GetFieldAsString(feature, index);
+    bool good = true, first = true;
+    for (size_t i = 0; i < ATTRIBUTES && good; i++) {
+        int index = v->gdal.OGR_F_GetFieldIndex(feature, attributes[i]);
+        if (index < 0 || !v->gdal.OGR_F_IsFieldSetAndNotNull(feature, index)) continue;
+        const char *text = v->gdal.OGR_F_GetFieldAsString(feature, index);
+        good = add_text(v, first ? "\"" : ",\"") && add_text(v, attributes[i]) &&
+               add_text(v, "\":") && add_string(v, text);
+        first = false;
     }
-    return NULL;
+    return good;
 }
 
 static bool is_point(vector *v, OGRGeometryH geometry)
@@ -81,10 +88,9 @@ static int add_feature(vector *v, OGRFeatureH feature, OGRCoordinateTransformati
         return pappus_fail(v->err, PAPPUS_E_FIELD, v->path, NULL, NULL,
                            "a feature cannot be brought to WGS 84");
     char *json = v->gdal.OGR_G_ExportToJson(geometry);
-    const char *name = name_of(v, feature);
     bool good = json && add_text(v, v->count++ ? "," : "") &&
                 add_text(v, "{\"type\":\"Feature\",\"properties\":{");
-    if (name) good = good && add_text(v, "\"name\":") && add_string(v, name);
+    good = good && add_attributes(v, feature);
     good = good && add_text(v, "},\"geometry\":") && add_text(v, json) && add_text(v, "}");
     v->gdal.VSIFree(json);
     return good ? PAPPUS_OK : pappus_fail_memory(v->err);

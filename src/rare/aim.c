@@ -1,0 +1,393 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Leading landings onto an area; method in aim.h. */
+#include "aim.h"
+
+#include "error.h"
+#include "geometry.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define ROUNDS 4
+#define SAMPLES 2    /* of a cell, along a side */
+#define TOUCHED 0.1  /* least part of a cell that an edge goes through */
+#define DROPPED 1e-4 /* of the most that a cell has: left out of the next round */
+#define MARGIN 5.0   /* scatters about the area at which cells begin */
+#define NEAREST 48   /* falls that tell of the place they land near */
+#define LEAST_SCATTER_M 1.0
+#define WIDER 1.2 /* a scatter is taken as so much more: too narrow an aim costs most */
+#define FEW 8     /* profiles, of each of which a cell's likeliest point is looked for */
+
+/* --------------------------------------------------------------------- map */
+
+static void set_back(rare_map *map)
+{
+    double det = map->matrix[0][0] * map->matrix[1][1] - map->matrix[0][1] * map->matrix[1][0];
+    map->back[0][0] = map->matrix[1][1] / det;
+    map->back[0][1] = -map->matrix[0][1] / det;
+    map->back[1][0] = -map->matrix[1][0] / det;
+    map->back[1][1] = map->matrix[0][0] / det;
+}
+
+static void map_to(double out_m[2], const rare_map *map, const double x_m[2])
+{
+    for (int a = 0; a < 2; a++)
+        out_m[a] = map->shift_m[a] + map->matrix[a][0] * x_m[0] + map->matrix[a][1] * x_m[1];
+}
+
+static void map_from(double x_m[2], const rare_map *map, double east_m, double north_m)
+{
+    double e = east_m - map->shift_m[0], n = north_m - map->shift_m[1];
+    x_m[0] = map->back[0][0] * e + map->back[0][1] * n;
+    x_m[1] = map->back[1][0] * e + map->back[1][1] * n;
+}
+
+typedef struct {
+    double x[2], y[2], xx[2][2], xy[2][2];
+} sums;
+
+static sums moments(size_t count, const double (*x_m)[2], const double (*at_m)[2])
+{
+    sums s = {{0}, {0}, {{0}, {0}}, {{0}, {0}}};
+    double n = (double)count;
+    for (size_t i = 0; i < count; i++)
+        for (int a = 0; a < 2; a++) {
+            s.x[a] += x_m[i][a] / n;
+            s.y[a] += at_m[i][a] / n;
+        }
+    for (size_t i = 0; i < count; i++)
+        for (int a = 0; a < 2; a++)
+            for (int b = 0; b < 2; b++) {
+                s.xx[a][b] += (x_m[i][a] - s.x[a]) * (x_m[i][b] - s.x[b]);
+                s.xy[a][b] += (x_m[i][a] - s.x[a]) * (at_m[i][b] - s.y[b]);
+            }
+    return s;
+}
+
+/* Where the falls tell nothing of B, or what cannot be, x is taken for the place. */
+void rare_map_fit(rare_map *out, size_t count, const double (*x_m)[2], const double (*at_m)[2])
+{
+    sums s = moments(count, x_m, at_m);
+    double det = s.xx[0][0] * s.xx[1][1] - s.xx[0][1] * s.xx[1][0];
+    *out = (rare_map){.matrix = {{1.0, 0.0}, {0.0, 1.0}}, .scatter_m = LEAST_SCATTER_M};
+    if (det > 0.0) {
+        for (int b = 0; b < 2; b++) {
+            out->matrix[b][0] = (s.xx[1][1] * s.xy[0][b] - s.xx[0][1] * s.xy[1][b]) / det;
+            out->matrix[b][1] = (s.xx[0][0] * s.xy[1][b] - s.xx[1][0] * s.xy[0][b]) / det;
+        }
+        double turned =
+            out->matrix[0][0] * out->matrix[1][1] - out->matrix[0][1] * out->matrix[1][0];
+        if (!(turned > 0.05 && turned < 20.0))
+            memcpy(out->matrix, (double[2][2]){{1.0, 0.0}, {0.0, 1.0}}, sizeof out->matrix);
+    }
+    for (int b = 0; b < 2; b++)
+        out->shift_m[b] = s.y[b] - out->matrix[b][0] * s.x[0] - out->matrix[b][1] * s.x[1];
+    set_back(out);
+}
+
+typedef struct {
+    double away_m;
+    size_t i;
+} neighbour;
+
+static int by_distance(const void *a, const void *b)
+{
+    double x = ((const neighbour *)a)->away_m, y = ((const neighbour *)b)->away_m;
+    return x < y ? -1 : x > y;
+}
+
+void rare_map_localise(rare_map *map, size_t count, const double (*x_m)[2], const double (*at_m)[2],
+                       const double near_m[2])
+{
+    neighbour *near = malloc((count + 1) * sizeof *near);
+    double off[2] = {0.0, 0.0}, off2 = 0.0;
+    if (!near) return; /* the map stays as it is: a little less good */
+    for (size_t i = 0; i < count; i++)
+        near[i] = (neighbour){hypot(at_m[i][0] - near_m[0], at_m[i][1] - near_m[1]), i};
+    qsort(near, count, sizeof *near, by_distance);
+    size_t used = count < NEAREST ? count : NEAREST;
+    for (size_t j = 0; j < used; j++) {
+        double to[2];
+        map_to(to, map, x_m[near[j].i]);
+        for (int a = 0; a < 2; a++) {
+            double d = at_m[near[j].i][a] - to[a];
+            off[a] += d / (double)used;
+            off2 += d * d / (double)used;
+        }
+    }
+    free(near);
+    for (int a = 0; a < 2; a++)
+        map->shift_m[a] += off[a];
+    double variance = 0.5 * (off2 - off[0] * off[0] - off[1] * off[1]);
+    map->scatter_m = fmax(WIDER * sqrt(fmax(variance, 0.0)), LEAST_SCATTER_M);
+}
+
+/* --------------------------------------------------------------------- box */
+
+static void hold(double box[2][2], const double x_m[2], double margin_m)
+{
+    for (int a = 0; a < 2; a++) {
+        box[a][0] = fmin(box[a][0], x_m[a] - margin_m);
+        box[a][1] = fmax(box[a][1], x_m[a] + margin_m);
+    }
+}
+
+/* About the area, and no farther than the law reaches. */
+static bool first_box(double box[2][2], const rare_law *law, const rare_map *map,
+                      const pappus_area *area)
+{
+    double reach[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}}, bounds[4];
+    for (int a = 0; a < 2; a++) {
+        box[a][0] = INFINITY;
+        box[a][1] = -INFINITY;
+    }
+    if (!pappus_area_bounds(bounds, area)) return false;
+    for (int corner = 0; corner < 4; corner++) {
+        double x_m[2];
+        map_from(x_m, map, bounds[corner & 1 ? 2 : 0], bounds[corner & 2 ? 3 : 1]);
+        hold(box, x_m, MARGIN * map->scatter_m);
+    }
+    for (size_t k = 0; k < law->profile_count; k++)
+        hold(reach, law->origin_m[k], law->reach_m[k]);
+    for (int a = 0; a < 2; a++) {
+        box[a][0] = fmax(box[a][0], reach[a][0]);
+        box[a][1] = fmin(box[a][1], reach[a][1]);
+    }
+    return box[0][0] < box[0][1] && box[1][0] < box[1][1];
+}
+
+static void set_box(rare_aim *aim, double box[2][2])
+{
+    for (int a = 0; a < 2; a++) {
+        aim->low_m[a] = box[a][0];
+        aim->step_m[a] = (box[a][1] - box[a][0]) / AIM_SIDE;
+    }
+}
+
+static void middle(double x_m[2], const rare_aim *aim, size_t cell)
+{
+    x_m[0] = aim->low_m[0] + aim->step_m[0] * ((double)(cell % AIM_SIDE) + 0.5);
+    x_m[1] = aim->low_m[1] + aim->step_m[1] * ((double)(cell / AIM_SIDE) + 0.5);
+}
+
+/* ------------------------------------------------------------------- cells */
+
+/* What one round works with. */
+typedef struct {
+    double east_m[AIM_CELLS * SAMPLES * SAMPLES], north_m[AIM_CELLS * SAMPLES * SAMPLES];
+    uint8_t in[AIM_CELLS * SAMPLES * SAMPLES];
+    double part[AIM_CELLS], smoothed[AIM_CELLS], log_mass[AIM_CELLS];
+} cells;
+
+static int fill_parts(cells *c, const rare_aim *aim, const rare_map *map,
+                      const pappus_containment *shape, pappus_error *err)
+{
+    size_t each = SAMPLES * SAMPLES;
+    for (size_t i = 0; i < AIM_CELLS * each; i++) {
+        double x_m[2], at_m[2];
+        middle(x_m, aim, i / each);
+        x_m[0] += aim->step_m[0] * (((double)(i % SAMPLES) + 0.5) / SAMPLES - 0.5);
+        x_m[1] += aim->step_m[1] * (((double)(i / SAMPLES % SAMPLES) + 0.5) / SAMPLES - 0.5);
+        map_to(at_m, map, x_m);
+        c->east_m[i] = at_m[0];
+        c->north_m[i] = at_m[1];
+    }
+    int status =
+        pappus_containment_test(c->in, shape, AIM_CELLS * each, c->east_m, c->north_m, 1, err);
+    for (size_t i = 0; i < AIM_CELLS; i++) {
+        c->part[i] = 0.0;
+        for (size_t j = 0; j < each; j++)
+            c->part[i] += c->in[i * each + j] ? 1.0 / (double)each : 0.0;
+    }
+    return status;
+}
+
+static bool find_cell(size_t *cell, const rare_aim *aim, const double x_m[2])
+{
+    double at[2];
+    for (int a = 0; a < 2; a++)
+        at[a] = (x_m[a] - aim->low_m[a]) / aim->step_m[a];
+    if (!(at[0] >= 0.0 && at[0] < AIM_SIDE && at[1] >= 0.0 && at[1] < AIM_SIDE)) return false;
+    *cell = (size_t)at[1] * AIM_SIDE + (size_t)at[0];
+    return true;
+}
+
+/* Cells that an edge passes hold some of the area, however thin it is there. */
+static void mark_edge(cells *c, const rare_aim *aim, const double from_m[2], const double to_m[2])
+{
+    double steps = fmax(fabs(to_m[0] - from_m[0]) / aim->step_m[0],
+                        fabs(to_m[1] - from_m[1]) / aim->step_m[1]);
+    size_t count = (size_t)fmin(2.0 * steps, 64.0 * AIM_SIDE) + 1;
+    for (size_t i = 0; i <= count; i++) {
+        double t = (double)i / (double)count;
+        const double x_m[2] = {from_m[0] + t * (to_m[0] - from_m[0]),
+                               from_m[1] + t * (to_m[1] - from_m[1])};
+        size_t cell;
+        if (find_cell(&cell, aim, x_m)) c->part[cell] = fmax(c->part[cell], TOUCHED);
+    }
+}
+
+static void mark_edges(cells *c, const rare_aim *aim, const rare_map *map, const pappus_area *area)
+{
+    for (size_t p = 0; p < area->polygon_count; p++)
+        for (size_t r = 0; r < area->polygons[p].ring_count; r++) {
+            const pappus_ring *ring = &area->polygons[p].rings[r];
+            for (size_t i = 0; i < ring->point_count; i++) {
+                const double *a = ring->points_m + 2 * i;
+                const double *b = ring->points_m + 2 * ((i + 1) % ring->point_count);
+                double from_m[2], to_m[2];
+                map_from(from_m, map, a[0], a[1]);
+                map_from(to_m, map, b[0], b[1]);
+                mark_edge(c, aim, from_m, to_m);
+            }
+        }
+}
+
+/* Gaussian smoothing along one axis; stride between neighbours of a line. */
+static void smooth_axis(double *out, const double *in, size_t stride, size_t across, double width)
+{
+    double weight[AIM_SIDE], sum = 0.0;
+    for (int k = 0; k < AIM_SIDE; k++) {
+        weight[k] = exp(-0.5 * k * k / (width * width));
+        sum += k == 0 ? weight[k] : 2.0 * weight[k];
+    }
+    for (size_t line = 0; line < AIM_SIDE; line++)
+        for (size_t i = 0; i < AIM_SIDE; i++) {
+            double total = 0.0;
+            for (size_t j = 0; j < AIM_SIDE; j++)
+                total += in[line * across + j * stride] * weight[i > j ? i - j : j - i];
+            out[line * across + i * stride] = total / sum;
+        }
+}
+
+/* A scatter under half a cell still moves landings over the cells' edges. */
+static void smooth(cells *c, const rare_aim *aim, double scatter_m)
+{
+    smooth_axis(c->smoothed, c->part, 1, AIM_SIDE, fmax(scatter_m / aim->step_m[0], 0.5));
+    smooth_axis(c->part, c->smoothed, AIM_SIDE, 1, fmax(scatter_m / aim->step_m[1], 0.5));
+}
+
+/* In all but the last round f is that of the point of the cell that is likeliest. */
+static double log_f(const rare_aim *aim, const rare_law *law, size_t cell, bool last)
+{
+    double x_m[2], best = -INFINITY;
+    middle(x_m, aim, cell);
+    if (last || law->profile_count > FEW) return rare_law_log_density(law, x_m);
+    for (size_t k = 0; k < law->profile_count; k++) {
+        double near_m[2];
+        for (int a = 0; a < 2; a++) {
+            double half = 0.5 * aim->step_m[a], to = law->origin_m[k][a] - x_m[a];
+            near_m[a] = x_m[a] + fmin(fmax(to, -half), half);
+        }
+        best = fmax(best, rare_law_log_density(law, near_m));
+    }
+    return best;
+}
+
+static double fill_masses(cells *c, const rare_aim *aim, const rare_law *law, bool last)
+{
+    double most = -INFINITY;
+    for (size_t i = 0; i < AIM_CELLS; i++) {
+        c->log_mass[i] =
+            c->part[i] > 1e-12 ? log_f(aim, law, i, last) + log(c->part[i]) : -INFINITY;
+        most = fmax(most, c->log_mass[i]);
+    }
+    return most;
+}
+
+/* The box of the cells that matter; false when it is not much smaller. */
+static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, double most)
+{
+    size_t low[2] = {AIM_SIDE, AIM_SIDE}, high[2] = {0, 0};
+    for (size_t i = 0; i < AIM_CELLS; i++) {
+        if (c->log_mass[i] < most + log(DROPPED)) continue;
+        const size_t at[2] = {i % AIM_SIDE, i / AIM_SIDE};
+        for (int a = 0; a < 2; a++) {
+            low[a] = at[a] < low[a] ? at[a] : low[a];
+            high[a] = at[a] > high[a] ? at[a] : high[a];
+        }
+    }
+    double kept = 1.0;
+    for (int a = 0; a < 2; a++) {
+        size_t first = low[a] > 0 ? low[a] - 1 : 0;
+        size_t last = high[a] + 2 < AIM_SIDE ? high[a] + 2 : AIM_SIDE;
+        box[a][0] = aim->low_m[a] + aim->step_m[a] * (double)first;
+        box[a][1] = aim->low_m[a] + aim->step_m[a] * (double)last;
+        kept *= (double)(last - first) / AIM_SIDE;
+    }
+    return kept < 0.7;
+}
+
+static void finish(rare_aim *aim, const cells *c, double most)
+{
+    double sum = 0.0, chance = 0.0, cell_m2 = aim->step_m[0] * aim->step_m[1];
+    for (size_t i = 0; i < AIM_CELLS; i++) {
+        double part = c->part[i] > 1e-12 ? c->part[i] : 0.0;
+        double mass = part > 0.0 ? exp(c->log_mass[i] - most) : 0.0;
+        chance += mass;
+        aim->per_m2[i] = part > 0.0 ? mass / sqrt(part) : 0.0;
+        sum += aim->per_m2[i];
+        aim->upto[i] = sum;
+    }
+    for (size_t i = 0; i < AIM_CELLS; i++) {
+        aim->per_m2[i] /= sum * cell_m2;
+        aim->upto[i] /= sum;
+    }
+    aim->log_chance = most + log(chance * cell_m2);
+    aim->in_reach = isfinite(aim->log_chance);
+}
+
+static int lay_cells(rare_aim *aim, cells *c, const rare_law *law, const rare_map *map,
+                     const pappus_containment *shape, const pappus_area *area, pappus_error *err)
+{
+    double box[2][2];
+    bool smaller = true;
+    if (!first_box(box, law, map, area)) return PAPPUS_OK;
+    for (int round = 0;; round++) {
+        bool last = round + 1 == ROUNDS || !smaller;
+        set_box(aim, box);
+        int status = fill_parts(c, aim, map, shape, err);
+        if (status != PAPPUS_OK) return status;
+        mark_edges(c, aim, map, area);
+        smooth(c, aim, map->scatter_m);
+        double most = fill_masses(c, aim, law, last);
+        if (!isfinite(most)) return PAPPUS_OK;
+        if (last) {
+            finish(aim, c, most);
+            return PAPPUS_OK;
+        }
+        smaller = shrink(box, c, aim, most);
+    }
+}
+
+int rare_aim_build(rare_aim *out, const rare_law *law, const rare_map *map,
+                   const pappus_containment *shape, const pappus_area *area, pappus_error *err)
+{
+    cells *c = malloc(sizeof *c);
+    *out = (rare_aim){.in_reach = false};
+    int status = c ? lay_cells(out, c, law, map, shape, area, err) : pappus_fail_memory(err);
+    free(c);
+    return status;
+}
+
+double rare_aim_per_m2(const rare_aim *aim, const double x_m[2])
+{
+    size_t cell;
+    return aim->in_reach && find_cell(&cell, aim, x_m) ? aim->per_m2[cell] : 0.0;
+}
+
+void rare_aim_draw(double x_m[2], const rare_aim *aim, const double uniform[3])
+{
+    size_t low = 0, high = AIM_CELLS - 1;
+    while (low < high) {
+        size_t half = (low + high) / 2;
+        if (aim->upto[half] > uniform[0])
+            high = half;
+        else
+            low = half + 1;
+    }
+    middle(x_m, aim, low);
+    for (int a = 0; a < 2; a++)
+        x_m[a] += aim->step_m[a] * (uniform[1 + a] - 0.5);
+}

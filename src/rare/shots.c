@@ -1,0 +1,253 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * Flying led landings block by block, as descent/scatter.c flies its own; what they weigh
+ * is in shots.h. A landing is a function of seed and index and is written to its own
+ * place. */
+#include "shots.h"
+
+#include "engine.h"
+#include "error.h"
+
+#include <math.h>
+#include <omp.h>
+#include <stdlib.h>
+
+#define NUMBERS 6 /* uniform ones of a landing: three to lead it, three for its law */
+#define SPEED_NUMBER 6
+
+int rare_descend_engine(void *context, const pappus_air *air, size_t count,
+                        const pappus_fall *falls, const float *u_mps, const float *v_mps,
+                        pappus_touchdown *out)
+{
+    (void)context;
+    return pappus_engine_run(out, air, pappus_isa_best(), count, falls, u_mps, v_mps);
+}
+
+/* What one thread works with. */
+typedef struct {
+    float *u_mps, *v_mps;
+    rare_point point[PAPPUS_LANES];
+    uint64_t index[PAPPUS_LANES];
+    uint8_t outcome[PAPPUS_LANES];
+    int profile[PAPPUS_LANES];
+    float scale[PAPPUS_LANES];
+    bool led[PAPPUS_LANES];
+    pappus_drawn drawn[PAPPUS_LANES];
+    pappus_fall falls[PAPPUS_LANES];
+    pappus_touchdown touchdowns[PAPPUS_LANES];
+} workspace;
+
+static workspace *workspace_new(size_t nodes)
+{
+    workspace *space = calloc(1, sizeof *space);
+    if (!space) return NULL;
+    space->u_mps = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof(float));
+    space->v_mps = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof(float));
+    return space;
+}
+
+static void workspace_free(workspace *space)
+{
+    if (!space) return;
+    free(space->u_mps);
+    free(space->v_mps);
+    free(space);
+}
+
+static size_t part_of(const rare_shots *shots, size_t i)
+{
+    size_t j = 0;
+    while (j + 1 < shots->part_count && i >= shots->start[j + 1])
+        j++;
+    return j;
+}
+
+/* Where the landing of a lane is led, by which profile and scale. */
+static void choose(workspace *space, size_t l, const rare_range *range, size_t part)
+{
+    rare_point *point = &space->point[l];
+    double uniform[NUMBERS];
+    for (uint32_t i = 0; i < NUMBERS; i++)
+        uniform[i] =
+            pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE, i, space->index[l], 0);
+    space->led[l] = part != SHOTS_PLAIN;
+    if (part == SHOTS_PLAIN) {
+        rare_law_draw(point, range->law, uniform);
+    } else {
+        if (part == SHOTS_WIDE)
+            rare_law_draw_wide(point->x_m, range->law, uniform);
+        else
+            rare_aim_draw(point->x_m, &range->aims[part - SHOTS_AIMED], uniform);
+        rare_law_draw_led(point, range->law, uniform + 3);
+    }
+    space->profile[l] = point->profile;
+    space->scale[l] = (float)point->scale;
+}
+
+/* Wind and spread of the apogee, moved to where they lead. */
+static void lead(workspace *space, const rare_range *range)
+{
+    const rare_law *law = range->law;
+    double to_m[2][PAPPUS_LANES], share[2][PAPPUS_LANES];
+    pappus_wind_lean_measure(to_m, &law->lean, space->profile, space->u_mps, space->v_mps);
+    for (size_t l = 0; l < PAPPUS_LANES; l++) {
+        rare_point *point = &space->point[l];
+        pappus_drawn *drawn = &space->drawn[l];
+        double *spread[2] = {&drawn->spread_east, &drawn->spread_north};
+        double v = rare_law_variance_m2(law, point->profile, (double)space->scale[l]);
+        for (int a = 0; a < 2; a++) {
+            double x_m = law->origin_m[point->profile][a] + to_m[a][l] + law->spread_m * *spread[a];
+            share[a][l] = space->led[l] ? (point->x_m[a] - x_m) / v : 0.0;
+            *spread[a] += law->spread_m * share[a][l];
+            if (!space->led[l]) point->x_m[a] = x_m;
+        }
+        if (!space->led[l]) rare_law_weigh(point, law);
+    }
+    pappus_wind_lean_apply(&law->lean, space->profile, space->scale, share, space->u_mps,
+                           space->v_mps);
+}
+
+/* Of the two laws of the speed: the mixture's density over the flight's own. */
+static double speed_ratio(double z)
+{
+    return 0.5 + 0.5 / SHOTS_WIDE_SPEED *
+                     exp(0.5 * z * z * (1.0 - 1.0 / (SHOTS_WIDE_SPEED * SHOTS_WIDE_SPEED)));
+}
+
+/* The speed at apogee that leads a body without canopy. */
+static void lead_speed(workspace *space, const rare_range *range)
+{
+    double mean_mps, sd_mps;
+    if (!range->wide_speed || !pappus_draws_speed_law(&mean_mps, &sd_mps, range->draws)) return;
+    for (size_t l = 0; l < PAPPUS_LANES; l++) {
+        double *speed_mps = pappus_drawn_speed_mps(&space->drawn[l]);
+        double z = (*speed_mps - mean_mps) / sd_mps;
+        double uniform = pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE,
+                                               SPEED_NUMBER, space->index[l], 0);
+        if (space->led[l] && uniform < 0.5) z *= SHOTS_WIDE_SPEED;
+        *speed_mps = mean_mps + sd_mps * z;
+        space->point[l].led *= speed_ratio(z);
+    }
+}
+
+static double weight_of(const rare_shots *shots, const rare_range *range, const rare_point *point)
+{
+    double led = 0.0;
+    for (size_t j = SHOTS_WIDE; j < shots->part_count; j++) {
+        double count = (double)(shots->start[j + 1] - shots->start[j]);
+        if (!(count > 0.0)) continue;
+        led +=
+            count * (j == SHOTS_WIDE ? rare_law_wide_per_m2(range->law, point->x_m)
+                                     : rare_aim_per_m2(&range->aims[j - SHOTS_AIMED], point->x_m));
+    }
+    double led_over_f = led > 0.0 ? led * point->led : 0.0;
+    return 1.0 / ((double)shots->start[SHOTS_WIDE] + led_over_f);
+}
+
+static void store(rare_shots *shots, const rare_range *range, const workspace *space, size_t first,
+                  size_t count)
+{
+    for (size_t l = 0; l < count; l++) {
+        const pappus_touchdown *down = &space->touchdowns[l];
+        size_t i = first + l;
+        for (int a = 0; a < 2; a++)
+            shots->x_m[i][a] = space->point[l].x_m[a];
+        shots->east_m[i] = down->east_m;
+        shots->north_m[i] = down->north_m;
+        shots->speed_mps[i] =
+            (float)sqrt(down->ve_mps * down->ve_mps + down->vn_mps * down->vn_mps +
+                        down->vup_mps * down->vup_mps);
+        shots->mass_kg[i] = (float)space->falls[l].mass_kg;
+        shots->weight[i] = weight_of(shots, range, &space->point[l]);
+    }
+}
+
+/* Lanes past the last landing repeat it. */
+static int fly_block(rare_shots *shots, const rare_range *range, workspace *space, size_t block)
+{
+    const pappus_air *air = range->law->lean.air;
+    size_t first = block * PAPPUS_LANES, left = shots->count - first;
+    size_t count = left < PAPPUS_LANES ? left : PAPPUS_LANES;
+    pappus_redraws redraws = {0, 0};
+    for (size_t l = 0; l < PAPPUS_LANES; l++) {
+        size_t i = first + (l < count ? l : count - 1);
+        space->index[l] = range->first_index + i;
+        space->outcome[l] = (uint8_t)range->outcome;
+        choose(space, l, range, part_of(shots, i));
+    }
+    pappus_wind_draw_given(air, pappus_isa_best(), range->random, space->index, space->profile,
+                           space->scale, space->u_mps, space->v_mps);
+    pappus_draws_values(space->drawn, range->draws, PAPPUS_LANES, space->index, space->outcome,
+                        &redraws);
+    lead(space, range);
+    lead_speed(space, range);
+    pappus_draws_winds(space->drawn, range->draws, count, air, space->u_mps, space->v_mps);
+    pappus_draws_assemble(space->falls, range->draws, count, space->outcome, space->drawn);
+    int status = range->descend(range->descend_context, air, count, space->falls, space->u_mps,
+                                space->v_mps, space->touchdowns);
+    if (status == PAPPUS_OK) store(shots, range, space, first, count);
+    return status;
+}
+
+static int fly_all(rare_shots *shots, const rare_range *range)
+{
+    size_t blocks = (shots->count + PAPPUS_LANES - 1) / PAPPUS_LANES;
+    int threads = range->threads > 0 ? range->threads : omp_get_max_threads();
+    int failed = PAPPUS_OK;
+#pragma omp parallel num_threads(threads) reduction(max : failed)
+    {
+        workspace *space = workspace_new(range->law->lean.air->node_count);
+        bool ready = space && space->u_mps && space->v_mps;
+        if (!ready) failed = PAPPUS_E_MEMORY;
+#pragma omp for schedule(dynamic, 8)
+        for (size_t block = 0; block < blocks; block++) {
+            int status = ready ? fly_block(shots, range, space, block) : PAPPUS_OK;
+            if (status > failed) failed = status;
+        }
+        workspace_free(space);
+    }
+    return failed;
+}
+
+static int make_room(rare_shots *shots)
+{
+    size_t n = shots->count + 1;
+    shots->start = calloc(shots->part_count + 1, sizeof *shots->start);
+    shots->x_m = malloc(n * sizeof *shots->x_m);
+    shots->east_m = malloc(n * sizeof *shots->east_m);
+    shots->north_m = malloc(n * sizeof *shots->north_m);
+    shots->weight = malloc(n * sizeof *shots->weight);
+    shots->speed_mps = malloc(n * sizeof *shots->speed_mps);
+    shots->mass_kg = malloc(n * sizeof *shots->mass_kg);
+    bool all = shots->start && shots->x_m && shots->east_m && shots->north_m && shots->weight &&
+               shots->speed_mps && shots->mass_kg;
+    return all ? PAPPUS_OK : PAPPUS_E_MEMORY;
+}
+
+int rare_shots_fly(rare_shots *out, const rare_range *range, const size_t *part, pappus_error *err)
+{
+    *out = (rare_shots){.part_count = SHOTS_AIMED + range->aim_count};
+    for (size_t j = 0; j < out->part_count; j++)
+        out->count += part[j];
+    int status = make_room(out);
+    if (status == PAPPUS_OK) {
+        for (size_t j = 0; j < out->part_count; j++)
+            out->start[j + 1] = out->start[j] + part[j];
+        status = fly_all(out, range);
+    }
+    if (status == PAPPUS_OK) return PAPPUS_OK;
+    rare_shots_clear(out);
+    if (status == PAPPUS_E_MEMORY) return pappus_fail_memory(err);
+    return pappus_fail(err, status, NULL, NULL, NULL, "a led landing could not be computed");
+}
+
+void rare_shots_clear(rare_shots *shots)
+{
+    free(shots->start);
+    free(shots->x_m);
+    free(shots->east_m);
+    free(shots->north_m);
+    free(shots->weight);
+    free(shots->speed_mps);
+    free(shots->mass_kg);
+    *shots = (rare_shots){0};
+}

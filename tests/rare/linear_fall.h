@@ -1,0 +1,137 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later
+ * A fall that is linear in the wind, whose landing has a law in closed form: the drift is
+ * the sum over the nodes of seconds times wind, a steady 15 m/s down. */
+#ifndef PAPPUS_TESTS_LINEAR_FALL_H
+#define PAPPUS_TESTS_LINEAR_FALL_H
+
+#include "descent/real_air.h"
+#include "error.h"
+#include "led.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define LINEAR_RATE_MPS 15.0
+#define LINEAR_SPREAD_M 40.0
+
+typedef struct {
+    flight_setup flight;
+    pappus_draws *draws;
+    double *seconds, mean_m[2], variance_m2; /* of the wind's part, both axes */
+    double corners[8];
+    pappus_ring ring;
+    pappus_polygon polygon;
+    pappus_area area;
+    pappus_field field;
+    pappus_field_shapes *shapes;
+    size_t counted[1][PAPPUS_OUTCOMES];
+    pappus_hits hits;
+    led_task task;
+} linear_fall;
+
+static inline int linear_descend(void *context, const pappus_air *air, size_t count,
+                                 const pappus_fall *falls, const float *u_mps, const float *v_mps,
+                                 pappus_touchdown *out)
+{
+    const double *seconds = context;
+    for (size_t l = 0; l < count; l++) {
+        out[l] = (pappus_touchdown){.time_s = 100.0,
+                                    .east_m = falls[l].east_m,
+                                    .north_m = falls[l].north_m,
+                                    .vup_mps = -15.0};
+        for (size_t i = 0; i < air->node_count; i++) {
+            out[l].east_m += seconds[i] * (double)u_mps[i * PAPPUS_LANES + l];
+            out[l].north_m += seconds[i] * (double)v_mps[i * PAPPUS_LANES + l];
+        }
+    }
+    return PAPPUS_OK;
+}
+
+/* The covariance as the plan states it: sd 2 m/s at all heights, correlation
+ * exp(-dz / 1000 m). */
+static inline void linear_law(linear_fall *f)
+{
+    const pappus_air *air = f->flight.air;
+    f->mean_m[0] = f->mean_m[1] = f->variance_m2 = 0.0;
+    for (size_t i = 0; i < air->node_count; i++) {
+        double u, v;
+        pappus_air_mean_wind(air, air->height_m[i], &u, &v);
+        f->mean_m[0] += f->seconds[i] * u;
+        f->mean_m[1] += f->seconds[i] * v;
+        for (size_t j = 0; j < air->node_count; j++)
+            f->variance_m2 += f->seconds[i] * f->seconds[j] * 4.0 *
+                              exp(-fabs(air->height_m[i] - air->height_m[j]) / 1000.0);
+    }
+}
+
+static inline void linear_fall_begin(linear_fall *f, double dof, double spread_m)
+{
+    pappus_error err = {0};
+    *f = (linear_fall){.hits = {.keep_out_count = 1, .keep_out = f->counted}};
+    flight_setup_set(&f->flight);
+    pappus_plan *plan = &f->flight.plan;
+    plan->wind.error_mps = 2.0;
+    plan->wind.growth_mps = 0.0;
+    plan->wind.error_dof = dof;
+    plan->apogee.spread_m = spread_m;
+    flight_setup_build(&f->flight);
+    const pappus_air *air = f->flight.air;
+    f->seconds = calloc(air->node_count, sizeof *f->seconds);
+    for (size_t i = 1; i < air->node_count; i++)
+        for (size_t end = 0; end < 2; end++)
+            f->seconds[i - end] +=
+                0.5 * (air->height_m[i] - air->height_m[i - 1]) / LINEAR_RATE_MPS;
+    linear_law(f);
+    ck_assert_int_eq(pappus_draws_build(&f->draws, plan, air, (pappus_random){1, 0}, 0.0, &err), 0);
+    f->hits.probability[PAPPUS_NOMINAL] = 1.0;
+    f->task = (led_task){.plan = plan,
+                         .air = air,
+                         .field = &f->field,
+                         .hits = &f->hits,
+                         .threads = 1,
+                         .effort = 1,
+                         .wide = 100,
+                         .aimed = 300,
+                         .descend = linear_descend,
+                         .descend_context = f->seconds};
+}
+
+/* The only area: a rectangle, metres from the pad. */
+static inline void linear_area(linear_fall *f, double west, double south, double east, double north)
+{
+    pappus_error err = {0};
+    const double corners[8] = {west, south, east, south, east, north, west, north};
+    pappus_field_shapes_free(f->shapes);
+    memcpy(f->corners, corners, sizeof corners);
+    f->ring = (pappus_ring){4, f->corners};
+    f->polygon = (pappus_polygon){1, &f->ring};
+    f->area = (pappus_area){(char *)(uintptr_t) "area", 1, &f->polygon};
+    f->field = (pappus_field){.keep_out_count = 1, .keep_outs = &f->area};
+    ck_assert_int_eq(pappus_field_shapes_new(&f->shapes, &f->field, &err), 0);
+    f->task.shapes = f->shapes;
+}
+
+static inline void linear_lead(led_outcome *out, linear_fall *f, uint64_t seed)
+{
+    pappus_error err = {0};
+    rare_law law;
+    const double start_m[2] = {0.0, 0.0};
+    double spread_m = f->flight.plan.apogee.spread_m;
+    f->task.random = (pappus_random){seed, 0};
+    pappus_draws_free(f->draws);
+    ck_assert_int_eq(
+        pappus_draws_build(&f->draws, &f->flight.plan, f->flight.air, f->task.random, 0.0, &err),
+        0);
+    ck_assert_int_eq(rare_law_of(&law, f->flight.air, f->seconds, spread_m, start_m, &err), 0);
+    ck_assert_int_eq(led_outcome_by_law(out, &f->task, f->draws, PAPPUS_NOMINAL, &law, &err), 0);
+}
+
+static inline void linear_fall_end(linear_fall *f)
+{
+    pappus_field_shapes_free(f->shapes);
+    pappus_draws_free(f->draws);
+    pappus_air_free(f->flight.air);
+    free(f->seconds);
+}
+
+#endif
