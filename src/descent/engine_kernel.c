@@ -999,7 +999,7 @@ static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_
         if (!any(on)) return;
         float base = (float)air->height_m[index];
         float depth = (float)air->height_m[index + 1] - base;
-        int parts = 1 + (int)(depth / fminf(deepest_layer_m, 3 + 0.5f * base));
+        int parts = 1 + (int)(depth / fminf(deepest_layer_m, 6 + 1.0f * base));
         for (int part = parts - 1; part >= 0; part--)
             for (int g = 0; g < GROUPS; g++) {
                 layer y = layer_at(air, u_mps + g * WIDTH, v_mps + g * WIDTH, index);
