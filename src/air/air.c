@@ -109,17 +109,23 @@ static int build_grid(pappus_air *air, const pappus_plan *plan, bool has_wind, d
     return PAPPUS_OK;
 }
 
+static int too_high(pappus_unit_system units, double top_m, double ceiling_m, pappus_error *err)
+{
+    char top[48], ceiling[48];
+    pappus_units_format_whole(top, sizeof top, PAPPUS_DIM_LENGTH, units, top_m);
+    pappus_units_format_whole(ceiling, sizeof ceiling, PAPPUS_DIM_LENGTH, units, ceiling_m);
+    return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "apogee.height", NULL,
+                       "may reach %s above the pad; the atmosphere here goes from 0 to %s", top,
+                       ceiling);
+}
+
 static int check_request(const pappus_plan *plan, const pappus_air_options *options, double top_m,
                          pappus_error *err)
 {
     double ceiling = pappus_geometric_m(PAPPUS_ATMOSPHERE_TOP_M) - plan->site.elevation_msl_m;
     if (!isfinite(plan->site.elevation_msl_m))
         return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "site.elevation", NULL, "is needed");
-    if (!(top_m > 0.0 && top_m <= ceiling))
-        return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, "apogee.height", NULL,
-                           "may reach %.0f m above the pad; the atmosphere here goes from 0 to "
-                           "%.0f m",
-                           top_m, ceiling);
+    if (!(top_m > 0.0 && top_m <= ceiling)) return too_high(plan->units, top_m, ceiling, err);
     if (!(options->grid_factor > 0.0 && options->grid_factor <= 4.0) ||
         !(options->wind_factor >= 0.0 && isfinite(options->wind_factor)) ||
         !isfinite(options->wind_turn_deg))
