@@ -131,8 +131,8 @@ int debrief_drawing_landing(pappus_xml *xml, const pappus_debriefed *flight,
     put_axes(xml, x, unit, "east of the pad", y, unit);
     plot_put_key(xml, 4, 40, "k-line k-1", "t-text", "95 %");
     plot_put_key(xml, 90, 40, "k-line k-2", "t-text", "50 % of landings expected");
-    svg_circle(xml, 320, 40, DOT, "k-dot k-0");
-    svg_text(xml, 330, 44, "t-text", "landed");
+    svg_circle(xml, 370, 40, DOT, "k-dot k-0");
+    svg_text(xml, 380, 44, "t-text", "landed");
     put_contour(xml, &flight->contours[PAPPUS_LEVEL_95].shape, "k-line k-1", &x, &y);
     put_contour(xml, &flight->contours[PAPPUS_LEVEL_50].shape, "k-line k-2", &x, &y);
     svg_line(xml, plot_at(&x, 0) - 5, plot_at(&y, 0), plot_at(&x, 0) + 5, plot_at(&y, 0), "t-axis");
