@@ -201,6 +201,7 @@ class Page(Case):
     def test_hostile_names(self):
         """What a plan says of itself is text on the page, nothing else."""
         self.desk.post("/change", any="title", value="</title><script>alert(1)</script><b>x")
+        self.desk.settled()
         self.open()
         self.assertTrue("<script>alert(1)" in self.browser.js("document.title"))
         self.assertEqual(self.browser.js("document.querySelectorAll('script').length"), 1)
