@@ -144,8 +144,17 @@ static pappus_crews *post(void)
     int status = pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, &error);
     if (status == PAPPUS_OK)
         status = pappus_zones_build(&zones, cloud, &setup.flight.plan, NULL, &zone_options, &error);
+    pappus_hits *hits = NULL;
+    pappus_hazard *hazard = NULL;
+    pappus_hazard_options hazard_options = PAPPUS_HAZARD_OPTIONS_INIT;
+    hazard_options.run = setup.run;
+    if (status == PAPPUS_OK) status = pappus_hits_count(&hits, cloud, setup.given.field, 1, &error);
     if (status == PAPPUS_OK)
-        status = pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, &error);
+        status = pappus_hazard_find(&hazard, hits, &setup.given, cloud, &hazard_options, &error);
+    if (status == PAPPUS_OK)
+        status = pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, hazard, &error);
+    pappus_hazard_free(hazard);
+    pappus_hits_free(hits);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return crews;
 }
