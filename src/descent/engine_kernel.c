@@ -46,13 +46,16 @@
 static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 
 /* Steps in time. */
-static const float longest_step_s = 0.4f;
-static const float step_per_relaxation = 0.35f; /* of the drag's time constant */
-static const float step_per_opening = 0.08f;    /* of the canopy's opening */
-static const float reached_m = 0.02f;           /* a height counts as reached */
-static const float ground_m = 0.001f;           /* the ground: wind ends within centimetres */
-static const float falling_mps = 0.02f;         /* rising slower counts as falling */
-static const float slow_mps = 3;                /* an opening's step foresees this speed */
+static const float longest_step_s = 0.6f;
+static const float step_per_relaxation = 0.32f; /* of the drag's time constant */
+static const float step_more = 0.2f;            /* added where its length is short ... */
+static const float short_m = 20;                /* ... against this */
+static const float near_ground_m = 30;
+static const float step_per_opening = 0.2f; /* of the canopy's opening */
+static const float reached_m = 0.02f;       /* a height counts as reached */
+static const float ground_m = 0.001f;       /* the ground: wind ends within centimetres */
+static const float falling_mps = 0.02f;     /* rising slower counts as falling */
+static const float slow_mps = 3;            /* an opening's step foresees this speed */
 static const float open_enough = 0.999f;
 static const float passed_m = -1e9f;
 static const float load_s = (float)PAPPUS_LOAD_S;
@@ -62,9 +65,11 @@ static const int most_steps = 100000;
 
 /* The march. */
 static const float deepest_layer_m = 110;
-static const float most_slip = 0.1f;     /* |r|^2 / q, to begin */
-static const float begin_change = 0.4f;  /* of q in a layer, relative, to begin */
-static const float leaving_slip = 0.36f; /* |r|^2 / q, to leave */
+static const float begin_depth_m = 25;    /* looked ahead, to begin */
+static const float most_slip = 0.15f;     /* |r|^2 / q, to begin */
+static const float begin_change = 0.4f;   /* of q in a layer, relative, to begin */
+static const float loaded_change = 0.15f; /* while loads count */
+static const float leaving_slip = 0.36f;  /* |r|^2 / q, to leave */
 /* At one go: */
 static const float most_shift = 0.4f;     /* of the slip, over fall speed */
 static const float shift_share = 0.5f;    /* less where the layer is many relaxations deep */
@@ -89,6 +94,11 @@ INLINE floats relaxed(floats x)
     floats power = (floats)((__builtin_convertvector(n, ints) + 127) << 23);
     return (1 - power) - power * p;
 }
+
+/* A quantity at the top, the middle and the end of a depth, or of a step. */
+typedef struct {
+    floats top, middle, end;
+} three;
 
 typedef enum {
     LANE_STEPS,   /* steps in time */
@@ -458,7 +468,10 @@ INLINE floats step_of(const block *b, const motion *m, state s, rates k)
            m->main_m2 * share(s.main + dt * k.main);
     floats faster = k.speed + 0.5f * gravity * dt;
     floats relaxation = m->half_per_kg * k.density * area * faster;
-    return least(dt, step_per_relaxation / most(relaxation, all(1e-6f)));
+    /* What is left of a brief transient is a small error, but for the speed at the ground. */
+    floats loose = short_m * step_more / (short_m * relaxation + faster);
+    return least(dt, step_per_relaxation / most(relaxation, all(1e-6f)) +
+                         pick(s.z > near_ground_m, loose, all(0)));
 }
 
 INLINE void keep_peak(canopy *c, ints now, floats load)
@@ -466,13 +479,16 @@ INLINE void keep_peak(canopy *c, ints now, floats load)
     c->peak = pick(now & (c->fired > 0) & (load > c->peak), load, c->peak);
 }
 
-/* The greatest of a step's start and middle, while loads count; its end is the next one's
- * start, and better known there than by its last stage. */
-INLINE void keep_peaks(canopy *c, ints now, floats time_s, floats start, floats middle)
+/* The greatest of the parabola through a step's start, middle and end, while loads count. */
+INLINE void keep_peaks(canopy *c, ints now, floats time_s, three load)
 {
     floats left = load_left(c, time_s);
-    keep_peak(c, now & (left > -load_edge_s), start);
-    keep_peak(c, now & (left > load_edge_s), middle);
+    now &= left > load_edge_s;
+    floats peak = most(load.top, load.end);
+    floats bend = load.top - 2 * load.middle + load.end, slope = 0.5f * (load.end - load.top);
+    ints turns = now & (bend < 0) & (slope < -bend) & (slope > bend);
+    if (any(turns)) peak = pick(turns, load.middle - 0.5f * slope * slope / bend, peak);
+    keep_peak(c, now, peak);
 }
 
 INLINE void pass_time(block *b, floats dt)
@@ -480,6 +496,15 @@ INLINE void pass_time(block *b, floats dt)
     b->time_s += dt;
     b->drogue.since_s += dt;
     b->main.since_s += dt;
+}
+
+INLINE floats pressure_now(const block *b)
+{
+    floats height = b->height_m - b->air.base_m;
+    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
+    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    floats density = b->air.density_kgpm3 + b->air.density_slope * height;
+    return density * (re * re + rn * rn + b->vup_mps * b->vup_mps);
 }
 
 INLINE void time_step(block *b, ints now)
@@ -495,10 +520,6 @@ INLINE void time_step(block *b, ints now)
     rates k3 = rates_at(&b->air, &m, s3);
     state s4 = moved(s, k3, s3.vup, dt);
     rates k4 = rates_at(&b->air, &m, s4);
-    keep_peaks(&b->drogue, now, b->time_s, k1.pressure * share(s.drogue),
-               k3.pressure * share(s3.drogue));
-    keep_peaks(&b->main, now, b->time_s, k1.pressure * share(s.main), k3.pressure * share(s3.main));
-
     floats sixth = dt * (1 / 6.0f);
     b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
     b->north_m += sixth * (s.vn + 2 * (s2.vn + s3.vn) + s4.vn);
@@ -508,6 +529,16 @@ INLINE void time_step(block *b, ints now)
     b->vup_mps += sixth * (k1.aup + 2 * (k2.aup + k3.aup) + k4.aup);
     b->drogue.opening += sixth * (k1.drogue + 2 * (k2.drogue + k3.drogue) + k4.drogue);
     b->main.opening += sixth * (k1.main + 2 * (k2.main + k3.main) + k4.main);
+    /* The middle is right to second order as the mean of its two stages. */
+    floats end = pressure_now(b);
+    keep_peaks(&b->drogue, now, b->time_s,
+               (three){k1.pressure * share(s.drogue),
+                       0.5f * (k2.pressure * share(s2.drogue) + k3.pressure * share(s3.drogue)),
+                       end * share(b->drogue.opening)});
+    keep_peaks(&b->main, now, b->time_s,
+               (three){k1.pressure * share(s.main),
+                       0.5f * (k2.pressure * share(s2.main) + k3.pressure * share(s3.main)),
+                       end * share(b->main.opening)});
     pass_time(b, dt);
 }
 
@@ -531,30 +562,20 @@ INLINE ints may_march(const block *b)
     floats balance = gravity - density * m.half_per_kg * area * q;
     /* The layers below have what does not relax in the rest of this one. */
     floats x = 2 * density * m.half_per_kg * area * height;
-    floats depth =
-        most(least(height, all(deepest_layer_m)), deepest_layer_m / (1 + x + 0.5f * x * x));
+    floats depth = most(least(height, all(begin_depth_m)), begin_depth_m / (1 + x + 0.5f * x * x));
     floats change = 2 * depth * most(balance, -balance);
     floats wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     ints may = (w > 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
-    may &= least(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s)) <= load_edge_s;
+    floats drogue_load = march_load(&b->drogue, b->time_s);
+    floats main_load = march_load(&b->main, b->time_s);
+    may &= least(drogue_load, main_load) <= load_edge_s;
+    /* Loads are known at the ends of layers alone. */
+    floats allowed =
+        pick(most(drogue_load, main_load) > load_edge_s, all(loaded_change), all(begin_change));
     for (int i = 0; i < b->trigger_count; i++)
         may &= b->height_m > b->trigger_m[i] + reached_m;
-    return may & (re * re + rn * rn <= most_slip * q) & (change <= begin_change * q) &
+    return may & (re * re + rn * rn <= most_slip * q) & (change <= allowed * q) &
            (wait * w > 1.2f * height);
-}
-
-/* The load where the steps of a lane end: no next one tells it. */
-INLINE void keep_last(block *b, ints last)
-{
-    floats height = b->height_m - b->air.base_m;
-    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
-    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
-    floats density = b->air.density_kgpm3 + b->air.density_slope * height;
-    floats pressure = density * (re * re + rn * rn + b->vup_mps * b->vup_mps);
-    ints drogue = last & (load_left(&b->drogue, b->time_s) > -load_edge_s);
-    ints main = last & (load_left(&b->main, b->time_s) > -load_edge_s);
-    keep_peak(&b->drogue, drogue, pressure * share(b->drogue.opening));
-    keep_peak(&b->main, main, pressure * share(b->main.opening));
 }
 
 /* Into the next layer, onto the ground, or over to the march. */
@@ -562,7 +583,6 @@ INLINE void after_step(block *b, ints now, int top_layer)
 {
     ints marches = now & (b->layer < top_layer) & may_march(b);
     ints landed = now & (b->layer == 0) & (b->height_m <= ground_m) & (b->vup_mps < 0);
-    if (any(marches | landed)) keep_last(b, marches | landed);
     if (any(landed)) {
         floats left = pick(landed, -b->height_m / b->vup_mps, all(0));
         b->east_m += left * b->ve_mps;
@@ -682,11 +702,6 @@ typedef struct {
     floats length; /* of the relaxation */
     floats doubt;  /* square of the length over the longest that is near enough */
 } descent;
-
-/* A quantity at the top, the middle and the end of a depth. */
-typedef struct {
-    floats top, middle, end;
-} three;
 
 INLINE floats sum_of(three w, three x, three y)
 {
@@ -845,7 +860,7 @@ INLINE descent descend(slip s, const layer *y, floats kappa, floats bend, floats
 INLINE floats pressure_of(const layer *y, slip s, floats z)
 {
     floats density = y->density + y->density_slope * (z - y->base_m);
-    return density * (s.q + s.re * s.re + s.rn * s.rn);
+    return density * (s.q + slip_square(s));
 }
 
 /* The load at the end of a descent, or where loads cease to count on the way: the square
@@ -1000,8 +1015,9 @@ static void march(block b[GROUPS], const pappus_air *air, const float *u_mps, co
     int index = 0;
     for (int g = 0; g < GROUPS; g++) {
         a[g] = marchers_of(&b[g]);
+        ints from = a[g].on & a[g].layer;
         for (int l = 0; l < WIDTH; l++)
-            if (a[g].on[l] && a[g].layer[l] > index) index = a[g].layer[l];
+            index = from[l] > index ? from[l] : index;
     }
     march_all(a, air, u_mps, v_mps, index);
     for (int g = 0; g < GROUPS; g++) {

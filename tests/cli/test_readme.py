@@ -18,6 +18,9 @@ def blocks(language):
 class Readme(Case):
     def test_commands_run(self):
         shutil.copy(os.path.join(SOURCE, "wind/evening.csv"), self.folder)
+        self.write("soundings.txt", "height_agl_m,direction_deg,speed_mps,time\n" + "".join(
+            f"{z},{40 * day},{(day % 5) * f},2026-06-{day:02d}T18:00Z\n"
+            for day in range(1, 9) for z, f in ((10, 1), (500, 1.5), (3000, 2))))
         lines = [line for block in blocks("sh") for line in block.splitlines() if line]
         self.assertGreater(len(lines), 6)
         for line in lines:
@@ -31,7 +34,7 @@ class Readme(Case):
                     plan = json.loads(read_text(self.path(arguments[1])))
                     plan["run"] = {"landings": 2000}
                     self.write(arguments[1], plan)
-        for made in ("plan.json", "saturday", "card.html", "profile.svg"):
+        for made in ("plan.json", "saturday", "season", "card.html", "profile.svg"):
             self.assertTrue(os.path.exists(self.path(made)), made)
 
     def test_every_file_named_is_written(self):
