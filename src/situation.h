@@ -5,9 +5,6 @@
 
 #include <pappus/situation.h>
 
-/** Another situation of the same parts: setting one leaves the other alone. NULL when out
- * of memory. */
-pappus_situation *pappus_situation_share(const pappus_situation *situation);
 /** Every profile of every time and member that was read; borrowed. */
 const pappus_winds *pappus_situation_files(const pappus_situation *situation);
 /** Adds the warnings and notes of its parts to the log. */

@@ -48,6 +48,7 @@
 #include <pappus/card.h>
 #include <pappus/brief.h>
 #include <pappus/window.h>
+#include <pappus/desk.h>
 #include <pappus/season.h>
 #include <pappus/output.h>
 

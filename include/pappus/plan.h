@@ -278,6 +278,9 @@ int pappus_plan_schema(char **out, pappus_error *err);
  * what it is, default, accepted, help. The caller frees *out. */
 int pappus_plan_key_list(char **out, pappus_error *err);
 
+/** Reads a text as the plan's reader reads it at a key that is one value with a unit
+ * ("main.diameter"), its bounds too. */
+int pappus_plan_value_parse(double *si, const char *key, const char *text, pappus_error *err);
 /** Whether a value set at a dotted key could name a file: of the key itself, or of one below it
  * when it is a group, a list or an element. For a caller that takes settings from elsewhere. */
 bool pappus_plan_key_names_file(const char *key);

@@ -41,6 +41,9 @@ void pappus_situation_free(pappus_situation *situation);
 int pappus_situation_set(pappus_situation *situation, const char *key, const char *value,
                          pappus_log *log);
 
+/** Another situation of the same parts: setting one leaves the other alone. NULL when out of
+ * memory. */
+pappus_situation *pappus_situation_share(const pappus_situation *situation);
 /** Another situation with settings ("key=value") laid over this one, which stays as it is;
  * what they leave alone is shared. */
 int pappus_situation_vary(pappus_situation **out, const pappus_situation *situation, size_t count,

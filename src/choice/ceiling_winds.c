@@ -342,6 +342,14 @@ static void take_share(ceiling_verdict *out, const pappus_estimate *share, doubl
     out->area = area;
 }
 
+static bool is_untouched(const size_t hits[PAPPUS_OUTCOMES])
+{
+    size_t all = 0;
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        all += hits[h];
+    return all == 0;
+}
+
 static int judge_places(ceiling_verdict *out, const ceiling_question *q, const pappus_cloud *cloud,
                         double confidence, pappus_error *err)
 {
@@ -353,9 +361,13 @@ static int judge_places(ceiling_verdict *out, const ceiling_question *q, const p
         pappus_estimate share = pappus_hits_inside(&hits, confidence);
         take_share(out, &share, limits->inside_field, PAPPUS_LIMIT_INSIDE_FIELD, 0);
     }
+    double untouched = INFINITY; /* least bound judged so far of areas that nothing hits */
     for (size_t k = 0; k < hits.keep_out_count && out->go; k++) {
-        pappus_estimate share = pappus_hits_keep_out(&hits, k, confidence);
         double bound = pappus_keep_out_limit(q->given->field, q->given->plan, k);
+        bool missed = is_untouched(hits.keep_out[k]);
+        if (missed && bound >= untouched) continue; /* the same verdict again */
+        if (missed) untouched = bound;
+        pappus_estimate share = pappus_hits_keep_out(&hits, k, confidence);
         /* these landings cannot clear a smaller one: they only say where it is broken */
         if (bound < PAPPUS_COUNTED_LIMIT && share.low <= bound) continue;
         take_share(out, &share, bound, PAPPUS_LIMIT_KEEP_OUT, k);

@@ -30,6 +30,7 @@ int cmd_heights(const cli_request *request);
 int cmd_ceiling(const cli_request *request);
 int cmd_crews(const cli_request *request);
 int cmd_window(const cli_request *request);
+int cmd_desk(const cli_request *request);
 int cmd_size(const cli_request *request);
 int cmd_wind(const cli_request *request);
 int cmd_skill(const cli_request *request);

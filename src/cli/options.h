@@ -22,6 +22,9 @@ typedef struct {
     const char *member; /**< a whole number; NULL: all */
     const char *station, *sounding, *from, *to, *step;
     const char *tried_plan, *months, *hours; /**< skill */
+    const char *listen;                      /**< desk: NULL: nobody else looks */
+    int port;                                /**< desk: 0: one that is free */
+    bool open;                               /**< desk */
     int age_h;                               /**< negative: not given */
     const char *shard;                       /**< season: "3/8" */
     unsigned no_reading;                     /**< season: the second of its words */

@@ -19,6 +19,9 @@ int pappus_containment_test(uint8_t *inside, const pappus_containment *containme
                             const double *east_m, const double *north_m, int threads,
                             pappus_error *err);
 
+/** West, south, east, north; false for an area that holds no point. */
+bool pappus_containment_bounds(double bounds_m[4], const pappus_containment *containment);
+
 /** The edge as one point sees it. */
 typedef struct {
     double distance_m;      /**< to the nearest edge point; positive inside, negative outside */

@@ -8,7 +8,17 @@
 
 #include "containment.h"
 
+/** Which keep-outs may hold a place: a grid over their bounds, the areas of each cell
+ * ascending. */
 typedef struct {
+    double west_m, south_m, per_east, per_north;
+    size_t side;     /**< cells per side; 0: no areas */
+    uint32_t *start; /**< [row][column], and one more */
+    uint32_t *area;
+} pappus_area_index;
+
+typedef struct {
+    pappus_area_index index;
     pappus_containment *boundary; /**< NULL: no field given */
     size_t keep_out_count;
     pappus_containment **keep_outs;

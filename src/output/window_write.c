@@ -75,7 +75,7 @@ int pappus_window_write(const pappus_window *window, const pappus_givens *given,
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     int status = pappus_stage_begin(&stage, folder, err);
     if (status == PAPPUS_OK) {
-        pappus_output output = {&only_plan, stage.folder, &options, NULL};
+        pappus_output output = {&only_plan, stage.folder, &options, NULL, false};
         status = write_files(&output, &from, err);
         if (status == PAPPUS_OK)
             status = pappus_stage_publish(&stage, err);

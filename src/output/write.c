@@ -56,7 +56,7 @@ static int write_part(const pappus_output *whole, const pappus_answer *const *an
     int status = name ? make_folder(whole, name, err) : pappus_fail_memory(err);
     if (status == PAPPUS_OK) status = pappus_output_path(&path, whole, name, err);
     if (status == PAPPUS_OK) {
-        pappus_output output = {answers[part], path, whole->options, whole->flight};
+        pappus_output output = {answers[part], path, whole->options, whole->flight, false};
         status = write_answer(&output, err);
     }
     free(path);
@@ -69,7 +69,7 @@ static int write_answers(const char *folder, const pappus_answer *const *answers
 {
     pappus_decision flight = pappus_decision_of(answers, count);
     pappus_output output = {answers[0], folder, options,
-                            count > 1 && !options->alternatives ? &flight : NULL};
+                            count > 1 && !options->alternatives ? &flight : NULL, false};
     if (count == 1) return write_answer(&output, err);
     int status = pappus_write_parts_summary(&output, answers, count, err);
     if (status == PAPPUS_OK && !options->layers_only)

@@ -157,6 +157,66 @@ START_TEST(same_on_any_number_of_threads)
 }
 END_TEST
 
+/* A skyline on whole metres: corners and edges on the borders and middles of cells, asked at
+ * every quarter metre. */
+START_TEST(a_lattice_is_equal_to_geos)
+{
+    enum { WIDE = 23, HIGH = 17, ASKED = (4 * WIDE + 9) * (4 * HIGH + 9) };
+    double points[4 * WIDE + 4], east[ASKED], north[ASKED];
+    uint8_t ours[ASKED], theirs[ASKED];
+    uint64_t state = 100u + (uint64_t)_i;
+    size_t count = 0, asked = 0;
+    double before = 0.0;
+    for (int i = 0; i < WIDE; i++) {
+        double roof = floor(1.0 + HIGH * uniform(&state));
+        if (roof == before) roof = roof > 1.0 ? roof - 1.0 : roof + 1.0;
+        for (int end = 0; end < 2; end++, count++) {
+            points[2 * count] = i + end;
+            points[2 * count + 1] = roof;
+        }
+        before = roof;
+    }
+    memcpy(points + 2 * count, (double[]){WIDE, 0, 0, 0}, 4 * sizeof *points);
+    count += 2;
+    pappus_area area = area_of(1, &count, points);
+    pappus_containment *containment;
+    for (int i = -4; i < 4 * WIDE + 5; i++)
+        for (int j = -4; j < 4 * HIGH + 5; j++, asked++) {
+            east[asked] = 0.25 * i;
+            north[asked] = 0.25 * j;
+        }
+    ck_assert_uint_eq(asked, ASKED);
+    ck_assert_int_eq(pappus_containment_new(&containment, &area, NULL), 0);
+    ck_assert_int_eq(pappus_containment_test(ours, containment, ASKED, east, north, 1, NULL), 0);
+    ask_geos(theirs, &area, ASKED, east, north);
+    ck_assert_mem_eq(ours, theirs, ASKED);
+    pappus_containment_free(containment);
+    pappus_area_clear(&area);
+}
+END_TEST
+
+/* More corners than cells, teeth as long as a third of it all. */
+START_TEST(many_corners_are_equal_to_geos)
+{
+    enum { CORNERS = 3000, ASKED = 3000 };
+    size_t count = CORNERS;
+    double *points = malloc(2 * CORNERS * sizeof *points), east[ASKED], north[ASKED];
+    uint8_t ours[ASKED], theirs[ASKED];
+    uint64_t state = 5;
+    star(points, CORNERS, 10.0, -20.0, 300.0, 900.0, &state);
+    pappus_area area = area_of(1, &count, points);
+    pappus_containment *containment;
+    scatter(east, north, ASKED, &area, &state);
+    ck_assert_int_eq(pappus_containment_new(&containment, &area, NULL), 0);
+    ck_assert_int_eq(pappus_containment_test(ours, containment, ASKED, east, north, 1, NULL), 0);
+    ask_geos(theirs, &area, ASKED, east, north);
+    ck_assert_mem_eq(ours, theirs, ASKED);
+    pappus_containment_free(containment);
+    pappus_area_clear(&area);
+    free(points);
+}
+END_TEST
+
 /* On the edge is in, in a hole is out, the hole's edge is in; what is not a number
  * is in nothing. */
 START_TEST(edges_and_no_numbers)
@@ -256,6 +316,8 @@ END_TEST
 SUITE("containment")
 {
     tcase_add_loop_test(tests, equal_to_geos, 0, 5);
+    tcase_add_loop_test(tests, a_lattice_is_equal_to_geos, 0, 6);
+    tcase_add_test(tests, many_corners_are_equal_to_geos);
     tcase_add_test(tests, same_on_any_number_of_threads);
     tcase_add_test(tests, edges_and_no_numbers);
     tcase_add_test(tests, share_is_area);

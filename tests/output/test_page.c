@@ -258,7 +258,7 @@ static cJSON *report_tree(sample_answer *sample, pappus_air *air, pappus_winds *
     pappus_answer answer = sample->answer;
     answer.air = air;
     if (winds) answer.winds = winds;
-    pappus_output output = {&answer, "", &options, NULL};
+    pappus_output output = {&answer, "", &options, NULL, false};
     cJSON *tree;
     ck_assert_int_eq(report_view(&tree, &output, &error), PAPPUS_OK);
     return tree;

@@ -148,7 +148,7 @@ static int write_answer(const char *folder, size_t n, pappus_error *error)
     shuffle(sample);
     snprintf(place, sizeof place, "%s/%zu", folder, n);
     snprintf(page, sizeof page, "%s.txt", place);
-    pappus_output output = {&sample->answer, place, &options, NULL};
+    pappus_output output = {&sample->answer, place, &options, NULL, false};
     pappus_text_options layout = {options.units, 78, false};
     int status = pappus_answer_text(&text, &sample->answer, &layout, error);
     if (status == PAPPUS_OK && mkdir(place, 0777) != 0) status = PAPPUS_E_OUTPUT;

@@ -3,6 +3,7 @@
  * points and discs. Discs become polygons: the field's is inscribed, a keep-out's
  * circumscribed. */
 #include "outline.h"
+#include "area_names.h"
 #include "c_locale.h"
 #include "error.h"
 #include "geodesy.h"
@@ -15,6 +16,7 @@
 #include <string.h>
 
 #define DISC_POINTS 360
+#define KEEP_OUTS_MOST 100000 /* each is a limit of the decision */
 #define PI 3.14159265358979323846
 
 /* ---------------------------------------------------------- what is made of it */
@@ -25,6 +27,8 @@ typedef struct {
     const pappus_plan *plan;
     const pappus_frame *frame;
     pappus_log *log;
+    area_names names;
+    size_t keep_out_capacity;
 } reading;
 
 static int memory_fault(pappus_log *log)
@@ -45,39 +49,18 @@ static int area_take(pappus_area *area, pappus_area *from)
     return PAPPUS_OK;
 }
 
-static bool name_is_taken(const pappus_field *field, const char *name)
-{
-    for (size_t i = 0; i < field->keep_out_count; i++)
-        if (strcmp(field->keep_outs[i].name, name) == 0) return true;
-    return false;
-}
-
-/* The name, or a number where there is none; a second of the same name is told
- * apart by a number, for each keep-out is a limit of its own. */
-static char *name_apart(const pappus_field *field, const char *name)
-{
-    char *out = NULL;
-    if (name && !name_is_taken(field, name)) return strdup(name);
-    for (size_t k = name ? 2 : field->keep_out_count + 1; !out; k++) {
-        int length = name ? asprintf(&out, "%s (%zu)", name, k) : asprintf(&out, "keep-out %zu", k);
-        if (length < 0) return NULL;
-        if (!name_is_taken(field, out)) break;
-        free(out);
-        out = NULL;
-    }
-    return out;
-}
-
 /* Moves the polygons of `area` into a new keep-out. */
-static int keep_out_add(pappus_field *field, pappus_area *area, const char *name, double limit,
+static int keep_out_add(reading *to, pappus_area *area, const char *name, double limit,
                         double people)
 {
+    pappus_field *field = to->field;
     size_t count = field->keep_out_count + 1;
-    if (!PAPPUS_GROW(field->keep_outs, NULL, count) ||
-        !PAPPUS_GROW(field->keep_out_limit, NULL, count) ||
-        !PAPPUS_GROW(field->keep_out_people, NULL, count))
+    size_t beside[2] = {to->keep_out_capacity, to->keep_out_capacity};
+    if (!PAPPUS_GROW(field->keep_out_limit, &beside[0], count) ||
+        !PAPPUS_GROW(field->keep_out_people, &beside[1], count) ||
+        !PAPPUS_GROW(field->keep_outs, &to->keep_out_capacity, count))
         return PAPPUS_E_MEMORY;
-    char *apart = name_apart(field, name);
+    char *apart = area_name_apart(&to->names, name);
     if (!apart) return PAPPUS_E_MEMORY;
     free(area->name);
     area->name = apart;
@@ -104,9 +87,9 @@ static int add_areas(reading *to, pappus_outline *outline, bool boundary)
         if (feature->part_count == 0) continue;
         status = outline_area(&area, outline, to->frame, feature);
         if (status == PAPPUS_OK && outline->fault_count == 0)
-            status = boundary ? add_boundary_feature(to, &area, feature->name)
-                              : keep_out_add(to->field, &area, feature->name, feature->limit,
-                                             feature->people);
+            status = boundary
+                         ? add_boundary_feature(to, &area, feature->name)
+                         : keep_out_add(to, &area, feature->name, feature->limit, feature->people);
         pappus_area_clear(&area);
     }
     return status;
@@ -153,6 +136,9 @@ static int outline_use(reading *to, pappus_outline *outline, purpose use)
     if (outline->fault_count == 0 && outline->part_count == 0)
         pappus_outline_fault(outline, 0, NULL, "holds no %s: it needs %s", outline->what,
                              outline->lines ? "a line" : "a polygon");
+    if (outline->fault_count == 0 && use == KEEP_OUT && outline->feature_count > KEEP_OUTS_MOST)
+        pappus_outline_fault(outline, 0, NULL, "holds %zu areas; accepted are at most %d",
+                             outline->feature_count, KEEP_OUTS_MOST);
     if (outline->fault_count == 0)
         status = outline_place(outline, to->frame, to->plan->site.longitude_deg);
     if (outline->fault_count == 0 && status == PAPPUS_OK)
@@ -240,7 +226,7 @@ static int read_disc(reading *to, const pappus_inline_area *disc, const char *ke
     int status = disc_make(&area, distance * sin(bearing), distance * cos(bearing),
                            disc->radius_m / cos(PI / DISC_POINTS));
     if (status == PAPPUS_OK)
-        status = keep_out_add(to->field, &area, disc->name, disc->limit, disc->people);
+        status = keep_out_add(to, &area, disc->name, disc->limit, disc->people);
     pappus_area_clear(&area);
     return status == PAPPUS_OK ? PAPPUS_OK : memory_fault(to->log);
 }
@@ -344,10 +330,12 @@ int pappus_field_read(pappus_field **out, const pappus_plan *plan, pappus_log *l
     int status =
         field ? pappus_frame_new(&frame, plan->site.latitude_deg, plan->site.longitude_deg, &err)
               : pappus_fail_memory(&err);
+    reading to = {.field = field, .plan = plan, .frame = frame, .log = log};
     if (status == PAPPUS_OK)
-        status = read_all(&(reading){field, plan, frame, log});
+        status = read_all(&to);
     else
         pappus_log_error(log, &err);
+    area_names_clear(&to.names);
     pappus_frame_free(frame);
     pappus_locale_leave(&locale);
     if (status == PAPPUS_OK)

@@ -72,11 +72,14 @@ static void put_cell(const drawing_window *d, size_t i, size_t k, const pappus_w
 {
     double x = left_of(d, i), y = top_of(d, k), use = fmin(100.0 * cell->use, MOST_SHOWN);
     const char *text = cell->verdict == PAPPUS_BROKEN ? "w-number w-light" : "w-number";
+    pappus_xml_start(d->xml, "g"); /* what a page goes to when it is clicked */
+    svg_attribute(d->xml, "data-main", "%.10g m", d->window->heights_m[k]);
     svg_rectangle(d->xml, x, y, d->cell - 1.0, ROW - 1.0, style_of(cell->verdict, cell->use));
     if (d->cell >= NUMBERS_FROM)
         svg_text(d->xml, x + 0.5 * d->cell, y + 17.5, text, "%s%.0f", mark_of(cell->verdict), use);
     else if (d->cell >= MARKS_FROM)
         svg_text(d->xml, x + 0.5 * d->cell, y + 17.5, text, "%s", mark_of(cell->verdict));
+    pappus_xml_end(d->xml);
 }
 
 static void put_hour(const drawing_window *d, size_t i)
@@ -84,7 +87,11 @@ static void put_hour(const drawing_window *d, size_t i)
     const pappus_window_hour *hour = &d->window->hours[i];
     static const pappus_verdict verdicts[] = {PAPPUS_MET, PAPPUS_BROKEN, PAPPUS_UNDECIDED};
     double x = left_of(d, i);
+    char time[40];
     const char *style = hour->why ? "w-none" : style_of(verdicts[hour->decision], hour->wind_use);
+    pappus_time_format(time, sizeof time, hour->time_utc_s);
+    pappus_xml_start(d->xml, "g");
+    svg_attribute(d->xml, "data-hour", "%s", time);
     svg_rectangle(d->xml, x, d->top, d->cell - 1.0, BAND - 2.0, style);
     if (d->cell >= MARKS_FROM) {
         bool dark = !hour->why && hour->decision == PAPPUS_NO_GO;
@@ -102,6 +109,7 @@ static void put_hour(const drawing_window *d, size_t i)
     if (!hour->cells && d->window->height_count > 0)
         svg_rectangle(d->xml, x, top_of(d, d->window->height_count - 1), d->cell - 1.0,
                       ROW * (double)d->window->height_count - 1.0, "w-none");
+    pappus_xml_end(d->xml);
 }
 
 static void put_frame(const drawing_window *d, size_t i, size_t k)

@@ -15,6 +15,7 @@ typedef struct {
     const char *folder; /**< being made; there already, with "layers" in it */
     const pappus_write_options *options;
     const pappus_decision *flight; /**< of all parts together; NULL: this is the flight */
+    bool answer_alone;             /**< a page without the wind's profile and the outcomes */
 } pappus_output;
 
 typedef int pappus_writer(const pappus_output *output, pappus_error *err);

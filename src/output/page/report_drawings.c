@@ -125,7 +125,7 @@ static int add_outcomes(json_builder *build, cJSON *root, const pappus_output *o
     bool any = false;
     int status = PAPPUS_OK;
     for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
-        any |= answer->zones->outcomes[i].contour_count > 0;
+        any |= answer->zones->outcomes[i].contour_count > 0 && !output->answer_alone;
     if (any)
         status = add_map(build, root, "outcomes_svg", output, DRAWING_OUTCOMES, err);
     else

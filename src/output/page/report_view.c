@@ -304,7 +304,7 @@ static void add_wind_row(const view_maker *m, cJSON *list, double height_m)
 
 static int add_wind(const view_maker *m, const pappus_output *output, pappus_error *err)
 {
-    if (!m->answer->air) {
+    if (!m->answer->air || output->answer_alone) {
         json_add_null(m->build, m->root, "wind");
         return PAPPUS_OK;
     }
