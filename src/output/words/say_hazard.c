@@ -108,9 +108,8 @@ static void put_field(sayer *s)
     pappus_format(energy, sizeof energy, PAPPUS_SHOW_ENERGY, PAPPUS_HURTS_J, s->units);
     statement *it = say(s, SAY_RISK_NOTE, SAY_PLAIN, 1);
     it->full = say_words(s,
-                         "Standing at the worst place, a person is hit %s: by a touchdown of over "
-                         "%s (a value from memory of RCC 321, not re-read) on 4 m2 (assumed). "
-                         "Contours of that chance are in layers/hazard.",
+                         "A person at the worst place is hit %s: by a touchdown of over %s (from "
+                         "memory of RCC 321, not re-read) on 4 m2 (assumed).",
                          rarity(rare, hazard->highest), energy);
 }
 
@@ -124,9 +123,9 @@ void say_hazard(sayer *s)
     put_field(s);
     statement *it = say(s, SAY_RISK_NOTE, SAY_PLAIN, 2);
     it->full = say_words(
-        s, "These chances rest on assumed fault rates and on the wind's assumed error, and are no "
-           "better than they. They permit nothing: local codes, the landowner's terms, the range "
-           "safety officer and an experienced mentor stand above them.");
+        s, "These chances are no better than the fault rates and the wind's error that they rest "
+           "on. They permit nothing: local codes, the range safety officer and an experienced "
+           "mentor stand above them.");
     if (hazard->failed)
         say(s, SAY_RISK_NOTE, SAY_OPEN, 3)->full = say_words(
             s,
