@@ -200,16 +200,18 @@ static int debrief_flights(debrief_work *work, const pappus_flights *flights)
 static pappus_learned_drag learn_canopy(const pappus_debrief *debrief, const pappus_plan *plan,
                                         bool is_main, pappus_estimate *areas)
 {
-    double before_m2, part;
+    double before_m2, body_m2, part;
     size_t count = 0;
-    pappus_debrief_planned_drag(&before_m2, &part, plan, is_main);
+    pappus_debrief_planned_drag(&before_m2, &body_m2, &part, plan, is_main);
     for (size_t i = 0; i < debrief->count; i++) {
         const pappus_flown *flown = &debrief->flights[i].flown;
         pappus_estimate e = is_main ? flown->main_drag_area_m2 : flown->drogue_drag_area_m2;
         if (debrief->flights[i].has_log && e.value > 0.0) areas[count++] = e;
     }
     if (isnan(before_m2)) count = 0;
-    return pappus_learn_drag(areas, count, before_m2, part);
+    pappus_learned_drag out = pappus_learn_drag(areas, count, before_m2, part);
+    out.body_m2 = body_m2;
+    return out;
 }
 
 /* What all flights say. */

@@ -25,9 +25,9 @@ int pappus_debrief_lesson(pappus_wind_lesson *out, const pappus_debriefed *fligh
 void pappus_debrief_wind_before(double *error_mps, double *growth_mps, const pappus_givens *given);
 /** Puts a flown drag area in a canopy's place; its size stays. */
 void pappus_debrief_lay_drag(pappus_canopy_plan *canopy, pappus_estimate area_m2);
-/** What a canopy of the plan drags with what hangs of the body, as a flight measures it, and
- * its relative spread; NaN without one. */
-void pappus_debrief_planned_drag(double *area_m2, double *part, const pappus_plan *plan,
-                                 bool is_main);
+/** What a canopy of the plan drags with what hangs of the body, as a flight measures it, the
+ * body's part of it, and its relative spread; NaN without one. */
+void pappus_debrief_planned_drag(double *area_m2, double *body_m2, double *part,
+                                 const pappus_plan *plan, bool is_main);
 
 #endif

@@ -115,13 +115,14 @@ void pappus_debrief_lay_drag(pappus_canopy_plan *canopy, pappus_estimate area_m2
     canopy->drag_area_m2 = pappus_lognormal(area_m2.value, sd);
 }
 
-void pappus_debrief_planned_drag(double *area_m2, double *part, const pappus_plan *plan,
-                                 bool is_main)
+void pappus_debrief_planned_drag(double *area_m2, double *body_m2, double *part,
+                                 const pappus_plan *plan, bool is_main)
 {
     const pappus_canopy_plan *as_planned = is_main ? &plan->main : &plan->drogue;
     const pappus_rocket *rocket = &plan->rocket;
     pappus_canopy canopy;
     *area_m2 = *part = NAN;
+    *body_m2 = 0.0;
     if (!as_planned->present ||
         pappus_canopy_resolve(&canopy, as_planned, is_main ? "main" : "drogue", NULL) != PAPPUS_OK)
         return;
@@ -135,6 +136,7 @@ void pappus_debrief_planned_drag(double *area_m2, double *part, const pappus_pla
         body_sd = rocket->hanging_share.sd * rocket->tumble_drag_area_m2.mean;
     }
     *area_m2 = mean + body;
+    *body_m2 = body;
     *part = hypot(sd, body_sd) / *area_m2;
 }
 

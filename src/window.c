@@ -14,6 +14,7 @@
 #include "run.h"
 #include "situation.h"
 #include "timestamp.h"
+#include "units.h"
 
 #include <math.h>
 #include <omp.h>
@@ -214,12 +215,15 @@ static int trade(pappus_window_hour *hour, const window_work *work,
 /* Whether the winds of the hour reach the planned apogee; if not, says so. */
 static bool reaches_apogee(pappus_window_hour *hour, const pappus_situation *situation)
 {
-    char why[120];
+    char why[160], top[48], apogee[48];
     pappus_givens given = pappus_situation_givens(situation);
+    pappus_unit_system units = given.plan->units;
     double top_m = pappus_air_wind_top_m(given.air), apogee_m = given.plan->apogee.height_m.mean;
     if (top_m >= apogee_m) return true;
-    snprintf(why, sizeof why, "its winds end %.0f m above the pad, under the apogee at %.0f m",
-             top_m, apogee_m);
+    pappus_units_format_whole(top, sizeof top, PAPPUS_DIM_LENGTH, units, top_m);
+    pappus_units_format_whole(apogee, sizeof apogee, PAPPUS_DIM_LENGTH, units, apogee_m);
+    snprintf(why, sizeof why, "its winds end %s above the pad, under the apogee at %s", top,
+             apogee);
     give_why(hour, why);
     return false;
 }

@@ -196,6 +196,7 @@ typedef struct {
 typedef struct {
     size_t flights;               /**< that tell; 0: nothing is learned */
     pappus_estimate drag_area_m2; /**< of the canopy itself, 95 % */
+    double body_m2;               /**< of it, what hangs of the body by the plan */
     double next_sd_m2;            /**< of one flight to come */
     double before_m2,
         before_sd_m2; /**< as the plan had it, with what the flights hold of the body */
@@ -233,6 +234,15 @@ int pappus_debrief_text(char **out, const pappus_debrief *debrief, const pappus_
                         pappus_unit_system units, pappus_error *err);
 int pappus_debrief_json_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,
                              pappus_error *err);
+
+/** What was learned as a plan laid over `base`, the path of the plan as it is to be written
+ * there; the caller frees. */
+int pappus_debrief_plan_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,
+                             const char *base, pappus_error *err);
+/** Adds a flight to a folder of them, made when it is not there: its time and landing, mass and
+ * surface wind of the plan, a copy of the log (NULL: none). */
+int pappus_flight_keep(const char *folder, const pappus_flight *flight, const pappus_plan *plan,
+                       const char *log_path, pappus_error *err);
 
 #ifdef __cplusplus
 }

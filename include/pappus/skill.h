@@ -195,7 +195,8 @@ int pappus_skill_text(char **out, const pappus_archive *archive, const pappus_sk
                       const pappus_proof *proof, pappus_unit_system units, pappus_error *err);
 int pappus_skill_json_text(char **out, const pappus_archive *archive, const pappus_skill *skill,
                            const pappus_proof *proof, pappus_error *err);
-/** The same text as a page with drawings, written to a file. */
+/** The same text as a page with drawings, written to a file; the drawings alone, one below the
+ * other, when its name ends in .svg. */
 int pappus_skill_write(const pappus_archive *archive, const pappus_skill *skill,
                        const pappus_proof *proof, const char *path, pappus_unit_system units,
                        pappus_error *err);

@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "isa.h"
 
-pappus_isa pappus_isa_best(void)
+#include <stdlib.h>
+#include <string.h>
+
+static pappus_isa of_processor(void)
 {
 #ifdef PAPPUS_X86
     __builtin_cpu_init();
@@ -11,6 +14,15 @@ pappus_isa pappus_isa_best(void)
     if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma")) return PAPPUS_ISA_AVX2;
 #endif
     return PAPPUS_ISA_GENERIC;
+}
+
+pappus_isa pappus_isa_best(void)
+{
+    pappus_isa best = of_processor();
+    const char *asked = getenv("PAPPUS_ISA");
+    for (int isa = 0; asked && isa < (int)best; isa++)
+        if (strcmp(asked, pappus_isa_text((pappus_isa)isa)) == 0) return (pappus_isa)isa;
+    return best;
 }
 
 const char *pappus_isa_text(pappus_isa isa)

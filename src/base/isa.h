@@ -19,7 +19,9 @@ typedef enum {
  * `void PAPPUS_KERNEL(pappus_engine_block)(...)` -> pappus_engine_block_avx2. */
 #define PAPPUS_KERNEL(name) PAPPUS_ISA_PASTE(name, PAPPUS_ISA)
 
-/** The best set that this processor has. */
+/** The best set that this processor has, or a lesser one that the environment variable
+ * PAPPUS_ISA names (generic, avx2, avx512). Another word there, or a set that the processor
+ * lacks, changes nothing. */
 pappus_isa pappus_isa_best(void);
 const char *pappus_isa_text(pappus_isa isa);
 

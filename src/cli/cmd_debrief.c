@@ -4,7 +4,11 @@
 
 #include <pappus/debrief.h>
 
+#include <libgen.h>
+#include <limits.h>
+#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 typedef struct {
     pappus_situation *situation;
@@ -21,9 +25,61 @@ static void end(debrief_work *work)
     pappus_log_clear(&work->log);
 }
 
+static int usage(const char *option, const char *found, const char *accepted)
+{
+    fprintf(stderr, "pappus: %s: found %s: %s\n", option, found, accepted);
+    return EXIT_USAGE;
+}
+
+/* What of an added flight the command line tells; -1 to go on. */
+static int read_added(pappus_flight *flight, const cli_request *request)
+{
+    pappus_error error = {0};
+    *flight = (pappus_flight){.time_utc_s = NAN,
+                              .landing_latitude_deg = request->at.latitude_deg,
+                              .landing_longitude_deg = request->at.longitude_deg};
+    if (!request->add && (request->time || !isnan(request->at.latitude_deg)))
+        return usage(request->time ? "--time" : "--at", request->time ? request->time : "a place",
+                     "it is of a flight that is added; accepted with --add");
+    if (!request->add) return -1;
+    if (request->argument_count > 3)
+        return usage("--add", "more than one log", "accepted is one log, or none with --at");
+    if (request->argument_count < 3 && isnan(request->at.latitude_deg))
+        return usage("--add", "neither a log nor a landing",
+                     "accepted is pappus debrief PLAN FOLDER LOG --add --at 41.763,-98.440, one of "
+                     "log and place may be left out");
+    if (request->time && pappus_time_parse(&flight->time_utc_s, request->time, &error) != PAPPUS_OK)
+        return usage("--time", request->time, error.message);
+    return -1;
+}
+
+static int add_flight(debrief_work *work, const cli_request *request, pappus_flight *flight)
+{
+    pappus_error error = {0};
+    const pappus_plan *plan = pappus_situation_givens(work->situation).plan;
+    const char *log_path = request->argument_count > 2 ? request->arguments[2] : NULL;
+    if (isnan(flight->time_utc_s)) flight->time_utc_s = plan->wind.time_utc_s;
+    if (isnan(flight->time_utc_s))
+        return pappus_log_add(&work->log, PAPPUS_FAULT, PAPPUS_E_USAGE, NULL, "--time", NULL,
+                              "not given, and the plan has no wind.time; accepted is the time of "
+                              "the launch, as in 2027-04-17T15:10Z");
+    if (log_path) {
+        pappus_flight_log *read = NULL;
+        int status = pappus_flight_log_read(&read, log_path, &work->log);
+        pappus_flight_log_free(read);
+        if (status != PAPPUS_OK) return status;
+    }
+    int status = pappus_flight_keep(request->arguments[1], flight, plan, log_path, &error);
+    if (status != PAPPUS_OK)
+        pappus_log_add(&work->log, PAPPUS_FAULT, status, error.file, error.key, NULL, "%s",
+                       error.message);
+    return status;
+}
+
 /* What is wrong in the plan and in the records is all told at once. */
 static int run(debrief_work *work, const cli_request *request)
 {
+    pappus_flight added;
     pappus_plan_options plan = request->plan;
     cli_watch watch;
     pappus_run how;
@@ -31,8 +87,14 @@ static int run(debrief_work *work, const cli_request *request)
     cli_watch_begin(&watch, &how, request);
     int status =
         pappus_situation_open(&work->situation, request->arguments[0], &plan, &how, &work->log);
+    if (status == PAPPUS_OK && read_added(&added, request) >= 0) status = PAPPUS_E_USAGE;
+    if (status == PAPPUS_OK && request->add) status = add_flight(work, request, &added);
+    if (status == PAPPUS_E_USAGE || (status != PAPPUS_OK && request->add)) {
+        cli_watch_end(&watch);
+        return status;
+    }
     int read = pappus_flights_read(&work->flights, (const char *const *)request->arguments + 1,
-                                   request->argument_count - 1, &work->log);
+                                   request->add ? 1 : request->argument_count - 1, &work->log);
     if (status == PAPPUS_OK) status = read;
     if (status == PAPPUS_OK)
         status =
@@ -52,12 +114,58 @@ static int show(const cli_request *request, const debrief_work *work)
     return status == PAPPUS_OK ? cli_print_text(text, EXIT_GO) : cli_fault(&error);
 }
 
+/* The plan as the one that is written would name it: by its name beside it, else from the root. */
+static bool base_of(char out[PATH_MAX], const char *plan, const char *output)
+{
+    char real[PATH_MAX], folder[PATH_MAX], copy[PATH_MAX];
+    if (!realpath(plan, real) || strlen(output) >= sizeof copy) return false;
+    strcpy(copy, output);
+    if (!realpath(dirname(copy), folder)) return false;
+    size_t n = strlen(folder);
+    bool beside = strncmp(real, folder, n) == 0 && real[n] == '/' && !strchr(real + n + 1, '/');
+    strcpy(out, beside ? real + n + 1 : real);
+    return true;
+}
+
+static int write_plan(const cli_request *request, const debrief_work *work)
+{
+    const pappus_plan *plan = pappus_situation_givens(work->situation).plan;
+    pappus_error error = {0};
+    char base[PATH_MAX], *text = NULL;
+    if (!base_of(base, request->arguments[0], request->output)) {
+        fprintf(stderr,
+                "pappus: error: %s: its folder does not exist; accepted is a folder that "
+                "does\n",
+                request->output);
+        return EXIT_INPUT;
+    }
+    int status = pappus_debrief_plan_text(&text, work->debrief, plan, base, &error);
+    if (status == PAPPUS_OK)
+        status = pappus_file_write(request->output, text, strlen(text), &error);
+    free(text);
+    return status == PAPPUS_OK ? EXIT_GO : cli_fault(&error);
+}
+
+static int write_output(const cli_request *request, const debrief_work *work)
+{
+    for (size_t i = 0; i < request->argument_count; i++)
+        if (cli_same_file(request->output, request->arguments[i])) return cli_refuse_input(request);
+    for (size_t i = 0; i < work->flights->count; i++)
+        if (cli_same_file(request->output, work->flights->flights[i].path))
+            return cli_refuse_input(request);
+    return write_plan(request, work);
+}
+
 int cmd_debrief(const cli_request *request)
 {
     debrief_work work = {0};
+    if (request->output && !cli_ends_in(request->output, ".json"))
+        return usage("--output", request->output, "accepted is a name ending in .json");
     int status = run(&work, request);
     cli_print_log(status == PAPPUS_OK ? &work.debrief->log : &work.log, request->quiet);
-    status = status == PAPPUS_OK ? show(request, &work) : pappus_status_exit(status);
+    status = pappus_status_exit(status);
+    if (status == 0 && request->output) status = write_output(request, &work);
+    if (status == 0) status = show(request, &work);
     end(&work);
     return status;
 }

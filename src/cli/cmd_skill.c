@@ -92,10 +92,13 @@ static int run(skill_work *work, const cli_request *request, const pappus_skill_
     status = pappus_skill_measure(&work->skill, work->archive, choice, &error);
     if (status == PAPPUS_OK && work->plan) {
         pappus_proof_options options = PAPPUS_PROOF_OPTIONS_INIT;
+        cli_watch watch;
         options.choice = *choice;
-        options.run = request->run;
+        cli_watch_begin(&watch, &options.run, request);
+        options.run.stage(options.run.stage_context, "trying the zones");
         status = pappus_skill_prove(&work->proof, work->archive, work->plan, work->field, &options,
                                     &error);
+        cli_watch_end(&watch);
     }
     if (status != PAPPUS_OK)
         pappus_log_add(&work->log, PAPPUS_FAULT, status, request->arguments[0], error.key, NULL,
@@ -111,7 +114,7 @@ static int write_output(const cli_request *request, const skill_work *work)
         if (cli_same_file(request->output, request->arguments[i])) return cli_refuse_input(request);
     if (cli_same_file(request->output, request->tried_plan)) return cli_refuse_input(request);
     int status;
-    if (cli_ends_in(request->output, ".html")) {
+    if (cli_ends_in(request->output, ".html") || cli_ends_in(request->output, ".svg")) {
         status = pappus_skill_write(work->archive, work->skill, work->proof, request->output,
                                     request->units, &error);
         return status == PAPPUS_OK ? EXIT_GO : cli_fault(&error);
@@ -139,8 +142,9 @@ int cmd_skill(const cli_request *request)
     pappus_skill_options choice = PAPPUS_SKILL_OPTIONS_INIT;
     skill_work work = {0};
     if (request->output && !cli_ends_in(request->output, ".json") &&
-        !cli_ends_in(request->output, ".html"))
-        return usage("--output", request->output, "accepted are names ending in .json and .html");
+        !cli_ends_in(request->output, ".html") && !cli_ends_in(request->output, ".svg"))
+        return usage("--output", request->output,
+                     "accepted are names ending in .json, .html and .svg");
     int status = read_choice(&choice, request);
     if (status >= 0) return status;
     status = run(&work, request, &choice);

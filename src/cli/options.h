@@ -29,6 +29,8 @@ typedef struct {
     const char *shard;                       /**< season: "3/8" */
     unsigned no_reading;                     /**< season: the second of its words */
     bool merge, resume;                      /**< season */
+    const char *time;                        /**< debrief */
+    bool add;                                /**< debrief */
     bool timings, quiet, json, compare, help, version;
     bool wind_table; /**< new: a layer table, not a plan */
     uint64_t given;  /**< a bit for each row of the option table */

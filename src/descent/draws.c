@@ -182,7 +182,7 @@ static int fill_draws(pappus_draws *draws, const pappus_plan *plan, const pappus
     set_altimeter_quantities(draws, plan);
     set_triggers(draws, plan, air, main_shift_m);
     set_apogee(draws, &plan->apogee, air);
-    return pappus_draws_check(draws, air, err);
+    return pappus_draws_check(draws, air, plan->units, err);
 }
 
 int pappus_draws_build(pappus_draws **out, const pappus_plan *plan, const pappus_air *air,

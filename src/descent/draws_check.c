@@ -5,6 +5,7 @@
 
 #include "error.h"
 #include "uncertain.h"
+#include "units.h"
 
 #include <math.h>
 
@@ -30,16 +31,20 @@ int pappus_draws_check_events(const pappus_plan *plan, pappus_error *err)
     return PAPPUS_OK;
 }
 
-static int check_rate(const pappus_canopy *canopy, const char *key, double mass_kg,
-                      double density_kgpm3, pappus_error *err)
+static int check_rate(const pappus_canopy *canopy, const char *key, pappus_unit_system units,
+                      double mass_kg, double density_kgpm3, pappus_error *err)
 {
+    char mass[48], rate[48], most[48];
     double rate_mps =
         pappus_steady_rate_mps(mass_kg, pappus_canopy_mean_drag_area_m2(canopy), density_kgpm3);
     if (rate_mps <= STEADY_RATE_MOST_MPS) return PAPPUS_OK;
+    pappus_units_format(mass, sizeof mass, PAPPUS_DIM_MASS, units, mass_kg);
+    pappus_units_format_whole(rate, sizeof rate, PAPPUS_DIM_SPEED, units, rate_mps);
+    pappus_units_format_whole(most, sizeof most, PAPPUS_DIM_SPEED, units, STEADY_RATE_MOST_MPS);
     return pappus_fail(err, PAPPUS_E_FLIGHT, NULL, key, NULL,
-                       "%.1f kg under this canopy comes down at %.0f m/s, the model holds up to "
-                       "%.0f m/s: check its size, its coefficient and the mass",
-                       mass_kg, rate_mps, STEADY_RATE_MOST_MPS);
+                       "%s under this canopy comes down at %s, the model holds up to %s: check "
+                       "its size, its coefficient and the mass",
+                       mass, rate, most);
 }
 
 static int check_quantities(const pappus_draws *draws, pappus_error *err)
@@ -70,15 +75,17 @@ static int check_quantities(const pappus_draws *draws, pappus_error *err)
     return PAPPUS_OK;
 }
 
-int pappus_draws_check(const pappus_draws *draws, const pappus_air *air, pappus_error *err)
+int pappus_draws_check(const pappus_draws *draws, const pappus_air *air, pappus_unit_system units,
+                       pappus_error *err)
 {
     int status = check_quantities(draws, err);
     double mass_kg = draws->quantities[MASS].value.mean;
     double apogee_m = draws->quantities[APOGEE_HEIGHT].value.mean;
     if (status == PAPPUS_OK && draws->has_drogue)
-        status = check_rate(&draws->drogue, "drogue", mass_kg,
+        status = check_rate(&draws->drogue, "drogue", units, mass_kg,
                             pappus_air_density_kgpm3(air, apogee_m), err);
     if (status == PAPPUS_OK && draws->has_main)
-        status = check_rate(&draws->main, "main", mass_kg, pappus_air_density_kgpm3(air, 0.0), err);
+        status = check_rate(&draws->main, "main", units, mass_kg,
+                            pappus_air_density_kgpm3(air, 0.0), err);
     return status;
 }

@@ -63,6 +63,7 @@ struct pappus_draws {
 /** Before the table is set: the events. */
 int pappus_draws_check_events(const pappus_plan *plan, pappus_error *err);
 /** After it is set. */
-int pappus_draws_check(const pappus_draws *draws, const pappus_air *air, pappus_error *err);
+int pappus_draws_check(const pappus_draws *draws, const pappus_air *air, pappus_unit_system units,
+                       pappus_error *err);
 
 #endif

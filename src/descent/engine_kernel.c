@@ -708,6 +708,11 @@ INLINE floats sum_of(three w, three x, three y)
     return w.top * x.top * y.top + w.middle * x.middle * y.middle + w.end * x.end * y.end;
 }
 
+INLINE floats mean_of(three w, three x)
+{
+    return w.top * x.top + w.middle * x.middle + w.end * x.end;
+}
+
 INLINE floats simpson(three x)
 {
     return (x.top + 4 * x.middle + x.end) * (1 / 6.0f);
@@ -753,107 +758,193 @@ INLINE powers powers_of(slip top, slip end, floats gone, floats per_h, floats fi
     return (powers){square, e0 * square + e1 * by, n0 * square + n1 * by};
 }
 
-/* A depth d of one layer from slip s, the wind at its top being (u, v); kappa at its middle,
- * bend more at its end, bend less at its top. */
-INLINE descent descend(slip s, const layer *y, floats kappa, floats bend, floats slant,
-                       floats per_q0, floats d, floats u, floats v)
+/* The relaxation over a depth: kappa at its middle, bend more at its end and less at its top;
+ * k its rate, h = k depth, half and gone what goes by the middle and the end. */
+typedef struct {
+    floats kappa, bend, k, h, per_h, depth, length, per_kappa;
+    floats half, gone, kept;
+} relaxation;
+
+/* The rate's slant lies between that of the top and what it comes to, found with a fraction in
+ * the place of the exponential. */
+INLINE relaxation relaxation_of(slip s, const layer *y, floats kappa, floats bend, floats slant,
+                                floats per_q0, floats d)
 {
     kappa = most(kappa, all(least_drag_per_m));
-    floats k = kappa * slant, h = k * d;
-    /* The rate's slant: between that of the top and what it comes to, found with a fraction in
-     * the place of the exponential. */
+    floats h = kappa * slant * d;
     floats soon = 1 / (1 + h + 0.5f * h * h), pull = d * (1 + 0.5f * h);
     slip guess = {s.q, (s.re + y->u_slope * pull) * soon, (s.rn + y->v_slope * pull) * soon};
     floats share = 1 - soon * (0.5f + 0.25f * h);
     slant += share * (slant_of(slip_square(guess) * per_q0) - slant);
-    k = kappa * slant, h = k * d;
-    floats per_h = 1 / h, length = d * per_h, per_d = k * per_h;
-    floats half = relaxed(0.5f * h), gone = half * (2 - half), kept = 1 - gone;
-    slip middle = relax(s, y, half, length), end = relax(s, y, gone, length);
-    three q = {s.q, middle.q, end.q}, re = {s.re, middle.re, end.re},
-          rn = {s.rn, middle.rn, end.rn};
+    floats k = kappa * slant;
+    h = k * d;
+    floats per_h = 1 / h, length = d * per_h, half = relaxed(0.5f * h), gone = half * (2 - half);
+    return (relaxation){
+        .kappa = kappa,
+        .bend = bend,
+        .k = k,
+        .h = h,
+        .per_h = per_h,
+        .depth = d,
+        .length = length,
+        .per_kappa = length * slant,
+        .half = half,
+        .gone = gone,
+        .kept = 1 - gone,
+    };
+}
+
+/* What the state goes through on the way. */
+typedef struct {
+    three q, re, rn;
+    three over, rest; /* slant - 1; what it adds to q beyond |r|^2 / 2: as first found */
+    three r2, turn;   /* likewise the slip's square and what the slant adds to the rate */
+} course;
+
+INLINE slip at_end(const course *c)
+{
+    return (slip){c->q.end, c->re.end, c->rn.end};
+}
+
+/* What slant and density add to the rate, as a force on the middle and the end: Simpson's rule
+ * with what of it relaxes on the way; where all does, its last value. */
+INLINE void force(course *c, const relaxation *x)
+{
+    floats kept_half = 1 - x->half, behind = x->bend * x->length * x->per_h;
+    three more = {c->turn.top - x->bend, c->turn.middle, c->turn.end + x->bend};
+    floats end = least(x->depth * (1 / 6.0f), x->length);
+    floats end_q = 2 * least(x->depth * (1 / 6.0f), 0.5f * x->length);
+    floats middle = least(x->depth * (1 / 3.0f), x->length);
+    floats middle_q = 2 * least(x->depth * (1 / 3.0f), 0.5f * x->length);
+    /* Density grows all the way: what does not relax at once stays behind it. */
+    ints much = x->h > 3;
+    behind = pick(much, behind, all(0));
+    floats past = pick(much, all(0), all(-0.125f));
+    three to_end = {end * x->kept, end * 4 * kept_half, end};
+    three to_end_q = {end_q * x->kept * x->kept, end_q * 4 * x->kept, end_q};
+    three to_middle = {middle * 0.625f * kept_half, middle, past * middle};
+    three to_middle_q = {middle_q * 0.625f * x->kept, middle_q, past * middle_q};
+    course from = *c;
+    c->re.middle -= sum_of(to_middle, more, from.re);
+    c->rn.middle -= sum_of(to_middle, more, from.rn);
+    c->q.middle -= sum_of(to_middle_q, more, from.q) - behind * from.q.middle;
+    c->re.end -= sum_of(to_end, more, from.re);
+    c->rn.end -= sum_of(to_end, more, from.rn);
+    c->q.end -= sum_of(to_end_q, more, from.q) - behind * from.q.end;
+}
+
+INLINE course course_of(slip s, const layer *y, const relaxation *x, floats per_q0)
+{
+    slip middle = relax(s, y, x->half, x->length), end = relax(s, y, x->gone, x->length);
+    three q = {s.q, middle.q, end.q};
     three r2 = {slip_square(s), slip_square(middle), slip_square(end)};
     three over = {slant_of(r2.top * per_q0) - 1, slant_of(r2.middle / middle.q) - 1,
                   slant_of(r2.end / end.q) - 1};
-    three rest = {over.top * q.top - 0.5f * r2.top, over.middle * q.middle - 0.5f * r2.middle,
-                  over.end * q.end - 0.5f * r2.end};
-    floats less = kappa - k;
-    three turn = {kappa * over.top + less, kappa * over.middle + less, kappa * over.end + less};
-    three more = {turn.top - bend, turn.middle, turn.end + bend};
-    floats sixth = d * (1 / 6.0f), w1 = least(sixth, length), w2 = 2 * least(sixth, 0.5f * length);
-    three to_end = {w1 * kept, w1 * 4 * (1 - half), w1};
-    end.re -= sum_of(to_end, more, re);
-    end.rn -= sum_of(to_end, more, rn);
-    three to_end_q = {w2 * kept * kept, w2 * 4 * kept, w2};
-    floats w3 = least(d * (1 / 3.0f), length), w4 = 2 * least(d * (1 / 3.0f), 0.5f * length);
-    /* Behind a density that grows all the way: what does not relax at once stays behind. */
-    floats behind = pick(h > 3, bend * length * per_h, all(0));
-    floats past = pick(h > 3, all(0), all(-0.125f));
-    three to_middle = {w3 * 0.625f * (1 - half), w3, past * w3};
-    middle.re -= sum_of(to_middle, more, re);
-    middle.rn -= sum_of(to_middle, more, rn);
-    three to_middle_q = {w4 * 0.625f * kept, w4, past * w4};
-    middle.q -= sum_of(to_middle_q, more, q) - behind * middle.q;
-    end.q -= sum_of(to_end_q, more, q) - behind * end.q;
-    q.middle = middle.q, re.middle = middle.re, rn.middle = middle.rn;
-    q.end = end.q, re.end = end.re, rn.end = end.rn;
-    /* Means, from what is lost and gained on the way. */
-    floats first = gone * per_h, second = 0.5f * first * (1 + kept);
-    three w = weights_of(h, per_h, half, first, second);
-    const three one = {all(1), all(1), all(1)};
-    three r2_now = {r2.top, slip_square(middle), slip_square(end)};
+    floats less = x->kappa - x->k;
+    course c = {
+        .q = q,
+        .re = {s.re, middle.re, end.re},
+        .rn = {s.rn, middle.rn, end.rn},
+        .over = over,
+        .rest = {over.top * q.top - 0.5f * r2.top, over.middle * q.middle - 0.5f * r2.middle,
+                 over.end * q.end - 0.5f * r2.end},
+        .r2 = r2,
+        .turn = {x->kappa * over.top + less, x->kappa * over.middle + less,
+                 x->kappa * over.end + less},
+    };
+    force(&c, x);
+    return c;
+}
+
+typedef struct {
+    floats q, re, rn, per_q;
+    three w; /* weights of a mean */
+} means;
+
+/* Twice the mean of bend's share of the force on q: the density's change over the layer meets
+ * what is more at its top or its end, trend or transient. */
+INLINE floats lean_of(const course *c, const relaxation *x, floats per_kappa)
+{
+    const floats sixth = all(1 / 6.0f);
+    floats lean = least(sixth, 0.5f * x->per_h), trend = -2 * x->bend * per_kappa * c->q.end;
+    return trend * (sixth - lean) + (c->q.end - c->q.top) * lean +
+           0.5f * (c->r2.end - c->r2.top) * least(sixth, 0.75f * x->per_h);
+}
+
+INLINE floats mean_square(const course *c, const relaxation *x, const three *w, floats brief)
+{
+    three now = {c->r2.top, c->re.middle * c->re.middle + c->rn.middle * c->rn.middle,
+                 c->re.end * c->re.end + c->rn.end * c->rn.end};
+    return pick(x->h > 3, brief, mean_of(*w, now));
+}
+
+/* From what is taken and given on the way; of a layer that hardly relaxes by Simpson's rule. */
+INLINE means means_of(const course *c, const relaxation *x, const layer *y)
+{
+    floats first = x->gone * x->per_h, second = 0.5f * first * (1 + x->kept);
+    floats per_d = x->k * x->per_h, per_kappa = x->per_kappa;
+    three w = weights_of(x->h, x->per_h, x->half, first, second);
     /* What the slip would have come to in the density of the middle. */
-    floats undo = bend * w1;
-    slip level = {end.q, end.re + undo * (end.re - kept * s.re),
-                  end.rn + undo * (end.rn - kept * s.rn)};
-    powers p = powers_of(s, level, gone, per_h, first, second);
-    floats square = pick(h > 3, p.square, sum_of(w, one, r2_now));
-    /* The density's change over the layer, met by what is more at its top or its end. */
-    floats per_kappa = length * slant, sixth_part = all(1 / 6.0f);
-    per_kappa *= 1 - bend * bend * per_kappa * per_kappa * (1 / 6.0f);
-    floats lean = least(sixth_part, 0.5f * per_h), trend = -2 * bend * per_kappa * end.q;
-    floats leans = trend * (sixth_part - lean) + (end.q - s.q) * lean +
-                   0.5f * (r2.end - r2.top) * least(sixth_part, 0.75f * per_h);
-    floats loss = per_d + bend * least(sixth_part, 0.8f * per_h);
-    floats q_mean = per_kappa * (gravity + (s.q - end.q) * 0.5f * per_d - bend * leans) -
-                    0.5f * square - sum_of(w, one, rest);
-    floats half_q = pick(h > 0.3f, 0.5f / q_mean, all(0));
-    over.top -= half_q * r2.top;
-    over.middle -= half_q * r2.middle;
-    over.end -= half_q * r2.end;
-    floats re_mean = per_kappa * ((s.re - end.re) * loss + y->u_slope) - half_q * p.re_cube -
-                     sum_of(w, over, re);
-    floats rn_mean = per_kappa * ((s.rn - end.rn) * loss + y->v_slope) - half_q * p.rn_cube -
-                     sum_of(w, over, rn);
-    ints relaxes = h > 0.03f;
-    q_mean = pick(relaxes, q_mean, simpson(q));
-    re_mean = pick(relaxes, re_mean, simpson(re));
-    rn_mean = pick(relaxes, rn_mean, simpson(rn));
-    /* 1/w about the mean of q, and its covariance with the path's speed. */
-    floats per_q = 1 / q_mean, per_w = d * root(per_q);
-    three off = {q.top * per_q - 1, q.middle * per_q - 1, q.end * per_q - 1};
+    floats undo = x->bend * least(x->depth * (1 / 6.0f), x->length);
+    slip top = {c->q.top, c->re.top, c->rn.top};
+    slip level = {c->q.end, c->re.end + undo * (c->re.end - x->kept * top.re),
+                  c->rn.end + undo * (c->rn.end - x->kept * top.rn)};
+    powers p = powers_of(top, level, x->gone, x->per_h, first, second);
+    per_kappa *= 1 - x->bend * x->bend * per_kappa * per_kappa * (1 / 6.0f);
+    floats q = per_kappa * (gravity + (top.q - c->q.end) * 0.5f * per_d -
+                            x->bend * lean_of(c, x, per_kappa)) -
+               0.5f * mean_square(c, x, &w, p.square) - mean_of(w, c->rest);
+    floats half_q = pick(x->h > 0.3f, 0.5f / q, all(0));
+    three over = {c->over.top - half_q * c->r2.top, c->over.middle - half_q * c->r2.middle,
+                  c->over.end - half_q * c->r2.end};
+    floats loss = per_d + x->bend * least(all(1 / 6.0f), 0.8f * x->per_h);
+    floats re = per_kappa * ((top.re - c->re.end) * loss + y->u_slope) - half_q * p.re_cube -
+                sum_of(w, over, c->re);
+    floats rn = per_kappa * ((top.rn - c->rn.end) * loss + y->v_slope) - half_q * p.rn_cube -
+                sum_of(w, over, c->rn);
+    ints relaxes = x->h > 0.03f;
+    q = pick(relaxes, q, simpson(c->q));
+    return (means){q, pick(relaxes, re, simpson(c->re)), pick(relaxes, rn, simpson(c->rn)), 1 / q,
+                   w};
+}
+
+/* Square of the depth over the greatest that is near enough. */
+INLINE floats doubt_of(const course *c, const relaxation *x, floats per_end, const three *off)
+{
+    floats re = c->re.end - c->re.top, rn = c->rn.end - c->rn.top;
+    floats shift = (re * re + rn * rn) * per_end * (1 + shift_share * least(x->h, all(10)));
+    floats span = least(x->depth * (1 / 6.0f), x->length);
+    floats turned = (c->turn.top * c->turn.top + c->turn.end * c->turn.end) * span * span;
+    floats change = off->top * off->top + off->end * off->end;
+    return most(
+        shift * (1 / (most_shift * most_shift)),
+        most(turned * (1 / (most_turn * most_turn)), change * (1 / (most_change * most_change))));
+}
+
+/* A depth d of one layer from slip s, the wind at its top being (u, v): 1/w about the mean of
+ * q, and its covariance with the path's speed. */
+INLINE descent descend(slip s, const layer *y, floats kappa, floats bend, floats slant,
+                       floats per_q0, floats d, floats u, floats v)
+{
+    relaxation x = relaxation_of(s, y, kappa, bend, slant, per_q0, d);
+    course c = course_of(s, y, &x, per_q0);
+    means m = means_of(&c, &x, y);
+    floats per_w = d * root(m.per_q), per_end = 1 / c.q.end;
+    three off = {c.q.top * m.per_q - 1, c.q.middle * m.per_q - 1, c.q.end * m.per_q - 1};
     three f = {excess(off.top), excess(off.middle), excess(off.end)};
-    floats longer = 1 + sum_of(w, one, f) + 0.5f * sum_of(w, one, off);
+    floats longer = 1 + mean_of(m.w, f) + 0.5f * mean_of(m.w, off);
     floats u_half = 0.5f * d * y->u_slope, v_half = 0.5f * d * y->v_slope;
-    three e = {u_half + re.top - re_mean, re.middle - re_mean, re.end - u_half - re_mean};
-    three n = {v_half + rn.top - rn_mean, rn.middle - rn_mean, rn.end - v_half - rn_mean};
-    floats per_end = 1 / end.q;
-    floats re_shift = end.re - s.re, rn_shift = end.rn - s.rn;
-    floats shift = (re_shift * re_shift + rn_shift * rn_shift) * per_end;
-    floats turned = (turn.top * turn.top + turn.end * turn.end) * w1 * w1;
-    floats change = off.top * off.top + off.end * off.end;
+    three e = {u_half + c.re.top - m.re, c.re.middle - m.re, c.re.end - u_half - m.re};
+    three n = {v_half + c.rn.top - m.rn, c.rn.middle - m.rn, c.rn.end - v_half - m.rn};
     return (descent){
-        .end = end,
-        .slant = slant_of(slip_square(end) * per_end),
+        .end = at_end(&c),
+        .slant = slant_of(slip_square(at_end(&c)) * per_end),
         .per_q = per_end,
         .dt = per_w * longer,
-        .east = per_w * ((u - u_half + re_mean) * longer + sum_of(w, f, e)),
-        .north = per_w * ((v - v_half + rn_mean) * longer + sum_of(w, f, n)),
-        .length = length,
-        .doubt =
-            most(shift * (1 + shift_share * least(h, all(10))) * (1 / (most_shift * most_shift)),
-                 most(turned * (1 / (most_turn * most_turn)),
-                      change * (1 / (most_change * most_change)))),
+        .east = per_w * ((u - u_half + m.re) * longer + sum_of(m.w, f, e)),
+        .north = per_w * ((v - v_half + m.rn) * longer + sum_of(m.w, f, n)),
+        .length = x.length,
+        .doubt = doubt_of(&c, &x, per_end, &off),
     };
 }
 
@@ -894,7 +985,8 @@ INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, i
         *part_m =
             pick(far, most(least(0.9f * d / root(way.doubt), 3 * way.length), least_m), *part_m);
     }
-    ints goes = now & ~far, stops = target > aim_m;
+    /* A trigger at the floor itself stops too: there is no depth left in the next layer. */
+    ints goes = now & ~far, stops = a->next_trigger_m >= aim_m;
     *part_m = pick(goes, 3 * *part_m, *part_m);
     if (a->any_event) goes &= way.dt < a->event_s;
     floats slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
@@ -999,7 +1091,7 @@ static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_
         if (!any(on)) return;
         float base = (float)air->height_m[index];
         float depth = (float)air->height_m[index + 1] - base;
-        int parts = 1 + (int)(depth / fminf(deepest_layer_m, 3 + 0.5f * base));
+        int parts = 1 + (int)(depth / fminf(deepest_layer_m, 6 + 1.0f * base));
         for (int part = parts - 1; part >= 0; part--)
             for (int g = 0; g < GROUPS; g++) {
                 layer y = layer_at(air, u_mps + g * WIDTH, v_mps + g * WIDTH, index);

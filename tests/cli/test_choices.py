@@ -105,8 +105,10 @@ class Exit(Case):
     def test_window(self):
         for speed, due in ((3, 0), (30, 3)):
             table = self.write("hours.csv", hours(speed))
-            wind = {"profiles": [table], "surface": None, "age": None}
-            self.assertEqual(self.status("window", {"wind": wind}, "--step", "1 h"), due)
+            wind = {"profiles": [table], "surface": None, "age": "1 h"}
+            wide = {"boundary": None, "keep_out": None, "roads": None, "radius": "2 mi"}
+            patch = {"wind": wind, "field": wide}
+            self.assertEqual(self.status("window", patch, "--step", "1 h"), due)
 
     def test_wrong_input_and_command_line(self):
         for command in ("heights", "ceiling", "crews", "window"):

@@ -3,7 +3,7 @@
 import random
 import subprocess
 
-from helpers import PAPPUS, Case, json, main, os, quick_plan, run
+from helpers import PAPPUS, Case, json, main, os, quick_plan, read_json, run
 
 TOOL = os.path.join(os.path.dirname(PAPPUS), "tool_flown")
 # An invented flight; these are its drag areas (m2), apogee and opening height (m).
@@ -277,6 +277,114 @@ class Records(Debrief):
         self.assertEqual((status, out), (1, ""))
         self.assertIn("x.csv", err)
         self.assertIn("b.json", err)
+
+
+class Added(Debrief):
+    PLACE = "41.7655,-98.4350"
+
+    def add(self, *arguments):
+        return run("debrief", "plan.json", "season", *arguments, "-n", "1000", "--quiet",
+                   cwd=self.folder)
+
+    def test_added(self):
+        self.write("plan.json", quick_plan())
+        self.write("log.csv", table(self.rows))
+        status, out, err = self.add("log.csv", "--add", "--time", "2027-04-17T15:10Z", "--at",
+                                    self.PLACE, "--json")
+        self.assertEqual((status, err), (0, ""))
+        self.assertEqual(sorted(os.listdir(self.path("season"))),
+                         ["2027-04-17T1510Z.csv", "2027-04-17T1510Z.json"])
+        flight, = json.loads(out)["flights"]
+        self.assertAlmostEqual(flight["landing"]["east_m"], 499, delta=1)
+        self.known(flight)
+        # the same time again is another flight; a place alone is enough
+        status, out, err = self.add("--add", "--time", "2027-04-17T15:10Z", "--at", self.PLACE,
+                                    "--json")
+        self.assertEqual((status, err), (0, ""))
+        self.assertEqual(len(json.loads(out)["flights"]), 2)
+        record = read_json(self.path("season/2027-04-17T1510Z.json"))
+        self.assertEqual(record["log"], "2027-04-17T1510Z.csv")
+        self.assertEqual(record["surface"]["direction"], "225 deg")
+        self.assertIn("8.39", record["mass"])
+
+    def test_refused(self):
+        self.write("plan.json", quick_plan())
+        self.write("log.csv", "time_s,height\n1,2\n")
+        for status, arguments, words in (
+                (2, ["--add"], "neither a log nor a landing"),
+                (2, ["log.csv", "--add"], "--time"),
+                (2, ["--at", self.PLACE], "--add"),
+                (2, ["log.csv", "log.csv", "--add"], "one log"),
+                (2, ["log.csv", "--add", "--time", "noon"], "found noon"),
+                (1, ["log.csv", "--add", "--time", "2027-04-17T15Z"], "height_ft"),
+                (2, ["--add", "--time", "2027-04-17T15Z", "--at", "here"], "found here")):
+            found, out, err = self.add(*arguments)
+            self.assertEqual((found, out), (status, ""), err)
+            self.assertIn(words, err)
+        self.assertFalse(os.path.exists(self.path("season")))
+
+
+class Season(Debrief):
+    """Twelve invented flights of a rocket whose plan has a main of 1.25 times the true drag, in
+    air that rises and sinks by 0.3 m/s: what is learned, after how many, and the zone."""
+
+    def test_season(self):
+        r = random.Random(12)
+        plan = quick_plan()
+        plan["main"]["drag_coefficient"] = "0.78 +/- 0.12"
+        self.write("plan.json", plan)
+        os.mkdir(self.path("flights"))
+        # the plan's main: 0.78 pi/4 (96 inch)^2
+        planned = 0.78 * 3.14159265 / 4 * (96 * 0.0254) ** 2
+        true = planned / 1.25
+        for i in range(12):
+            rows = flown(main=true, drogue=0.3082, seed=50 + i, up_drogue=r.gauss(0, 0.3),
+                         up_main=r.gauss(0, 0.3), rate=10)
+            self.write(f"flights/{i:02}.csv", table(rows))
+            self.write(f"flights/{i:02}.json", {"time": f"2027-04-{i + 1:02}T15Z",
+                                                "log": f"{i:02}.csv"})
+        learned = {}
+        for count in (1, 3, 12):
+            names = [f"flights/{i:02}.json" for i in range(count)]
+            status, out, err = run("debrief", "plan.json", *names, "--json", "--quiet", "-n", "1000",
+                                   "-o", "plan2.json", cwd=self.folder)
+            self.assertEqual((status, err), (0, ""))
+            learned[count] = json.loads(out)["learned"]["main_drag_area_m2"]
+        for count, e in learned.items():
+            self.assertAlmostEqual(e["before_m2"], planned, delta=0.001)
+            # the interval narrows as the flights' own errors say, and holds the truth
+            self.assertLess(e["low"], true, count)
+            self.assertGreater(e["high"], true, count)
+        widths = [learned[count]["high"] - learned[count]["low"] for count in (1, 3, 12)]
+        self.assertEqual(widths, sorted(widths, reverse=True))
+        self.assertLess(learned[12]["high"], planned)
+        self.assertAlmostEqual(learned[12]["value"] / true, 1, delta=0.1)
+        self.check_zone(plan, true / planned)
+
+    def drift(self, name):
+        status, out, err = run("scatter", name, "--json", "--quiet", "-n", "4000", cwd=self.folder)
+        self.assertEqual(status, 0, err)
+        return json.loads(out)["all"]["time_s"]["p50"]
+
+    def check_zone(self, plan, times):
+        """The plan that was written brings the time aloft to that of the truth."""
+        truth = json.loads(json.dumps(plan))
+        truth["main"]["drag_coefficient"] = f"{0.78 * times} +/- 0.03"
+        self.write("truth.json", truth)
+        before, after, right = (self.drift(n) for n in ("plan.json", "plan2.json", "truth.json"))
+        self.assertGreater(abs(before - right), 2)  # seconds
+        self.assertLess(abs(after - right), 0.35 * abs(before - right))
+        written = read_json(self.path("plan2.json"))
+        self.assertEqual(written["base"], "plan.json")
+        self.assertEqual(list(written["main"]), ["drag_coefficient"])
+
+    def test_output_refused(self):
+        self.write("plan.json", quick_plan())
+        self.write("f.json", {"landing": {"latitude": "41.76 deg", "longitude": "-98.44 deg"}})
+        for status, name in ((2, "plan2.txt"), (1, "plan.json"), (1, "f.json"), (1, "no/x.json")):
+            found, out, err = run("debrief", "plan.json", "f.json", "--quiet", "-n", "1000", "-o",
+                                  name, cwd=self.folder)
+            self.assertEqual((found, out), (status, ""), err)
 
 
 if __name__ == "__main__":

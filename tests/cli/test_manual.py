@@ -35,8 +35,9 @@ class Manual(Case):
         values = {"units": "si", "crs": "utm", "landings": "200", "seed": "1", "threads": "1",
                   "set": "run.seed=2", "sounding": "2010-06-01T00Z", "output": "x.csv",
                   "age": "12", "shard": "1/2", "reading": "none", "months": "4-9", "hours": "9-18",
-                  "at": "41.76,-98.44", "member": "2", "port": "8123", "listen": "127.0.0.1", "from": "2027-04-17T06Z", "to": "2027-04-17T09Z", "step": "1 h"}
-        outputs = {"size": "x.html", "skill": "x.json"}
+                  "at": "41.76,-98.44", "member": "2", "port": "8123", "listen": "127.0.0.1", "from": "2027-04-17T06Z", "to": "2027-04-17T09Z", "step": "1 h",
+                  "time": "2027-04-17T15Z"}
+        outputs = {"size": "x.html", "skill": "x.json", "debrief": "x.json"}
         whole = run("--help")[1]
         commands = re.findall(r"^  ([a-z]+) +[A-Z]", whole, re.M)
         for command in commands:

@@ -7,7 +7,7 @@ import shlex
 import shutil
 import subprocess
 
-from helpers import ANSWERED, SOURCE, Case, json, main, read_text, run
+from helpers import ANSWERED, PAPPUS, SOURCE, Case, json, main, read_text, run
 
 README = read_text(os.path.join(SOURCE, "README.md"))
 
@@ -18,6 +18,9 @@ def blocks(language):
 class Readme(Case):
     def test_commands_run(self):
         shutil.copy(os.path.join(SOURCE, "wind/evening.csv"), self.folder)
+        log = subprocess.run([os.path.join(os.path.dirname(PAPPUS), "tool_flown")],
+                             capture_output=True, text=True, check=True).stdout
+        self.write("log.csv", log)
         self.write("soundings.txt", "height_agl_m,direction_deg,speed_mps,time\n" + "".join(
             f"{z},{40 * day},{(day % 5) * f},2026-06-{day:02d}T18:00Z\n"
             for day in range(1, 9) for z, f in ((10, 1), (500, 1.5), (3000, 2))))

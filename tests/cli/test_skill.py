@@ -3,6 +3,8 @@
 import json
 import math
 import os
+import re
+import xml.etree.ElementTree as ET
 import random
 import subprocess
 import tempfile
@@ -181,14 +183,32 @@ class Skill(unittest.TestCase):
         self.assertEqual(status, 0, err)
         with open(page, encoding="utf-8") as f:
             html = f.read()
-        self.assertEqual(html.count("<svg"), 4)
+        self.assertEqual(html.count("<svg"), 5)
         self.assertTrue(text in unescape(html))
         # X: 4 levels, with and without the reading, learned and as planned, each a dot
         coverage = html.split("<svg")[4]
         self.assertEqual(coverage.count("<circle"), 16 + 4)
+        self.ranks_are_drawn(html.split("<svg")[5], self.json_of(*arguments[1:]))
         run("skill", archive, "-o", page)
         with open(page, encoding="utf-8") as f:
             self.assertEqual(f.read().count("<svg"), 3)
+
+    def ranks_are_drawn(self, svg, answer):
+        """Every bar is as high as its tenth has flights, without and then with the reading."""
+        bars = [float(h) for h in re.findall(r'<rect[^>]* height="([\d.]+)"[^>]*class="k-bar', svg)]
+        counts = [n for ranks in answer["proof"]["ranks"] for n in ranks["counts"]]
+        self.assertEqual(len(bars), len(counts))
+        unit = sum(bars) / sum(counts)
+        for bar, count in zip(bars, counts):
+            self.assertAlmostEqual(bar, unit * count, delta=0.11)  # drawn to a tenth
+
+    def test_drawing(self):
+        archive, svg = self.path("a.csv", table(80)), self.path("skill.svg")
+        self.assertEqual(run("skill", archive, "-o", svg)[0], 0)
+        root = ET.parse(svg).getroot()
+        self.assertEqual(root.tag, "{http://www.w3.org/2000/svg}svg")
+        places = [g.get("transform") for g in root.findall("{http://www.w3.org/2000/svg}g")]
+        self.assertEqual(places, ["translate(0 0)", "translate(0 340)", "translate(0 680)"])
 
     def test_learned_is_the_base_of_a_plan(self):
         """A plan laid over what was learned flies with it and tells where it is from."""

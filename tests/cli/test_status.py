@@ -104,7 +104,7 @@ class Status(Case):
             self.assertIn("plan.json" if command[0] != "check" else "drogue", found[0])
             lines.append(found[0].split("drogue: ")[1])
         self.assertEqual(len(set(lines)), 1)
-        self.assertIn("150 m/s", lines[0])
+        self.assertIn("492 ft/s", lines[0])  # 150 m/s, in the units of the plan
 
     def test_a_main_that_is_never_open_in_time_is_told(self):
         """Whatever the limits: 12 m of height are not enough for 10 s of opening."""

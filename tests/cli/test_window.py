@@ -35,8 +35,11 @@ def front(h):
 
 
 class Window(Case):
-    def plan(self, text, **wind):
+    def plan(self, text, keep_out=False, **wind):
+        """Without keep-outs the boundary and the surface wind decide: calm is go."""
         plan = quick_plan()
+        if not keep_out:
+            del plan["field"]["keep_out"]
         plan["wind"] = {"profiles": [self.write("hours.csv", text)], "error": "1 m/s", **wind}
         plan["run"]["landings"] = 2000
         return self.write("plan.json", plan)
@@ -48,7 +51,7 @@ class Window(Case):
 
     def test_same_as_briefs(self):
         # 7 h apart: a brief has no hours of its own to judge
-        plan = self.plan(table(range(0, 22, 7), lambda h: 2.0 + 0.3 * h))
+        plan = self.plan(table(range(0, 22, 7), lambda h: 2.0 + 0.3 * h), keep_out=True)
         _, found, _ = self.window(plan, "--step", "5 h")
         self.assertEqual([h["time"] for h in found["hours"]], [hour(h) for h in range(0, 21, 5)])
         for one in found["hours"]:
@@ -97,6 +100,25 @@ class Window(Case):
         self.assertIn(found["best"]["time"], [hour(h) for h in range(6, FRONT)])
         status, out, _ = run("window", plan)
         self.assertIn(f"Go 06:00Z to {FRONT - 1:02d}:00Z; best ", out)
+
+    def test_gusts_of_a_table(self):
+        """In any unit, of the lowest row; linear between the hours, and the same when the table
+        is written and read again."""
+        rows = ["height_agl_m,direction_deg,speed_mps,gust_mph,time"]
+        for h, gust in ((6, 10), (8, 18)):
+            rows += [f"6000,250,5,99,{hour(h)}", f"10,250,3,{gust},{hour(h)}", f"500,250,4,,{hour(h)}"]
+        text = "\n".join(rows) + "\n"
+        source, again = self.write("g.csv", text), self.path("again.csv")
+        status, _, err = run("wind", source, "-o", again)
+        self.assertEqual(status, 0, err)
+        for table_text in (text, read_text(again)):
+            _, found, _ = self.window(self.plan(table_text))
+            for one, mph in zip(found["hours"], (10, 14, 18), strict=True):
+                self.assertAlmostEqual(one["gust_mps"], mph * 0.44704, places=6)
+        for bad in ("-3", "400", "x"):
+            status, _, err = run("wind", self.write("bad.csv", text.replace(",18,", f",{bad},")))
+            self.assertEqual(status, 1)
+            self.assertIn("gust", err)
 
     def test_no_hour_is_go(self):
         plan = self.plan(table(range(12, 15), front))

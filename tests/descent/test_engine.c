@@ -135,6 +135,17 @@ static double check_fall(const pappus_touchdown *f, const pappus_touchdown *t, i
     return miss;
 }
 
+/* The main's height is a node of the grid, to the float. */
+static void draw_on_nodes(sample_block *b, uint64_t *seed)
+{
+    draw_demo(b, seed);
+    for (int l = 0; l < PAPPUS_LANES; l++) {
+        pappus_fall *f = &b->falls[l];
+        size_t node = b->air.air.node_count / 16 + (size_t)l % 8;
+        f->trigger_height_m[0] = b->air.air.height_m[node];
+    }
+}
+
 static void check_blocks(void (*draw)(sample_block *, uint64_t *), int blocks, uint64_t seed,
                          double rms_bound_m)
 {
@@ -169,6 +180,12 @@ END_TEST
 START_TEST(mains_at_the_top_as_reference)
 {
     check_blocks(draw_top, DEMO_BLOCKS, 3, 0.05);
+}
+END_TEST
+
+START_TEST(mains_on_nodes_as_reference)
+{
+    check_blocks(draw_on_nodes, DEMO_BLOCKS, 6, 0.05);
 }
 END_TEST
 
@@ -343,6 +360,7 @@ SUITE("engine")
     tcase_add_test(tests, wild_falls_as_reference);
     tcase_add_test(tests, demo_falls_as_reference);
     tcase_add_test(tests, mains_at_the_top_as_reference);
+    tcase_add_test(tests, mains_on_nodes_as_reference);
     tcase_add_test(tests, sudden_mains_as_reference);
     tcase_add_test(tests, no_drag_is_a_parabola);
     tcase_add_test(tests, constant_air_is_log_cosh);

@@ -45,6 +45,7 @@ class Forecasts(Case):
 
     def plan(self, profiles, **wind):
         plan = quick_plan()
+        del plan["field"]["keep_out"]  # the boundary and the surface wind decide
         plan["wind"] = {"profiles": profiles, "error": "1 m/s", **wind}
         plan["run"]["landings"] = 2000
         return self.write("plan.json", plan)

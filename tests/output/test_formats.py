@@ -28,6 +28,13 @@ COUNTS = {"landings": LANDINGS, "ellipses": 20, "contours": 20, "posts": 2, "bou
 failures = []
 
 
+def in_minutes(degrees, letters):
+    """Degrees and minutes to a thousandth, as hand-held receivers show them."""
+    thousandths = round(abs(degrees) * 60000)
+    return (f"{thousandths // 60000} {thousandths % 60000 / 1000:06.3f} "
+            f"{letters[degrees < 0]}")
+
+
 def check(truth, message):
     if not truth:
         failures.append(message)
@@ -168,7 +175,9 @@ def check_post_places(folder):
                 if label in expected:
                     at = feature.GetGeometryRef()
                     found[label] = (at.GetX(), at.GetY())
-                    check("Recovery crew, serves" in feature[note], f"{file}: {label} has no note")
+                    where = f"{in_minutes(at.GetY(), 'NS')}, {in_minutes(at.GetX(), 'EW')}"
+                    check(f"Recovery crew at {where}, serves" in feature[note],
+                          f"{file}: {label} has no note")
         check(found.keys() == expected.keys(), f"{file}: posts {sorted(found)}")
         for label, at in found.items():
             check(math.dist(at, expected[label]) < 1.5e-8, f"{file}: {label} at {at}")

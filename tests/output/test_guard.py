@@ -30,8 +30,9 @@ WORDS = {"inside_field": "lands inside the field", "keep_out": "lands on a keep-
          "main_height": "main fully open at"}
 NOUNS = dict(WORDS, inside_field="inside the field", keep_out="keep-out area",
              main_height="height of the open main")
-UNITS = {"ft": 0.3048, "m": 1.0, "mph": 0.44704, "m/s": 1.0}
-VALUE = r"(\d+(?:\.\d+)?) (ft|mph|m/s|m)(?![\w/])"
+UNITS = {"ft": 0.3048, "m": 1.0, "mph": 0.44704, "m/s": 1.0, "J": 1.0,
+         "ft lbf": 1.3558179483314004}  # 0.3048 m x 0.45359237 kg x 9.80665 m/s2, exact
+VALUE = r"(\d+(?:\.\d+)?) (ft lbf|ft|mph|m/s|m|J)(?![\w/])"
 failures = []
 
 
@@ -62,7 +63,7 @@ class Terminal:
                 continue
             elif line.startswith(" " * 10) and self.reasons and key is None:
                 self.reasons[-1][1] += " " + line.strip()
-            elif re.match(r"(Plan|Surface|Aloft|Field|Lands|Main|Wind|Crews|Faults|Warning) ", line):
+            elif re.match(r"(Plan|Surface|Aloft|Field|Lands|Main|Set|Wind|Crews|Faults|Warning) ", line):
                 key = line.split()[0]
                 self.said.setdefault(key, []).append(line[8:])
             elif line.startswith(" " * 8) and key:
@@ -103,7 +104,8 @@ class Guard:
             failures.append(f"{self.name}: {message} {list(seen)}")
 
     def all(self):
-        for part in (self.stamp, self.decision, self.leading, self.height, self.rows, self.ceiling, self.posts):
+        for part in (self.stamp, self.decision, self.leading, self.energy, self.height, self.rows,
+                     self.ceiling, self.whole_wind, self.posts, self.post_notes):
             try:
                 part()
             except (KeyError, IndexError, TypeError, AttributeError) as e:
@@ -164,6 +166,24 @@ class Guard:
             verdict = line.split(": ")[0] + ": " if line.split(": ")[0] in MARKS.values() else ""
             self.check(letters(line.removeprefix(verdict)).startswith(cut), "reason", told, line)
         self.check(listed[0].startswith(before + WORDS[lead["limit"]]), "leading limit", listed[0])
+
+    def energy(self):
+        """Beside the limit on the vertical speed's energy, that of the total speed: the largest
+        section's. It is left out where a caveat stands."""
+        sections = self.summary["outcomes"]["nominal"]["energy_total_j"]
+        due = max((s["p95"] for s in sections), default=None)
+        for words in [told for _, told in self.terminal.reasons] + [
+                plain(self.page.text(li)) for li in self.page.article(0).iter("li")]:
+            found = re.search(r"; " + VALUE + " with the drift in it", words)
+            energy = WORDS["landing_energy"] in words
+            self.check(energy or not found, "total energy elsewhere", words)
+            if found:
+                self.near(found, due, "total energy", words)
+        for limit in self.summary["limits"] or []:
+            if limit["limit"] != "landing_energy" or limit["note"]:
+                continue
+            self.check("with the drift in it" in self.page.section("limits"), "no total energy",
+                       self.page.section("limits"))
 
     def height(self):
         heights, told = self.summary["heights"], self.terminal.line("Main")
@@ -238,6 +258,33 @@ class Guard:
             self.check(f", then no-go: {turn}" in told, "what turns it", told, turn)
             self.check(told.startswith("go above " if floor > 0 else "go up to"), "floor", told)
 
+    def whole_wind(self):
+        """The second question, beside the first where that is of the reading alone."""
+        ceiling = self.summary["ceiling"]
+        if ceiling is None:
+            return
+        words = self.page.section("ceiling")
+        found = re.search("If the whole wind grows alike, aloft too: (.*)", words)
+        self.check(bool(found) == (ceiling["of"] == "reading"), "second question", words)
+        if not found:
+            return
+        row, told = ceiling["whole_wind"], found[1]
+        turn = NOUNS.get(row["turns"], "none")
+        if not row["go"]:
+            self.check(re.match(r"no wind from \d+ deg is go: " + re.escape(turn), told), "none", told)
+            return
+        field = self.summary["all"]["inside_field"] is not None
+        form = "the other limits are met up to " if not field else \
+            "still go at " if not row["reached"] else "up to "
+        self.below(re.search(form + VALUE, told), row["surface_wind_mps"], "whole wind", told)
+        self.check(f"from {row['wind_from_deg']:.0f} deg" in told, "from", told)
+        if field and row["reached"]:
+            self.check(f", then no-go: {turn}" in told, "what turns it", told, turn)
+            floor = re.match("go above " + VALUE, told)
+            self.check(bool(floor) == (row["floor_mps"] > 0), "floor", told)
+            if floor:
+                self.near(floor, row["floor_mps"], "floor", told)
+
     def below(self, found, value, what, words):
         """A wind that is go is rounded down, never up."""
         self.check(found, what, words)
@@ -263,7 +310,51 @@ class Guard:
         self.check(seen == due[:2], "posts in the report", seen, due)
         table = [self.page.text(tr.findall("td")[0]) for tr in self.page.ids["wait"].iter("tr")
                  if tr.find("td") is not None]
-        self.check(table == due, "posts in the table", table, due)
+        self.check([t.split(" (")[0] for t in table] == due, "posts in the table", table, due)
+        for place, post in zip(table, posts):
+            self.minutes(re.search(r"\((.*)\)", place), post, place)
+
+    def minutes(self, found, post, words):
+        """Degrees and minutes to a thousandth, with the hemisphere's letter."""
+        form = r"(\d+) (\d\d\.\d{3}) ([NSEW])"
+        told = re.fullmatch(form + ", " + form, found[1]) if found else None
+        self.check(told, "minutes", words)
+        if not told:
+            return
+        for part, value, letters_ in ((told.groups()[:3], post["latitude"], "NS"),
+                                      (told.groups()[3:], post["longitude"], "EW")):
+            degrees = (int(part[0]) + float(part[1]) / 60) * (1 if part[2] == letters_[0] else -1)
+            self.check(part[2] in letters_ and abs(degrees - value) <= 0.00051 / 60, "minutes", words)
+
+    def post_notes(self):
+        """What may come down near a post; where to look and when; on the terminal's line the
+        same place in minutes."""
+        posts = self.summary["posts"]
+        if not posts:
+            return
+        notes = [self.page.text(tr.findall("td")[-1]) for tr in self.page.ids["wait"].iter("tr")
+                 if tr.find("td") is not None]
+        told = self.terminal.line("Crews")
+        for place, post in zip(re.findall(r"\(([^)]*)\)", told), posts):
+            self.minutes(re.match("(.*)", place), post, told)
+        for post, note in zip(posts, notes):
+            chance = re.search(r"comes down within \S+ \S+ of it in (under )?([\d.]+) % of flights", note)
+            self.check(chance, "chance near a post", note)
+            if chance and chance[1]:
+                self.check(0 < post["near_chance"] < float(chance[2]) / 100, "chance", note, post)
+            elif chance:
+                off = 0.5001 * 10.0 ** -len(chance[2].partition(".")[2])
+                self.check(abs(100 * post["near_chance"] - float(chance[2])) <= off, "chance", note, post)
+        for post, li in zip(posts, self.page.article(1).iter("li")):
+            words = self.page.text(li)
+            look = re.search(r"opens about (\d+) s after apogee, towards (\d+) deg.*, (\d+) deg up", words)
+            self.check(bool(look) == (post["look_s"] is not None), "where to look", words, post)
+            if not look:
+                continue
+            turned = (int(look[2]) - post["look_bearing_deg"] + 180) % 360 - 180
+            for off in (int(look[1]) - post["look_s"], turned,
+                        int(look[3]) - post["look_elevation_deg"]):
+                self.check(abs(off) <= 0.5001, "where to look", words, post)
 
 
 def guard_answers(folder):

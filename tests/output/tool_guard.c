@@ -107,6 +107,27 @@ static void shuffle_ceiling(pappus_ceiling_row *row)
     row->turns_name = row->turns_limit == PAPPUS_LIMIT_KEEP_OUT ? some_name() : NULL;
 }
 
+/* Chances that are small, none at all, or large; a main that is never seen to open. */
+static void shuffle_posts(pappus_crews *crews)
+{
+    static const double chances[] = {0, 1e-7, 2e-5, 0.0004, 0.0012, 0.031, 0.4};
+    for (size_t i = 0; i < crews->post_count; i++) {
+        pappus_post *post = &crews->posts[i];
+        post->near_chance = chances[below(sizeof chances / sizeof chances[0])];
+        post->look_bearing_deg = between(0, 360);
+        post->look_elevation_deg = between(1, 89);
+        post->look_s = chance(0.2) ? NAN : between(20, 200);
+        post->latitude_deg = between(-89, 89);
+        post->longitude_deg = between(-179, 179);
+    }
+}
+
+static void shuffle_energy(pappus_zone *zone)
+{
+    for (size_t i = 0; i < zone->section_count; i++)
+        zone->energy_total_j[i].p95 = between(20, 60) * (double)(1 + i);
+}
+
 static void shuffle(sample_answer *sample)
 {
     pappus_answer *answer = &sample->answer;
@@ -120,7 +141,11 @@ static void shuffle(sample_answer *sample)
     shuffle_ceiling(&sample->ceiling.reading.planned);
     for (size_t i = 0; i < sample->ceiling.reading.row_count; i++)
         shuffle_ceiling(&sample->ceiling.reading.rows[i]);
+    shuffle_ceiling(&sample->ceiling.whole.planned);
+    sample->ceiling.has_reading = chance(0.8);
+    shuffle_energy(&sample->zones.outcomes[PAPPUS_NOMINAL]);
     sample->crews.post_count = below(3);
+    shuffle_posts(&sample->crews);
     sample->crews.blocked_by = PAPPUS_POST_FREE;
     if (sample->crews.post_count == 0)
         sample->crews.blocked_by = (pappus_post_rule)(1 + below(PAPPUS_POST_RULES - 1));

@@ -68,8 +68,9 @@ static const struct {
     {"kind", SAYS(KIND)},
     {"wind", WIND},
     {"winds", WIND},
-    {"gust", OTHER},
-    {"gusts", OTHER},
+    {"gust", SAYS(GUST)},
+    {"gusts", SAYS(GUST)},
+    {"windgust", SAYS(GUST)},
     {"dew", OTHER},
     {"dewpoint", OTHER},
     {"humidity", OTHER},
@@ -193,7 +194,7 @@ static pappus_layer_quantity quantity_of(const reading *r)
         return alone ? height_of(says) : PAPPUS_LAYER_IGNORED;
     }
     if (says == 0 && (r->says & WIND)) return wind_of(r->unit);
-    if (says & SAYS(SD)) says &= ~SAYS(SPEED);
+    if (says & (SAYS(SD) | SAYS(GUST))) says &= ~SAYS(SPEED);
     if (says & SAYS(ISSUED)) says &= ~SAYS(TIME);
     for (int q = PAPPUS_LAYER_HEIGHT + 1; q < PAPPUS_LAYER_QUANTITIES; q++)
         if (says == 1U << q) return (pappus_layer_quantity)q;

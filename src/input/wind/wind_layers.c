@@ -31,6 +31,7 @@ typedef struct {
 typedef struct {
     pappus_wind_builder builder;
     sheet_mark mark;
+    double gust_mps, gust_height_m; /* of the lowest row that has one */
 } sheet;
 
 typedef struct {
@@ -298,6 +299,25 @@ static bool read_values(table *t, pappus_wind_raw *raw, const char **height_name
     return good;
 }
 
+#define GUST_MOST_MPS 150.0
+
+static bool read_gust(table *t, double *gust_mps)
+{
+    pappus_layer_quantity quantity;
+    int i = t->header.where[PAPPUS_LAYER_GUST];
+    if (!read_number(t, PAPPUS_LAYER_GUST, gust_mps, &quantity)) return false;
+    if (isnan(*gust_mps) || (*gust_mps >= 0.0 && *gust_mps <= GUST_MOST_MPS)) return true;
+    return cell_fault(t, &t->header.columns[i], t->csv.cells[i],
+                      "accepted is a gust from 0 to 150 m/s");
+}
+
+static void keep_gust(sheet *s, double gust_mps, double height_m)
+{
+    if (isnan(gust_mps) || s->gust_height_m <= height_m) return;
+    s->gust_mps = gust_mps;
+    s->gust_height_m = height_m;
+}
+
 static bool read_mark(table *t, sheet_mark *mark)
 {
     bool good = read_time(t, PAPPUS_LAYER_TIME, &mark->valid_utc_s);
@@ -341,7 +361,9 @@ static int find_sheet(table *t, sheet **out, const sheet_mark *mark)
     *out = &t->sheets[t->sheet_count++];
     **out = (sheet){
         .builder = {.reading = t->reading, .columns = names_of(&t->header), .by_hand = true},
-        .mark = *mark};
+        .mark = *mark,
+        .gust_mps = NAN,
+        .gust_height_m = INFINITY};
     return PAPPUS_OK;
 }
 
@@ -371,6 +393,7 @@ static int read_row(table *t)
 {
     pappus_wind_raw raw = pappus_wind_raw_empty(t->csv.row, PAPPUS_HEIGHT_AGL);
     const char *height_name = NULL;
+    double gust_mps;
     sheet_mark mark;
     sheet *s = NULL;
     if (is_empty(&t->csv, 0) && t->csv.cell_count > 1) return PAPPUS_OK;
@@ -380,9 +403,11 @@ static int read_row(table *t)
     }
     bool good = read_mark(t, &mark);
     good = read_values(t, &raw, &height_name) && good;
+    good = read_gust(t, &gust_mps) && good;
     if (!good) return PAPPUS_OK;
     int status = find_sheet(t, &s, &mark);
     if (!s) return status;
+    keep_gust(s, gust_mps, raw.height_m);
     s->builder.columns.height = height_name;
     return pappus_wind_builder_add(&s->builder, &raw);
 }
@@ -407,6 +432,7 @@ static int finish_sheets(table *t, pappus_winds *out)
             pappus_winds_append(out, t->reading->path, pappus_wind_layers.name, NULL);
         if (!profile) return pappus_wind_memory_fault(t->reading);
         mark_profile(profile, &s->mark);
+        profile->gust_mps = s->gust_mps;
         int finished = pappus_wind_builder_finish(&s->builder, profile);
         if (finished != PAPPUS_OK) status = finished;
     }

@@ -24,6 +24,7 @@ static const char layout[] =
     "  speed                with direction                _kt, _mph, _mps, _kph or _fps\n"
     "  u, v                 in their place, towards east and north, the same units\n"
     "  speed_sd             standard deviation per component, if known, the same units\n"
+    "  gust                 in the lowest row of a time   the same units\n"
     "  temperature          of the air, if known          _degC, _degF or _K\n"
     "  pressure             of the air, if known          _hPa, _inHg or _Pa\n"
     "  time                 what the row is for: each time is a profile of its own\n"

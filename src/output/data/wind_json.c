@@ -48,6 +48,9 @@ static void add_profile(json_builder *build, cJSON *profiles, const pappus_wind_
     json_add_number(build, to, "station_elevation_msl_m", profile->station_elevation_msl_m);
     add_time(build, to, "issued", profile->issued_utc_s);
     add_time(build, to, "valid", profile->valid_utc_s);
+    json_add_number(build, to, "member",
+                    profile->member < 0 ? (double)NAN : (double)profile->member);
+    json_add_number(build, to, "gust_mps", profile->gust_mps);
     json_add_number(build, to, "weight", profile->weight);
     json_add_count(build, to, "levels_read", profile->read_count);
     json_add_count(build, to, "levels_repaired", profile->repaired_count);

@@ -28,7 +28,8 @@ static const char *const height_names[HEIGHT_KINDS] = {
 
 /* Which columns the table has. */
 typedef struct {
-    bool heights[HEIGHT_KINDS], components, sd, temperature, pressure, time, issued, member, kind;
+    bool heights[HEIGHT_KINDS], components, sd, gust, temperature, pressure, time, issued, member,
+        kind;
 } layout;
 
 typedef struct {
@@ -91,6 +92,7 @@ static layout lay_out(const pappus_winds *winds)
         l.issued = l.issued || !isnan(profile->issued_utc_s);
         l.member = l.member || profile->member >= 0;
         l.kind = l.kind || !profile->kind_assumed;
+        l.gust = l.gust || !isnan(profile->gust_mps);
         for (size_t i = 0; i < profile->level_count; i++) {
             const pappus_wind_level *level = &profile->levels[i];
             polar wind;
@@ -161,6 +163,7 @@ static void write_header(FILE *stream, const layout *l)
     }
     fputs(l->components ? ",u_mps,v_mps" : ",direction_deg,speed_mps", stream);
     if (l->sd) fputs(",speed_sd_mps", stream);
+    if (l->gust) fputs(",gust_mps", stream);
     if (l->temperature) fputs(",temperature_degC", stream);
     if (l->pressure) fputs(",pressure_Pa", stream);
     fputc('\n', stream);
@@ -231,6 +234,7 @@ static void write_level(FILE *stream, const pappus_wind_profile *profile,
     }
     write_wind(stream, level, l->components);
     if (l->sd) write_number(stream, level->speed_sd_mps, 0.0);
+    if (l->gust) write_number(stream, level == profile->levels ? profile->gust_mps : NAN, 0.0);
     if (l->temperature) write_number(stream, level->temperature_k, PAPPUS_ZERO_DEGC_K);
     if (l->pressure) write_number(stream, level->pressure_pa, 0.0);
     fputc('\n', stream);

@@ -61,10 +61,14 @@ typedef enum {
     DRAWING_DISTANCES, /**< correlation against distance, by age */
     DRAWING_TAILS,
     DRAWING_COVERAGE,
+    DRAWING_RANKS, /**< where in its zone each flight came down */
     DRAWING_SKILL_SUBJECTS
 } drawing_skill_subject;
 int drawing_skill(pappus_xml *xml, drawing_skill_subject subject, const pappus_skill *skill,
                   const pappus_proof *proof, pappus_unit_system units, pappus_error *err);
+/** All of them, one below the other. */
+int drawing_skill_sheet(pappus_xml *xml, const pappus_skill *skill, const pappus_proof *proof,
+                        pappus_unit_system units, pappus_error *err);
 
 /** SVG text as PNG, `width` pixels wide, on white; the caller frees *out. */
 int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,

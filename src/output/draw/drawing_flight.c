@@ -17,12 +17,17 @@
 #define WHOLE_FIELD 6.0 /* times the zones' own size: larger is cut */
 #define PART_OF_FIELD 2.0
 #define BAR_SHARE 0.3
+#define FOOT 40.0 /* below the frame: the bar and north */
+#define NAME_WIDTH 150.0
 
 static const char style[] =
     "svg{font-family:sans-serif;font-size:14px;fill:#14202b}.f-page{fill:#fff}"
     ".f-frame{fill:none;stroke:#14202b;stroke-width:1.5}"
     ".f-field{fill:none;stroke:#3c8c28;stroke-width:2;stroke-dasharray:12 4 2 4}"
     ".f-keep{fill:#f3d6cb;stroke:#8f2a00;stroke-width:1.5}"
+    ".f-name{text-anchor:middle;font-size:12px;fill:#8f2a00;stroke:#fff;stroke-width:3;"
+    "paint-order:stroke}"
+    ".f-post{fill:#14202b;stroke:#fff;stroke-width:1.5}"
     ".f-zone{fill:#1e64b3;fill-opacity:.12;stroke:#1e64b3;stroke-width:2.5}"
     ".f-1{stroke-dasharray:9 4}.f-2{stroke-dasharray:3 3}.f-3{stroke-dasharray:12 3 3 3}"
     ".f-bar{stroke:#14202b;stroke-width:3}.f-middle{text-anchor:middle}"
@@ -68,6 +73,25 @@ static int put_area(const flight_map *m, const char *class, const pappus_area *a
     return PAPPUS_OK;
 }
 
+/* Under the lowest point of an area. */
+static void put_name(const flight_map *m, const pappus_area *area)
+{
+    double west_m = INFINITY, east_m = -INFINITY, south_m = INFINITY;
+    char name[PAPPUS_TEXT_SIZE];
+    for (size_t i = 0; i < area->polygon_count; i++) {
+        const pappus_ring *ring = &area->polygons[i].rings[0];
+        for (size_t k = 0; k < ring->point_count; k++) {
+            west_m = fmin(west_m, ring->points_m[2 * k]);
+            east_m = fmax(east_m, ring->points_m[2 * k]);
+            south_m = fmin(south_m, ring->points_m[2 * k + 1]);
+        }
+    }
+    if (!area->name || !area->name[0] || !isfinite(south_m)) return;
+    svg_text_fit(name, sizeof name, area->name, 12, NAME_WIDTH);
+    svg_text(m->xml, view_x(&m->view, 0.5 * (west_m + east_m)), view_y(&m->view, south_m) + 14,
+             "f-name", "%s", name);
+}
+
 static int put_field(const flight_map *m)
 {
     const pappus_field *field = m->answers[0]->field;
@@ -76,6 +100,8 @@ static int put_field(const flight_map *m)
         status = put_area(m, "f-keep", &field->keep_outs[i]);
     if (status == PAPPUS_OK && field && field->has_boundary)
         status = put_area(m, "f-field", &field->boundary);
+    for (size_t i = 0; field && i < field->keep_out_count; i++)
+        put_name(m, &field->keep_outs[i]);
     return status;
 }
 
@@ -96,23 +122,38 @@ static int put_zones(const flight_map *m)
     return status;
 }
 
-static void put_pad_and_bar(const flight_map *m, pappus_unit_system units)
+static void put_posts(const flight_map *m)
 {
-    const view_box *f = &m->view.frame;
-    char length[PAPPUS_TEXT_SIZE];
+    for (size_t i = 0; i < m->count; i++) {
+        const pappus_crews *crews = m->answers[i]->crews;
+        for (size_t k = 0; crews && k < crews->post_count; k++)
+            svg_rectangle(m->xml, view_x(&m->view, crews->posts[k].east_m) - 4,
+                          view_y(&m->view, crews->posts[k].north_m) - 4, 8, 8, "f-post");
+    }
+}
+
+/* Inside the frame the pad, below it the bar and north. */
+static void put_pad(const flight_map *m)
+{
     double x = view_x(&m->view, 0), y = view_y(&m->view, 0);
-    double unit_m = 1.0 / pappus_quantity_value(PAPPUS_SHOW_DISTANCE, 1.0, units);
-    double most = BAR_SHARE * (f->right - f->left) / m->view.scale / unit_m;
-    double bar_m = view_round_length(most) * unit_m;
     svg_line(m->xml, x - 6, y, x + 6, y, "f-bar");
     svg_line(m->xml, x, y - 6, x, y + 6, "f-bar");
     svg_text(m->xml, x, y + 20, "f-middle", "pad");
-    svg_line(m->xml, f->left + 12, f->bottom - 12, f->left + 12 + bar_m * m->view.scale,
-             f->bottom - 12, "f-bar");
-    svg_text(m->xml, f->left + 12, f->bottom - 19, "f-text", "%s",
+}
+
+static void put_bar(const flight_map *m, pappus_unit_system units)
+{
+    const view_box *f = &m->view.frame;
+    char length[PAPPUS_TEXT_SIZE];
+    double unit_m = 1.0 / pappus_quantity_value(PAPPUS_SHOW_DISTANCE, 1.0, units);
+    double most = BAR_SHARE * (f->right - f->left) / m->view.scale / unit_m;
+    double bar_m = view_round_length(most) * unit_m;
+    svg_line(m->xml, f->left, f->bottom + 30, f->left + bar_m * m->view.scale, f->bottom + 30,
+             "f-bar");
+    svg_text(m->xml, f->left, f->bottom + 22, "f-text", "%s",
              pappus_format(length, sizeof length, PAPPUS_SHOW_DISTANCE, bar_m, units));
-    svg_text(m->xml, f->right - 16, f->top + 20, "f-middle", "N");
-    svg_arrow(m->xml, f->right - 16, f->top + 38, 24, 0, "f-bar");
+    svg_text(m->xml, f->right - 32, f->bottom + 28, "f-middle", "N");
+    svg_arrow(m->xml, f->right - 14, f->bottom + 22, 24, 0, "f-bar");
 }
 
 int drawing_flight(pappus_xml *xml, const pappus_answer *const *answers, size_t count,
@@ -121,16 +162,18 @@ int drawing_flight(pappus_xml *xml, const pappus_answer *const *answers, size_t 
     flight_map m = {.xml = xml, .answers = answers, .count = count, .err = err};
     m.view = find_view(&m);
     const view_box *f = &m.view.frame;
-    svg_begin(xml, WIDTH, f->bottom + EDGE,
+    svg_begin(xml, WIDTH, f->bottom + FOOT,
               "Map of the zones of all; the table says the same in words.");
     pappus_xml_element(xml, "style", "%s", style);
-    svg_rectangle(xml, 0, 0, WIDTH, f->bottom + EDGE, "f-page");
+    svg_rectangle(xml, 0, 0, WIDTH, f->bottom + FOOT, "f-page");
     svg_clip(xml, "flight-frame", f->left, f->top, f->right - f->left, f->bottom - f->top);
     svg_clipped(xml, "flight-frame");
     int status = put_field(&m);
     if (status == PAPPUS_OK) status = put_zones(&m);
-    put_pad_and_bar(&m, units);
+    put_posts(&m);
+    put_pad(&m);
     pappus_xml_end(xml);
+    put_bar(&m, units);
     svg_rectangle(xml, f->left, f->top, f->right - f->left, f->bottom - f->top, "f-frame");
     pappus_xml_end(xml);
     return status == PAPPUS_OK && xml->failed ? pappus_fail_memory(err) : status;

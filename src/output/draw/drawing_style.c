@@ -116,6 +116,7 @@ const char drawing_skill_style[] =
     ".k-line.k-3{stroke-dasharray:12 4 3 4}"
     ".k-dot.k-0{fill:" BLUE "}.k-dot.k-1{fill:#fff}.k-dot.k-2{fill:" GREEN
     ";fill-opacity:.45}.k-dot.k-3{fill:#fff;stroke-dasharray:2 2}"
+    ".k-bar.k-0{fill:" BLUE ";fill-opacity:.5}.k-bar.k-1{fill:#fff;stroke-width:2}"
     ".k-meant{stroke:" INK ";stroke-width:4;stroke-opacity:.3}";
 
 /* Lightness falls from met over undecided to broken: grey tells them apart. */

@@ -227,6 +227,38 @@ static int draw_coverage(pappus_xml *xml, const pappus_proof *proof, pappus_erro
     return end(xml, err);
 }
 
+/* One bar a tenth: how many flights came down where so much of the zone is denser. */
+static void put_bars(pappus_xml *xml, const size_t ranks[PAPPUS_SKILL_RANKS], int series,
+                     const plot_scale *x, const plot_scale *y)
+{
+    double width = (RIGHT - LEFT) / PAPPUS_SKILL_RANKS;
+    for (int i = 0; i < PAPPUS_SKILL_RANKS; i++) {
+        double left = plot_at(x, 100.0 * i / PAPPUS_SKILL_RANKS) + (0.1 + 0.4 * series) * width;
+        double top = plot_at(y, (double)ranks[i]);
+        svg_rectangle(xml, left, top, 0.4 * width, BOTTOM - top,
+                      series ? "k-bar k-1" : "k-bar k-0");
+    }
+}
+
+static int draw_ranks(pappus_xml *xml, const pappus_proof *proof, pappus_error *err)
+{
+    double most = 1;
+    for (int i = 0; i < PAPPUS_SKILL_RANKS; i++)
+        most = fmax(most, fmax((double)proof->ranks[0][i], (double)proof->ranks[1][i]));
+    plot_scale x = {0, 100, LEFT, RIGHT, 0}, y = {0, 1.1 * most, BOTTOM, TOP, 0};
+    double meant = plot_at(&y, (double)proof->pairs / PAPPUS_SKILL_RANKS);
+    begin(xml, "Flights by how much of their zone is denser",
+          "Histogram of where in its zone each flight came down; level when the zones are true.");
+    put_upright(xml, y, 1, fmax(1, plot_step(y.high, MOST_TICKS)), NULL);
+    put_flat(xml, x, 1, "denser part of the zone, % (stroke: as meant)");
+    svg_line(xml, LEFT, meant, RIGHT, meant, "k-meant");
+    put_key(xml, 0, "learned");
+    put_key(xml, 1, "learned, with reading");
+    put_bars(xml, proof->ranks[0], 0, &x, &y);
+    put_bars(xml, proof->ranks[1], 1, &x, &y);
+    return end(xml, err);
+}
+
 int drawing_skill(pappus_xml *xml, drawing_skill_subject subject, const pappus_skill *skill,
                   const pappus_proof *proof, pappus_unit_system units, pappus_error *err)
 {
@@ -237,7 +269,26 @@ int drawing_skill(pappus_xml *xml, drawing_skill_subject subject, const pappus_s
         return draw_distances(xml, skill, units, err);
     case DRAWING_TAILS:
         return draw_tails(xml, skill, err);
+    case DRAWING_RANKS:
+        return draw_ranks(xml, proof, err);
     default:
         return draw_coverage(xml, proof, err);
     }
+}
+
+int drawing_skill_sheet(pappus_xml *xml, const pappus_skill *skill, const pappus_proof *proof,
+                        pappus_unit_system units, pappus_error *err)
+{
+    int count = proof ? DRAWING_SKILL_SUBJECTS : DRAWING_COVERAGE, status = PAPPUS_OK;
+    svg_begin(xml, WIDTH, count * HEIGHT, "How far winds change, measured");
+    pappus_xml_element(xml, "style", ".k-page{fill:#fff}");
+    svg_rectangle(xml, 0, 0, WIDTH, count * HEIGHT, "k-page");
+    for (int i = 0; i < count && status == PAPPUS_OK; i++) {
+        pappus_xml_start(xml, "g");
+        svg_attribute(xml, "transform", "translate(0 %.0f)", i * HEIGHT);
+        status = drawing_skill(xml, (drawing_skill_subject)i, skill, proof, units, err);
+        pappus_xml_end(xml);
+    }
+    pappus_xml_end(xml);
+    return status;
 }

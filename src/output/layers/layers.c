@@ -285,13 +285,14 @@ static layer_shape place_post(const layer *from, size_t i)
 static bool label_post(const layer *from, size_t i, layer_label *out)
 {
     const pappus_post *post = (const pappus_post *)from->source + i;
-    char walk[PAPPUS_TEXT_SIZE], share[PAPPUS_TEXT_SIZE];
+    char walk[PAPPUS_TEXT_SIZE], share[PAPPUS_TEXT_SIZE], minutes[PAPPUS_TEXT_SIZE];
+    pappus_format_minutes(minutes, sizeof minutes, post->latitude_deg, post->longitude_deg);
     pappus_format(walk, sizeof walk, PAPPUS_SHOW_DISTANCE, post->walk_mean_m,
                   from->output->options->units);
     pappus_format_chance(share, sizeof share, post->share);
     if (asprintf(&out->name, "Post %zu", i + 1) < 0) out->name = NULL;
-    if (asprintf(&out->note, "Recovery crew, serves %s of landings, mean walk %s%s%s", share, walk,
-                 post->road ? ", on " : "", post->road ? post->road : "") < 0)
+    if (asprintf(&out->note, "Recovery crew at %s, serves %s of landings, mean walk %s%s%s",
+                 minutes, share, walk, post->road ? ", on " : "", post->road ? post->road : "") < 0)
         out->note = NULL;
     return out->name && out->note;
 }

@@ -151,6 +151,10 @@ static void extend_posts(const view_maker *m)
         json_add_count(m->build, item, "number", i + 1);
         json_add_text(m->build, item, "place", it ? it->strong : NULL);
         json_add_text(m->build, item, "whereabouts", it ? it->full : NULL);
+        char minutes[PAPPUS_TEXT_SIZE], together[2 * PAPPUS_TEXT_SIZE];
+        pappus_format_minutes(minutes, sizeof minutes, post->latitude_deg, post->longitude_deg);
+        pappus_format_together(together, sizeof together, minutes);
+        json_add_text(m->build, item, "minutes", together);
         note = statement_next(m->said, SAY_POST_NOTE, note);
         json_add_text(m->build, item, "beside", note ? note->full : NULL);
         json_add_number(m->build, item, "served_m", hypot(east_m, north_m));

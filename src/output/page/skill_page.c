@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What was measured of the wind's error as a page: skill.html, the drawings over the text
- * that the terminal shows. */
+ * that the terminal shows; or the drawings alone as one SVG. */
 #include <pappus/skill.h>
 
 #include "c_locale.h"
@@ -10,6 +10,7 @@
 #include "page_value.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static int add_drawing(json_builder *build, cJSON *tree, drawing_skill_subject subject,
                        const pappus_skill *skill, const pappus_proof *proof,
@@ -45,6 +46,22 @@ static int make_page(char **out, size_t *size, const char *station, const char *
     return status;
 }
 
+static int make_sheet(char **out, size_t *size, const pappus_skill *skill,
+                      const pappus_proof *proof, pappus_unit_system units, pappus_error *err)
+{
+    pappus_xml xml;
+    int status = pappus_xml_begin(&xml, err);
+    if (status != PAPPUS_OK) return status;
+    status = drawing_skill_sheet(&xml, skill, proof, units, err);
+    return pappus_xml_finish(out, size, &xml, status, err);
+}
+
+static bool is_drawing(const char *path)
+{
+    const char *dot = strrchr(path, '.');
+    return dot && strcmp(dot, ".svg") == 0;
+}
+
 int pappus_skill_write(const pappus_archive *archive, const pappus_skill *skill,
                        const pappus_proof *proof, const char *path, pappus_unit_system units,
                        pappus_error *err)
@@ -56,7 +73,9 @@ int pappus_skill_write(const pappus_archive *archive, const pappus_skill *skill,
     if (status != PAPPUS_OK) return status;
     status = pappus_locale_enter(&locale) ? PAPPUS_OK : pappus_fail_memory(err);
     if (status == PAPPUS_OK) {
-        status = make_page(&bytes, &size, archive->station, text, skill, proof, units, err);
+        status = is_drawing(path)
+                     ? make_sheet(&bytes, &size, skill, proof, units, err)
+                     : make_page(&bytes, &size, archive->station, text, skill, proof, units, err);
         if (status == PAPPUS_OK) status = pappus_file_write(path, bytes, size, err);
         pappus_locale_leave(&locale);
     }

@@ -130,10 +130,12 @@ static void add_post(const choice *c, cJSON *table, size_t number, const pappus_
                      const statement *note)
 {
     const sheet *s = &c->sheet;
-    char place[PAPPUS_TEXT_SIZE];
+    char place[PAPPUS_TEXT_SIZE], minutes[PAPPUS_TEXT_SIZE];
     double served = pappus_bearing_of(post->served_east_m, post->served_north_m);
     pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
-    sheet_row(s, table, false, sheet_text(s, "Post %zu", number), place,
+    pappus_format_minutes(minutes, sizeof minutes, post->latitude_deg, post->longitude_deg);
+    sheet_row(s, table, false, sheet_text(s, "Post %zu", number),
+              sheet_text(s, "%s (%s)", place, minutes),
               sheet_text(s, "%s %s of the pad", distance(c, post->distance_m),
                          pappus_compass_point(post->bearing_deg)),
               post->road && post->road[0] ? post->road : "the field",

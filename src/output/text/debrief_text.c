@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "debrief_change.h"
 #include "format.h"
 #include "terminal.h"
 
@@ -170,6 +171,19 @@ static void put_learned(FILE *stream, const page *p)
             l->wind_flights == 1 ? "" : "s", l->error_mps, l->growth_mps);
 }
 
+/* The keys that would say so. */
+static void put_changes(FILE *stream, const page *p)
+{
+    debrief_change changes[DEBRIEF_CHANGES_MOST];
+    size_t count = debrief_changes(changes, p->debrief, p->plan);
+    for (size_t i = 0; i < count; i++) {
+        const debrief_change *c = &changes[i];
+        fprintf(stream, "  %s %s.%s%s%s  %s%s%s%s\n", i == 0 ? "in a plan:" : "          ",
+                c->group, c->key, c->inner ? "." : "", c->inner ? c->inner : "", c->value,
+                c->before[0] ? " (was " : "", c->before, c->before[0] ? ")" : "");
+    }
+}
+
 static void write_page(FILE *stream, const void *context)
 {
     const page *p = context;
@@ -178,6 +192,7 @@ static void write_page(FILE *stream, const void *context)
         put_flight(stream, p, &p->debrief->flights[i]);
     put_calibration(stream, p);
     put_learned(stream, p);
+    put_changes(stream, p);
     fprintf(stream, "\nA comparison of estimates: the range safety officer and an experienced "
                     "mentor judge\nwhat follows from it.\n");
 }

@@ -78,9 +78,11 @@ static void put_reasons(layout *to, const statements *said)
         layout_beside(to, "  !", REASON_INDENT, 0, it->brief);
     it = statement_next(said, SAY_WHY, NULL);
     if (it && it->brief) layout_beside(to, "  ", 0, 0, it->brief);
-    for (it = NULL; (it = statement_next(said, SAY_LEAD, it));)
+    for (it = NULL; (it = statement_next(said, SAY_LEAD, it));) {
         if (count++ < MOST_REASONS)
             layout_beside(to, marks[it->tone], REASON_INDENT, MOST_LINES, it->brief);
+        if (it->tone == SAY_YES) break; /* all is met: the tightest will do */
+    }
     snprintf(more, sizeof more, "and %zu more, see summary.json", count - MOST_REASONS);
     if (count > MOST_REASONS) layout_beside(to, "  ", 0, 0, more);
     it = statement_next(said, SAY_SAMPLED, NULL);
@@ -92,6 +94,19 @@ static void put_first(layout *to, const statements *said, const char *heading, s
 {
     const statement *it = statement_next(said, kind, NULL);
     if (it && it->brief) layout_beside(to, heading, INDENT, MOST_LINES, it->brief);
+}
+
+/* Where it lands and how widely, in one line. */
+static void put_place(layout *to, const statements *said)
+{
+    const statement *place = statement_next(said, SAY_PLACE, NULL);
+    const statement *zone = statement_next(said, SAY_ZONE, NULL);
+    char *words = NULL;
+    if (!place || !zone || !place->brief || !zone->brief) return;
+    to->failed |= asprintf(&words, "%s, %s", place->brief, zone->brief) < 0;
+    if (to->failed) return;
+    layout_beside(to, "Lands", INDENT, MOST_LINES, words);
+    free(words);
 }
 
 static void put_posts(layout *to, const statements *said)
@@ -123,13 +138,12 @@ static void put_said(layout *to, const statements *said, const char *title, bool
     put_stamp(to, said);
     put_reasons(to, said);
     put_first(to, said, "Field", SAY_FIELD);
-    put_first(to, said, "Lands", SAY_PLACE);
-    put_first(to, said, "", SAY_ZONE);
-    put_first(to, said, "", SAY_DESCENT);
-    put_first(to, said, "", SAY_UNOPENED);
     put_first(to, said, "Main", SAY_HEIGHT);
-    put_first(to, said, "Wind", SAY_CEILING);
+    put_first(to, said, "Set", SAY_SET);
     put_posts(to, said);
+    put_place(to, said);
+    put_first(to, said, "", SAY_UNOPENED);
+    put_first(to, said, "Wind", SAY_CEILING);
     put_first(to, said, "Faults", SAY_OUTCOMES);
     put_warnings(to, said);
     layout_words(to, 0, 0, 0, statement_next(said, SAY_CAUTION, NULL)->brief);

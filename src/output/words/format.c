@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "coordinate.h"
 #include "timestamp.h"
 #include "utf8.h"
 
@@ -153,6 +154,27 @@ char *pappus_format_position(char *out, size_t size, double latitude_deg, double
 {
     if (!isfinite(latitude_deg) || !isfinite(longitude_deg)) return put(out, size, "not known");
     return put(out, size, "%.5f, %.5f", latitude_deg, longitude_deg);
+}
+
+char *pappus_format_minutes(char *out, size_t size, double latitude_deg, double longitude_deg)
+{
+    char latitude[32], longitude[32];
+    if (!isfinite(latitude_deg) || !isfinite(longitude_deg)) return put(out, size, "not known");
+    pappus_coordinate_format(latitude, sizeof latitude, latitude_deg, true);
+    pappus_coordinate_format(longitude, sizeof longitude, longitude_deg, false);
+    return put(out, size, "%s, %s", latitude, longitude);
+}
+
+char *pappus_format_together(char *out, size_t size, const char *words)
+{
+    size_t length = 0;
+    for (const char *c = words; *c && length + 3 < size; c++) {
+        bool glue = *c == ' ' && c > words && c[-1] != ',';
+        if (glue) out[length++] = '\xC2';
+        out[length++] = glue ? '\xA0' : *c;
+    }
+    out[length] = '\0';
+    return out;
 }
 
 char *pappus_format_flight(char *out, size_t size, double utc_s)

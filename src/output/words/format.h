@@ -73,6 +73,10 @@ char *pappus_format_flight(char *out, size_t size, double utc_s);
 char *pappus_format_issue(char *out, size_t size, double utc_s);
 /** "43.56720, -116.21130": latitude, longitude in degrees, about 1 m. */
 char *pappus_format_position(char *out, size_t size, double latitude_deg, double longitude_deg);
+/** "43 34.032 N, 116 12.678 W": the same in degrees and minutes, as hand-held receivers show it. */
+char *pappus_format_minutes(char *out, size_t size, double latitude_deg, double longitude_deg);
+/** The same words for a page: a line may break behind a comma and nowhere else. */
+char *pappus_format_together(char *out, size_t size, const char *words);
 
 /** "go", "no-go", "undecided"; "met", "broken", "undecided"; static. */
 const char *pappus_decision_text(pappus_decision decision);

@@ -28,6 +28,7 @@ void say_decision(sayer *s);
 void say_doubts(sayer *s); /* within the decision, and without one */
 void say_zone(sayer *s);
 void say_heights(sayer *s);
+void say_altimeters(sayer *s);
 void say_ceiling(sayer *s);
 void say_crews(sayer *s);
 void say_hours(sayer *s);

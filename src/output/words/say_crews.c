@@ -31,15 +31,17 @@ static char *look_for(char out[LOOK_SIZE], const sayer *s, const pappus_post *po
 
 static void put_post(sayer *s, const pappus_post *post, size_t index)
 {
-    char place[PAPPUS_TEXT_SIZE], distance[PAPPUS_TEXT_SIZE], bearing[PAPPUS_TEXT_SIZE];
+    char place[PAPPUS_TEXT_SIZE], minutes[PAPPUS_TEXT_SIZE], distance[PAPPUS_TEXT_SIZE],
+        bearing[PAPPUS_TEXT_SIZE];
     char look[LOOK_SIZE];
     const char *point = pappus_compass_point(post->bearing_deg);
     pappus_format_position(place, sizeof place, post->latitude_deg, post->longitude_deg);
+    pappus_format_minutes(minutes, sizeof minutes, post->latitude_deg, post->longitude_deg);
     pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, post->distance_m, s->units);
     pappus_format_bearing(bearing, sizeof bearing, post->bearing_deg,
                           s->answer->plan->site.declination_deg);
     statement *it = say(s, SAY_POST, SAY_YES, index);
-    it->brief = say_words(s, "post %zu at %s, %s %s of the pad", index + 1, place, distance, point);
+    it->brief = say_words(s, "%zu at %s (%s), %s %s", index + 1, place, minutes, distance, point);
     it->strong = say_words(s, "%s", place);
     it->full = say_words(s, " %s %s of the pad, bearing %s%s", distance, point, bearing,
                          look_for(look, s, post));

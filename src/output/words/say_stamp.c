@@ -32,9 +32,12 @@ static void put_plan(sayer *s)
     const char *file = pappus_file_name(plan->path);
     pappus_format_position(place, sizeof place, site->latitude_deg, site->longitude_deg);
     pappus_format_flight(flight, sizeof flight, plan->wind.time_utc_s);
-    put(s, "plan", 0,
-        say_words(s, "%s; pad %s%s%s; %s", file[0] ? file : "no file", name ? name : "",
-                  name ? " at " : "", place, flight));
+    statement *it = put(s, "plan", 0,
+                        say_words(s, "%s; pad %s%s%s; %s", file[0] ? file : "no file",
+                                  name ? name : "", name ? " at " : "", place, flight));
+    free(it->full);
+    pappus_format_minutes(place, sizeof place, site->latitude_deg, site->longitude_deg);
+    it->full = say_words(s, "%s; pad in minutes %s", it->brief ? it->brief : "", place);
 }
 
 static void put_reading(sayer *s)

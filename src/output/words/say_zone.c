@@ -10,15 +10,12 @@
 
 static void put_place(sayer *s, const pappus_zone *all)
 {
-    char distance[PAPPUS_TEXT_SIZE], bearing[PAPPUS_TEXT_SIZE];
+    char distance[PAPPUS_TEXT_SIZE];
     double bearing_deg = pappus_bearing_of(all->mean_east_m, all->mean_north_m);
     double distance_m = hypot(all->mean_east_m, all->mean_north_m);
     pappus_format(distance, sizeof distance, PAPPUS_SHOW_DISTANCE, distance_m, s->units);
-    pappus_format_bearing(bearing, sizeof bearing, bearing_deg,
-                          s->answer->plan->site.declination_deg);
     statement *it = say(s, SAY_PLACE, SAY_PLAIN, 0);
-    it->brief = say_words(s, "about %s %s of the pad, bearing %s", distance,
-                          pappus_compass_point(bearing_deg), bearing);
+    it->brief = say_words(s, "%s %s of the pad", distance, pappus_compass_point(bearing_deg));
     say_value(it, "distance", PAPPUS_SHOW_DISTANCE, distance_m);
 }
 
@@ -45,21 +42,10 @@ static void put_width(sayer *s, const pappus_zone *all)
     if (parts > 1) snprintf(pieces, sizeof pieces, ", in %zu parts", parts);
     statement *it = say(s, SAY_ZONE, SAY_PLAIN, 0);
     it->brief =
-        say_words(s, "9 of 10 in a zone %s by %s%s, long side %s-%s", length, breadth, pieces,
+        say_words(s, "9 of 10 in %s by %s%s, along %s-%s", length, breadth, pieces,
                   pappus_compass_point(bearing_deg), pappus_compass_point(bearing_deg + 180));
     say_value(it, "length", PAPPUS_SHOW_DISTANCE, 2 * along_m);
     say_value(it, "breadth", PAPPUS_SHOW_DISTANCE, 2 * across_m);
-}
-
-static void put_descent(sayer *s, const pappus_zone *all)
-{
-    char time[2 * PAPPUS_TEXT_SIZE], rate[2 * PAPPUS_TEXT_SIZE];
-    pappus_format_range(time, sizeof time, PAPPUS_SHOW_TIME, all->time_s.p05, all->time_s.p95,
-                        s->units);
-    pappus_format_range(rate, sizeof rate, PAPPUS_SHOW_SPEED, all->landing_vz_mps.p05,
-                        all->landing_vz_mps.p95, s->units);
-    say(s, SAY_DESCENT, SAY_PLAIN, 0)->brief =
-        say_words(s, "%s from apogee, coming down at %s (5 to 95 %%)", time, rate);
 }
 
 /* Of all landings for the terminal, of each outcome for the page. */
@@ -85,7 +71,6 @@ void say_zone(sayer *s)
     const pappus_zone *all = &s->answer->zones->all;
     put_place(s, all);
     put_width(s, all);
-    put_descent(s, all);
     put_unopened(s, s->answer->zones);
 }
 

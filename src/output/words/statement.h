@@ -21,9 +21,9 @@ typedef enum {
     SAY_FIELD,       /**< that there is none */
     SAY_PLACE,       /**< where the middle of the landings is */
     SAY_ZONE,        /**< how large the zone is */
-    SAY_DESCENT,     /**< how long and how fast */
     SAY_UNOPENED,    /**< touchdowns before the main is full open */
     SAY_HEIGHT,      /**< what to do about the main's height */
+    SAY_SET,         /**< what the altimeters are set to, as planned */
     SAY_RECOMMENDED, /**< the height that the trade comes to */
     SAY_NOT_LOWER,   /**< why not */
     SAY_NOT_HIGHER,
