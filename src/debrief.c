@@ -6,6 +6,7 @@
 #include "bearing.h"
 #include "contour.h"
 #include "error.h"
+#include "expected_fall.h"
 #include "explain.h"
 #include "run.h"
 #include "situation.h"
@@ -125,6 +126,9 @@ static int expect(flight_work *f)
     find_offset(out);
     pappus_shares_find(out, f->given.plan, f->cloud);
     pappus_explain(out, &f->given);
+    if (status == PAPPUS_OK && out->has_log)
+        status = pappus_expected_fall(&out->expected_fall, f->given.plan, f->given.air,
+                                      f->given.plan->seed, &f->error);
     return status;
 }
 

@@ -75,7 +75,8 @@ typedef struct {
     pappus_limit_kind broken;  /**< the first that is broken, or undecided; none when met */
     unsigned unmet;            /**< all of them: bits 1 << pappus_limit_kind */
     pappus_verdict verdict;
-    size_t contour_count; /**< contours of `all` at this height, for the report's slider */
+    size_t contour_count; /**< contours of `all` at this height, for the report's slider: on the
+                               coarser grid */
     pappus_contour contours[PAPPUS_LEVELS];
     double mean_east_m, mean_north_m;
 } pappus_height_row;

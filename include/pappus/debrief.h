@@ -130,6 +130,14 @@ int pappus_flown_find(pappus_flown *out, const pappus_flight_log *flight_log,
 
 /* ------------------------------------------------------------------ the debrief */
 
+/** Heights that a nominal flight is expected to have after its apogee: 5, 50 and 95 %. */
+#define PAPPUS_BAND_TIMES 80
+typedef struct {
+    size_t count; /**< 0: not known */
+    double time_s[PAPPUS_BAND_TIMES];
+    double low_m[PAPPUS_BAND_TIMES], middle_m[PAPPUS_BAND_TIMES], high_m[PAPPUS_BAND_TIMES];
+} pappus_height_band;
+
 /** What moved a landing away from the middle of what was expected: X(NAME, text). */
 #define PAPPUS_CAUSE_LIST(X)                                                                       \
     X(APOGEE, "the height of the apogee")                                                          \
@@ -155,8 +163,9 @@ typedef struct {
     double offset_m, offset_bearing_deg;      /**< from there to where it lay */
     double along_m, across_m;                 /**< the same downwind, and to the right of it */
     double rank;                              /**< of all landings, those where more are expected */
-    double level;                           /**< of the least contour that it lay in; 1: of none */
-    double age_s;                           /**< of the wind */
+    double level; /**< of the least contour that it lay in; 1: of none */
+    double age_s; /**< of the wind */
+    pappus_height_band expected_fall;
     pappus_contour contours[PAPPUS_LEVELS]; /**< of all landings expected */
     bool explained;                         /**< with log and landing: */
     double cause_east_m[PAPPUS_CAUSES], cause_north_m[PAPPUS_CAUSES]; /**< sum to the offset */
@@ -239,6 +248,9 @@ int pappus_debrief_json_text(char **out, const pappus_debrief *debrief, const pa
  * there; the caller frees. */
 int pappus_debrief_plan_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,
                              const char *base, pappus_error *err);
+/** The text as a page with drawings, written to a file. */
+int pappus_debrief_write(const pappus_debrief *debrief, const pappus_plan *plan, const char *path,
+                         pappus_unit_system units, pappus_error *err);
 /** Adds a flight to a folder of them, made when it is not there: its time and landing, mass and
  * surface wind of the plan, a copy of the log (NULL: none). */
 int pappus_flight_keep(const char *folder, const pappus_flight *flight, const pappus_plan *plan,

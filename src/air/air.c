@@ -35,7 +35,6 @@
 #define ABOVE_PROFILE_PROBABILITY 0.95
 #define SURFACE_HEIGHT_M 10.0
 #define ATMOSPHERE_ROUNDS 8
-#define BISECTIONS 60
 /* Heights closer than this are one. */
 #define SETTLED_M 0.01
 
@@ -393,89 +392,6 @@ void pappus_air_mean_wind(const pappus_air *air, double height_m, double *u_mps,
         *u_mps += air->wind->weight[k] * mean.u_mps;
         *v_mps += air->wind->weight[k] * mean.v_mps;
     }
-}
-
-/* One profile's part in the distribution of a component at a height; sd is that of a
- * scale of 1/sqrt(chi-square). */
-typedef struct {
-    double weight, mean, sd;
-} wind_part;
-
-typedef struct {
-    wind_part parts[PAPPUS_PROFILES];
-    size_t count;
-    double dof, gust;
-    const pappus_wind_scale *scale;
-} wind_mixture;
-
-static double part_cdf(const wind_mixture *m, const wind_part *part, double x)
-{
-    double d = x - part->mean;
-    if (m->gust > 0.0) return pappus_gusty_normal_cdf(m->scale, part->sd, m->gust, d);
-    return part->sd > 0.0 ? pappus_scaled_normal_cdf(m->dof, d / part->sd) : d >= 0.0;
-}
-
-static double mixture_cdf(const wind_mixture *m, double x)
-{
-    double sum = 0.0;
-    for (size_t k = 0; k < m->count; k++)
-        sum += m->parts[k].weight * part_cdf(m, &m->parts[k], x);
-    return sum;
-}
-
-/* The quantile lies between the least and the greatest of the parts' own; a part's with
- * a gust, between its own without and the sum of both. */
-static double mixture_quantile(const wind_mixture *m, double p)
-{
-    double low = INFINITY, high = -INFINITY, gust = m->gust * gsl_cdf_ugaussian_Pinv(p);
-    for (size_t k = 0; k < m->count; k++) {
-        const wind_part *part = &m->parts[k];
-        double own = part->mean + part->sd * pappus_scaled_normal_quantile(m->dof, p);
-        low = fmin(low, own + fmin(gust, 0.0));
-        high = fmax(high, own + fmax(gust, 0.0));
-    }
-    for (int i = 0; i < BISECTIONS && low < high; i++) {
-        double middle = 0.5 * (low + high);
-        if (mixture_cdf(m, middle) < p)
-            low = middle;
-        else
-            high = middle;
-    }
-    return 0.5 * (low + high);
-}
-
-static double prior_weight(const pappus_wind_field *f, size_t k)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < f->profile_count; i++)
-        sum += f->profiles[i].weight;
-    return f->profiles[k].weight / sum;
-}
-
-static double component_quantile(const pappus_air *air, bool prior, double height_m, double p,
-                                 bool east)
-{
-    const pappus_wind_field *f = air->wind;
-    wind_mixture m = {.count = f->profile_count,
-                      .dof = prior ? f->profiles[0].law.dof : f->scale.dof,
-                      .gust = prior ? 0.0 : pappus_wind_field_gust_sd_mps(f, height_m),
-                      .scale = &f->scale};
-    for (size_t k = 0; k < f->profile_count; k++) {
-        pappus_wind_vector mean;
-        double sd;
-        pappus_wind_field_moments(&mean, &sd, f, k, prior, height_m);
-        m.parts[k] =
-            (wind_part){prior ? prior_weight(f, k) : f->weight[k], east ? mean.u_mps : mean.v_mps,
-                        sd * pappus_wind_field_spread(f, k, prior)};
-    }
-    return mixture_quantile(&m, p);
-}
-
-void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
-                              double *u_mps, double *v_mps)
-{
-    *u_mps = component_quantile(air, prior, height_m, p, true);
-    *v_mps = component_quantile(air, prior, height_m, p, false);
 }
 
 double pappus_air_surface_wind_mps(const pappus_air *air)

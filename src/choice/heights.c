@@ -196,7 +196,7 @@ static int draw_zone(pappus_height_row *row, const pappus_cloud *cloud, bool con
     row->mean_north_m = mean_m[1];
     status = find_full_open(row, cloud, &nominal, err);
     if (status == PAPPUS_OK && contours) {
-        status = pappus_contours_build(row->contours, NULL, cloud, &strata, PAPPUS_GRID_FINE,
+        status = pappus_contours_build(row->contours, NULL, cloud, &strata, PAPPUS_GRID_COARSE,
                                        threads, err);
         if (status == PAPPUS_OK) row->contour_count = PAPPUS_LEVELS;
     }

@@ -153,14 +153,19 @@ static int write_output(const cli_request *request, const debrief_work *work)
     for (size_t i = 0; i < work->flights->count; i++)
         if (cli_same_file(request->output, work->flights->flights[i].path))
             return cli_refuse_input(request);
-    return write_plan(request, work);
+    if (!cli_ends_in(request->output, ".html")) return write_plan(request, work);
+    const pappus_plan *plan = pappus_situation_givens(work->situation).plan;
+    pappus_error error = {0};
+    int status = pappus_debrief_write(work->debrief, plan, request->output, plan->units, &error);
+    return status == PAPPUS_OK ? EXIT_GO : cli_fault(&error);
 }
 
 int cmd_debrief(const cli_request *request)
 {
     debrief_work work = {0};
-    if (request->output && !cli_ends_in(request->output, ".json"))
-        return usage("--output", request->output, "accepted is a name ending in .json");
+    if (request->output && !cli_ends_in(request->output, ".json") &&
+        !cli_ends_in(request->output, ".html"))
+        return usage("--output", request->output, "accepted are names ending in .json and .html");
     int status = run(&work, request);
     cli_print_log(status == PAPPUS_OK ? &work.debrief->log : &work.log, request->quiet);
     status = pappus_status_exit(status);

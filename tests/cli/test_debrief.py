@@ -1,9 +1,10 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """pappus debrief from outside: records, logs as loggers write them, answers."""
 import random
+import re
 import subprocess
 
-from helpers import PAPPUS, Case, json, main, os, quick_plan, read_json, run
+from helpers import PAPPUS, Case, json, main, os, quick_plan, read_json, read_text, run
 
 TOOL = os.path.join(os.path.dirname(PAPPUS), "tool_flown")
 # An invented flight; these are its drag areas (m2), apogee and opening height (m).
@@ -277,6 +278,28 @@ class Records(Debrief):
         self.assertEqual((status, out), (1, ""))
         self.assertIn("x.csv", err)
         self.assertIn("b.json", err)
+
+
+class Page(Debrief):
+    def test_page(self):
+        """Drawings of what there is: heights with a log, the map with a place, calibration."""
+        self.write("plan.json", quick_plan())
+        self.write("log.csv", table(self.rows))
+        place = {"latitude": "41.7655 deg", "longitude": "-98.4350 deg"}
+        self.write("a.json", {"time": "2027-04-17T15:10Z", "log": "log.csv", "landing": place})
+        self.write("b.json", {"time": "2027-04-17T16:10Z", "landing": place})
+        self.write("c.json", {"time": "2027-04-17T17:10Z", "log": "log.csv"})
+        for names, heights, maps, calibrations in ((["a", "b", "c"], 2, 2, 1), (["c"], 1, 0, 0)):
+            status, _, err = run("debrief", "plan.json", *(f"{n}.json" for n in names), "--quiet",
+                                 "-n", "1000", "-o", "page.html", cwd=self.folder)
+            self.assertEqual((status, err), (0, ""))
+            page = read_text(self.path("page.html"))
+            self.assertEqual((page.count("Height flown and expected"),
+                              page.count("Where it lay and was expected"),
+                              page.count("Flights inside the contours")),
+                             (heights, maps, calibrations))
+            self.assertNotIn("nan", re.sub("<pre.*", "", page, flags=re.S))
+            self.assertIn("range safety officer", page)
 
 
 class Added(Debrief):

@@ -57,6 +57,17 @@ class Flight(Case):
         page = self.index(out)
         self.assertIn("NO-GO, the flight in 2 parts", page)
         self.assertIn("the worst of them decides", page)
+        # what the joint page tells of each part, by the summary alone
+        self.assertIn("windy: broken: lands inside the field", page)
+        for part in summary["parts"]:
+            for post in part["summary"]["posts"]:
+                self.assertIn(f"{post['latitude']:.5f}, {post['longitude']:.5f}", page)
+        squares = [r for r in ET.parse(out + "/map.svg").iter(SVG + "rect")
+                   if r.get("class") == "f-post"]
+        self.assertEqual(len(squares), sum(len(p["summary"]["posts"]) for p in summary["parts"]))
+        names = [n.text for n in ET.parse(out + "/map.svg").iter(SVG + "text")
+                 if n.get("class") == "f-name"]
+        self.assertEqual(names, ["Spectator line", "Farmstead"])
         self.assertIn("go & stay.json".replace("&", "&amp;"), page)
 
     def test_alternatives(self):

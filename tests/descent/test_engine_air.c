@@ -120,8 +120,21 @@ static void restless_air(void)
     setup.plan.wind.correlation_height_m = 50.0;
 }
 
-static void (*const flights[])(void) = {low_flight, usual_flight, high_flight,  surface_only,
-                                        gusty,      strong_shear, early_charge, restless_air};
+/* From far up through winds that jump at every node of a coarse grid: under a main from the
+ * apogee on a layer is many relaxations deep, over tens of kilometres of drift. */
+static void high_restless_air(void)
+{
+    high_flight();
+    setup.plan.rocket.mass_kg = pappus_normal(20.0, 0.2);
+    setup.plan.drogue.drag_area_m2 = pappus_normal(0.65, 0.06);
+    setup.plan.main.drag_area_m2 = pappus_normal(11.0, 0.6);
+    setup.plan.wind.error_mps = 7.0;
+    setup.plan.wind.correlation_height_m = 300.0;
+}
+
+static void (*const flights[])(void) = {low_flight,   usual_flight, high_flight,
+                                        surface_only, gusty,        strong_shear,
+                                        early_charge, restless_air, high_restless_air};
 #define FLIGHTS ((int)(sizeof flights / sizeof *flights))
 
 /* Winds and falls of one block, outcomes in turn. */
