@@ -5,6 +5,11 @@
 
 #include <pappus/choice.h>
 
+/* Limits that the height of the main decides. */
+#define MENDABLE                                                                                   \
+    (1U << PAPPUS_LIMIT_INSIDE_FIELD | 1U << PAPPUS_LIMIT_KEEP_OUT | 1U << PAPPUS_LIMIT_MAIN_HEIGHT)
+#define SAME_HEIGHT_M 0.0005 /**< rounding: no altimeter is set as finely */
+
 /** From rows (ascending, judged, with their use) and planned_m: the recommended height and
  * why no other. */
 void pappus_heights_conclude(pappus_heights *heights);
