@@ -33,18 +33,26 @@ static PJ_CONTEXT *context_new(void)
     return context;
 }
 
+/* Why a reference system, or a way to one, cannot be made. A file's own comes as WKT; ours are
+ * right, and fail for want of memory or of PROJ's data. */
+static int refuse_crs(PJ_CONTEXT *context, const char *text, const char *why, pappus_error *err)
+{
+    if (!proj_context_get_database_path(context))
+        return pappus_fail(err, PAPPUS_E_SYSTEM, NULL, NULL, NULL,
+                           "PROJ's data (proj.db) is not found: install proj-data, or name its "
+                           "folder in PROJ_DATA");
+    if (!strchr(text, '['))
+        return pappus_fail(err, PAPPUS_E_SYSTEM, NULL, NULL, NULL,
+                           "PROJ cannot be used, as when memory is short");
+    return pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, text, "%s", why);
+}
+
 static PJ *crs_new(PJ_CONTEXT *context, const char *text, pappus_error *err)
 {
     PJ *crs = proj_create(context, text);
     if (crs && proj_is_crs(crs)) return crs;
     proj_destroy(crs);
-    if (!proj_context_get_database_path(context))
-        pappus_fail(err, PAPPUS_E_SYSTEM, NULL, NULL, NULL,
-                    "PROJ's data (proj.db) is not found: install proj-data, or name its folder in "
-                    "PROJ_DATA");
-    else
-        pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, text,
-                    "is not a reference system that PROJ knows");
+    refuse_crs(context, text, "is not a reference system that PROJ knows", err);
     return NULL;
 }
 
@@ -62,8 +70,8 @@ static int transform_make(pappus_transform *transform, const char *from, const c
     proj_destroy(source);
     if (transform->operation) return PAPPUS_OK;
     if (err->code != PAPPUS_OK) return err->code;
-    return pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, from,
-                       "cannot be brought to the reference system %s", to);
+    return refuse_crs(transform->context, from, "cannot be brought to the pad's reference system",
+                      err);
 }
 
 int pappus_transform_new(pappus_transform **out, const char *from, const char *to,

@@ -17,13 +17,18 @@ static int print_card(const cli_request *request, const pappus_plan *plan, const
 
 /* The bench needs no wind; where one can be read its temperatures move what an altimeter
  * shows, as they do in a brief. */
-static void read_air(pappus_winds **winds, pappus_plan *plan, pappus_log *log)
+static int read_air(pappus_winds **winds, pappus_plan *plan, pappus_log *log)
 {
     pappus_log faults = {0};
-    if (plan->has_wind && pappus_winds_read(winds, plan, &faults) != PAPPUS_OK)
-        pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind", NULL,
-                       "cannot be read: the card is for standard air at the site's temperature");
+    int status = plan->has_wind ? pappus_winds_read(winds, plan, &faults) : PAPPUS_OK;
     pappus_log_clear(&faults);
+    if (status == PAPPUS_OK) return PAPPUS_OK;
+    if (pappus_status_exit(status) == EXIT_MACHINE)
+        return pappus_log_add(log, PAPPUS_FAULT, status, plan->path, "wind", NULL, "%s",
+                              pappus_status_text(status));
+    pappus_log_add(log, PAPPUS_WARNING, PAPPUS_OK, plan->path, "wind", NULL,
+                   "cannot be read: the card is for standard air at the site's temperature");
+    return PAPPUS_OK;
 }
 
 int cmd_size(const cli_request *request)
@@ -41,7 +46,7 @@ int cmd_size(const cli_request *request)
     if (cli_same_file(request->output, request->arguments[0])) return cli_refuse_input(request);
     options.needs_wind = false;
     int status = pappus_plan_read(&plan, request->arguments[0], &options, &log);
-    if (status == PAPPUS_OK) read_air(&winds, plan, &log);
+    if (status == PAPPUS_OK) status = read_air(&winds, plan, &log);
     if (status == PAPPUS_OK) status = pappus_card_build_in(&card, plan, winds, &log);
     cli_print_log(&log, request->quiet);
     status = status == PAPPUS_OK ? print_card(request, plan, card) : pappus_status_exit(status);

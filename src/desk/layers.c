@@ -34,8 +34,7 @@ void desk_wish_clear(desk_wish *wish)
 
 /* ------------------------------------------------------------------ standing */
 
-/* The launch that is asked for, else now, in whole minutes: an age then reads the same in
- * whatever second of its minute. */
+/* The launch that is asked for, else now. */
 static double time_of(const desk_notes *notes, const desk_wish *wish, const pappus_plan *plan,
                       double now_utc_s)
 {
@@ -46,7 +45,7 @@ static double time_of(const desk_notes *notes, const desk_wish *wish, const papp
     for (size_t i = 0; i < wish->changes.count; i++)
         if (strncmp(wish->changes.items[i], key, sizeof key - 1) == 0)
             pappus_time_parse(&time_utc_s, wish->changes.items[i] + sizeof key - 1, &unread);
-    return isnan(time_utc_s) ? floor(now_utc_s / MINUTE_S) * MINUTE_S : time_utc_s;
+    return isnan(time_utc_s) ? now_utc_s : time_utc_s;
 }
 
 static bool same_height(const desk_note *a, const desk_note *b)
@@ -73,7 +72,7 @@ void desk_notes_stand(pappus_desk_note *out, const desk_notes *notes, const desk
                                                               : PAPPUS_READING_HOLDS_S;
     for (size_t i = notes->count; i-- > 0;) {
         const desk_note *note = &notes->items[i];
-        double age_s = fabs(floor((time_utc_s - note->time_utc_s) / MINUTE_S + 0.5) * MINUTE_S);
+        double age_s = floor(fabs(time_utc_s - note->time_utc_s) / MINUTE_S) * MINUTE_S;
         out[i] = (pappus_desk_note){.time_utc_s = note->time_utc_s,
                                     .standing = PAPPUS_NOTE_COUNTS,
                                     .age_s = age_s,

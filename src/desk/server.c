@@ -215,6 +215,16 @@ static void on_end(void *context, struct MHD_Connection *connection, void **stat
 
 /* ---------------------------------------------------------------------- doors */
 
+/* A NUL would end a text early: it becomes a character that nothing accepts. */
+static size_t unescape(void *context, struct MHD_Connection *connection, char *text)
+{
+    (void)context, (void)connection;
+    size_t size = MHD_http_unescape(text);
+    for (size_t i = 0; i < size; i++)
+        if (text[i] == '\0') text[i] = '\1';
+    return size;
+}
+
 static int fail(pappus_error *err, const char *key, const char *value, const char *message)
 {
     *err = (pappus_error){.code = PAPPUS_E_OUTPUT};
@@ -233,7 +243,7 @@ static bool open_door(desk_door *door, const struct sockaddr *address)
         MHD_OPTION_NOTIFY_COMPLETED, on_end, door, MHD_OPTION_NOTIFY_CONNECTION, on_connection,
         door, MHD_OPTION_CONNECTION_LIMIT, (unsigned)MOST_CONNECTIONS,
         MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)MEMORY, MHD_OPTION_END);
+        (size_t)MEMORY, MHD_OPTION_UNESCAPE_CALLBACK, unescape, NULL, MHD_OPTION_END);
     const union MHD_DaemonInfo *info =
         door->daemon ? MHD_get_daemon_info(door->daemon, MHD_DAEMON_INFO_BIND_PORT) : NULL;
     if (info) door->port = info->port;

@@ -237,7 +237,7 @@ int desk_errand_begin(desk_errand **out, desk_session *s, int kind, size_t count
     pthread_mutex_lock(&s->lock);
     int status = PAPPUS_OK;
     if (atomic_load(&s->errand_count) >= DESK_MOST_ERRANDS) {
-        status = PAPPUS_E_STOPPED;
+        status = err->code = PAPPUS_E_STOPPED;
         snprintf(err->message, sizeof err->message, "too much is asked at once");
     } else if (kind == DESK_ANSWER_JSON) {
         status = count > 0

@@ -186,6 +186,76 @@ static bool inside(const pappus_area *area, double east_m, double north_m)
     return hit;
 }
 
+static int by_walk(const void *a, const void *b)
+{
+    const double *x = a, *y = b;
+    return (x[0] > y[0]) - (x[0] < y[0]);
+}
+
+/* The 90th percentile of the walks, weights added up by hand. */
+START_TEST(nine_of_ten_walks_are_shorter)
+{
+    pappus_crews *crews = post();
+    double(*walks)[2] = malloc(cloud->count * sizeof *walks), reached = 0.0;
+    size_t i = 0;
+    for (; i < cloud->count; i++) {
+        walks[i][0] = hypot(cloud->east_m[i] - crews->posts[0].east_m,
+                            cloud->north_m[i] - crews->posts[0].north_m);
+        walks[i][1] = pappus_cloud_weight(cloud, i);
+    }
+    qsort(walks, cloud->count, sizeof *walks, by_walk);
+    for (i = 0; reached < 0.9; i++)
+        reached += walks[i][1];
+    ck_assert_double_eq_tol(crews->walk_p90_m, walks[i - 1][0], 0.01 * walks[i - 1][0]);
+    ck_assert_double_eq(crews->posts[0].walk_p90_m, crews->walk_p90_m);
+    free(walks);
+    pappus_crews_free(crews);
+}
+END_TEST
+
+static const struct {
+    pappus_outcome outcome;
+    pappus_level kept_off, next;
+} danger_zones[] = {
+    {PAPPUS_NO_CANOPY, PAPPUS_LEVEL_90, PAPPUS_LEVEL_99},
+    {PAPPUS_DROGUE_ONLY, PAPPUS_LEVEL_50, PAPPUS_LEVEL_90},
+    {PAPPUS_MAIN_ONLY, PAPPUS_LEVEL_50, PAPPUS_LEVEL_90},
+};
+
+/* A road that leads from the middle of a dangerous outcome's zone across
+ * the wind: the post stands on it as near as the design's contour allows, and no farther. (The
+ * outcomes are so rare that no other rule speaks.) */
+START_TEST(the_contour_that_a_post_keeps_off)
+{
+    double line[4] = {0, 0, 1, 0};
+    pappus_road road = {(char *)(uintptr_t) "track", 2, line};
+    pappus_plan *plan = &setup.flight.plan;
+    plan->faults = (pappus_faults){1e-4, 1e-4, 0, 0};
+    setup.flight.altimeters[0].works = setup.flight.altimeters[1].works = 0.9999;
+    plan->crew_standoff_m = plan->crew_clear_m = 0.0;
+    pappus_crews_free(post());
+    const pappus_zone *zone = &zones->outcomes[danger_zones[_i].outcome];
+    double median[2] = {300.0, 400.0};
+    weiszfeld(median, cloud);
+    double east = zone->mean_east_m - median[0], north = zone->mean_north_m - median[1];
+    double away = hypot(east, north);
+    line[0] = zone->mean_east_m;
+    line[1] = zone->mean_north_m;
+    line[2] = line[0] - 3000.0 * north / away;
+    line[3] = line[1] + 3000.0 * east / away;
+    setup.field.road_count = 1;
+    setup.field.roads = &road;
+    pappus_crews *crews = NULL;
+    ck_assert_int_eq(pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, NULL),
+                     PAPPUS_OK);
+    ck_assert_uint_eq(crews->post_count, 1);
+    const pappus_post *p = &crews->posts[0];
+    ck_assert(!inside(&zone->contours[danger_zones[_i].kept_off].shape, p->east_m, p->north_m));
+    ck_assert(inside(&zone->contours[danger_zones[_i].next].shape, p->east_m, p->north_m));
+    pappus_crews_free(crews);
+}
+END_TEST
+
 START_TEST(no_post_breaks_a_rule)
 {
     set_boundary(&setup, -800, -800, 1200, 1500);
@@ -359,6 +429,8 @@ SUITE("crews")
     tcase_add_test(tests, one_and_two_posts_are_exact);
     tcase_add_test(tests, three_posts_are_close_to_the_best);
     tcase_add_test(tests, one_post_stands_at_the_geometric_median);
+    tcase_add_test(tests, nine_of_ten_walks_are_shorter);
+    tcase_add_loop_test(tests, the_contour_that_a_post_keeps_off, 0, 3);
     tcase_add_test(tests, no_post_breaks_a_rule);
     tcase_add_test(tests, no_post_stands_under_the_zone);
     tcase_add_test(tests, what_would_have_to_give);

@@ -289,6 +289,44 @@ START_TEST(too_many_heights_are_refused)
 }
 END_TEST
 
+/* limits.main_height is on the 5th percentile: the chance that is used up is that of opening
+ * lower over 0.05, counted here in a cloud of its own at each height (common draws). */
+START_TEST(a_low_opening_uses_up_its_twentieth)
+{
+    pappus_plan *plan = &setup.flight.plan;
+    plan->limits.main_height_m = 150.0;
+    for (int a = 0; a < 2; a++)
+        setup.flight.altimeters[a].height_error_m = pappus_normal(0.0, 25.0);
+    plan->limits.inside_field = NAN;
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    double planned[2] = {setup.flight.altimeters[0].main_height_m,
+                         setup.flight.altimeters[1].main_height_m};
+    size_t between = 0;
+    for (size_t i = 0; i < heights->row_count; i++) {
+        pappus_cloud *cloud = NULL;
+        pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+        size_t low = 0, count = 0;
+        for (int a = 0; a < 2; a++)
+            setup.flight.altimeters[a].main_height_m =
+                planned[a] + heights->rows[i].height_m - heights->planned_m;
+        options.run.landings = plan->landings;
+        ck_assert_int_eq(pappus_scatter(&cloud, plan, setup.flight.air, &options, NULL), PAPPUS_OK);
+        for (size_t k = 0; k < cloud->count; k++) {
+            count += cloud->outcome[k] == PAPPUS_NOMINAL;
+            low += cloud->outcome[k] == PAPPUS_NOMINAL && cloud->main_full_open_m[k] < 150.0f;
+        }
+        /* a landing or two at the limit may fall either way by rounding */
+        ck_assert_double_eq_tol(heights->rows[i].use, (double)low / (double)count / 0.05,
+                                3.0 / (double)count / 0.05);
+        between += low > 10 && low < count;
+        pappus_cloud_free(cloud);
+    }
+    ck_assert_uint_gt(between, 0);
+    pappus_heights_free(heights);
+}
+END_TEST
+
 SUITE("heights")
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -303,4 +341,5 @@ SUITE("heights")
     tcase_add_test(tests, a_limit_that_no_height_mends);
     tcase_add_test(tests, common_draws_make_the_curve_smooth);
     tcase_add_test(tests, too_many_heights_are_refused);
+    tcase_add_test(tests, a_low_opening_uses_up_its_twentieth);
 }

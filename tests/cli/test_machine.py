@@ -88,6 +88,31 @@ class Machine(Case):
             self.assertIn("proj.db", done.stdout + done.stderr)
             self.assertNotIn("proj_create", done.stderr)
 
+    def test_what_the_machine_lacks_comes_before_what_is_wrong(self):
+        """A wind file is not there and PROJ has no data: the plan may be right elsewhere."""
+        done = subprocess.run([PAPPUS, "scatter", self.plan, "--set",
+                               "wind.profiles[0]=nowhere.csv"], capture_output=True, text=True,
+                              env={**os.environ, "PROJ_DATA": "/nowhere", "PROJ_LIB": "/nowhere"})
+        self.assertEqual(done.returncode, 5, done.stderr)
+        self.assertIn("nowhere.csv", done.stderr)
+        self.assertIn("proj.db", done.stderr)
+
+    def test_what_is_put_in_place_is_synced_before_and_its_folder_after(self):
+        """A power cut then leaves the earlier result or the new one (fsync(2): a new name is
+        lasting when its folder has been synced)."""
+        shim, seen, day = self.path("seen.so"), self.path("seen"), self.path("out/day")
+        subprocess.run(["cc", "-shared", "-fPIC", "-o", shim,
+                        os.path.join(SOURCE, "tests/cli/seen_sync.c"), "-ldl"], check=True)
+        os.mkdir(self.path("out"))
+        subprocess.run([PAPPUS, "scatter", self.plan, *FEW, "-o", day], check=True,
+                       stdout=subprocess.DEVNULL,
+                       env={**os.environ, "LD_PRELOAD": shim, "PAPPUS_SEEN": seen})
+        lines = read_text(seen).splitlines()
+        place = lines.index(f"place {day}")
+        before = [line for line in lines[:place] if line.endswith(".shp")]
+        self.assertGreater(len(before), 3)
+        self.assertIn(f"sync {self.path('out')}", lines[place + 1:])
+
     def test_no_file_handles(self):
         status, out, err = self.limited(resource.RLIMIT_NOFILE, 4, "check", self.plan)
         self.assertEqual(status, 5, out + err)

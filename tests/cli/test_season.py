@@ -193,6 +193,8 @@ class Season(Case):
         self.assertFalse(os.path.exists(self.path("out")))
         done = json.loads(read_bytes(part).splitlines()[-1])["days"]
         self.assertTrue(0 < done < 400, done)
+        status, _, err = run("season", "--merge", part)
+        self.assertEqual((status, f"is not done: {done} of 400 days" in err), (1, True), err)
         status, _, err = run("season", *arguments)  # hours of work are not thrown away unasked
         self.assertEqual(status, 1)
         self.assertIn("--resume", err)
@@ -260,6 +262,30 @@ class Season(Case):
         spread = [sum(float(d["drift_p95_m"]) - float(d["drift_p05_m"]) for d in self.days(self.path(f)))
                   for f in ("with", "without")]
         self.assertLess(spread[0], 0.97 * spread[1])
+
+    def test_own_day_is_left_out(self):
+        """What a plan measured on its own day says nothing of another."""
+        archive = self.archive(4)
+        own = {"error": "1 m/s", "time": "2027-04-17T15:00Z",
+               "surface": {"speed": "9 m/s", "direction": "10 deg", "gust": "14 m/s", "error": "1 m/s"},
+               "observations": [{"height": "150 m", "speed": "20 m/s", "direction": "15 deg"}]}
+        self.season(self.plan(), archive, "-n", "200", "-o", self.path("bare"))
+        self.season(self.plan(wind=own), archive, "-n", "200", "-o", self.path("own"))
+        self.assertEqual(read_bytes(self.path("own/days.csv")), read_bytes(self.path("bare/days.csv")))
+
+    def test_one_day_for_one_time(self):
+        """Of two soundings of a time the one with more levels counts, wherever it stands."""
+        lines = table(3).splitlines()
+        sparse = [line for line in lines if line.startswith(("10,", "3500,"))]
+        plan = self.plan()
+        self.season(plan, self.write("whole.csv", table(3)), "-n", "200", "-o", self.path("whole"))
+        self.write("sparse.csv", "\n".join([lines[0], *sparse]) + "\n")
+        for name, files in (("before", ("sparse.csv", "whole.csv")), ("behind", ("whole.csv", "sparse.csv"))):
+            self.season(plan, *map(self.path, files), "-n", "200", "-o", self.path(name))
+            self.assertEqual(read_bytes(self.path(f"{name}/days.csv")),
+                             read_bytes(self.path("whole/days.csv")), name)
+            skipped = read_json(self.path(f"{name}/season.json"))["archive"]["skipped"]
+            self.assertEqual([s["count"] for s in skipped], [3])
 
     def test_bad_input(self):
         plan, archive = self.plan(), self.archive(3)

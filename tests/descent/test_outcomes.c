@@ -205,6 +205,33 @@ START_TEST(too_many_altimeters_is_an_error)
 }
 END_TEST
 
+/* The bytes of a result depend on the order of the table: by outcome, the likeliest first, and
+ * equal chances by what works, whatever the sorting routine does. */
+START_TEST(the_order_of_cases_is_fixed)
+{
+    static const double works[] = {0.5, 0.5, 0.5};
+    rocket r;
+    pappus_case_table table;
+    size_t ties = 0, falls = 0;
+    set_rocket(&r, 3, works, 0.3, 0.2, 0.1);
+    ck_assert_int_eq(pappus_case_table_build(&table, &r.plan, NULL), PAPPUS_OK);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        for (size_t i = table.start[h]; i < table.start[h + 1]; i++) {
+            const pappus_case *c = &table.cases[i], *before = c - 1;
+            ck_assert_int_eq(c->outcome, h);
+            if (i == table.start[h]) continue;
+            ck_assert_double_le(c->probability, before->probability);
+            falls += c->probability < before->probability;
+            if (c->probability < before->probability) continue;
+            ck_assert_uint_le(c->works, before->works);
+            ties += c->works < before->works;
+        }
+    ck_assert_uint_gt(ties, 10);
+    ck_assert_uint_gt(falls, 3);
+    pappus_case_table_clear(&table);
+}
+END_TEST
+
 SUITE("outcomes")
 {
     tcase_add_loop_test(tests, enumeration_gives_the_formulas, 0, sizeof grid / sizeof *grid);
@@ -214,4 +241,5 @@ SUITE("outcomes")
     tcase_add_test(tests, patterns_within_an_outcome_are_conditional);
     tcase_add_test(tests, drogue_may_fail_beside_an_early_main);
     tcase_add_test(tests, too_many_altimeters_is_an_error);
+    tcase_add_test(tests, the_order_of_cases_is_fixed);
 }

@@ -480,6 +480,23 @@ START_TEST(example_profiles_read)
 }
 END_TEST
 
+/* A bulletin for use from the very time it is valid at: two hours before is too early. */
+START_TEST(a_bulletin_for_use_from_valid_on)
+{
+    static const char text[] =
+        "DATA BASED ON 180000Z\n"
+        "VALID 180600Z   FOR USE 0600-0900Z. TEMPS NEG ABV 24000\n\n"
+        "FT  3000    6000    9000   12000   18000   24000  30000  34000  39000\n" FB_ECK;
+    for (int early = 0; early < 2; early++) {
+        double launch_utc_s = 1808028000.0 - 7200.0 * early; /* 2027-04-18T06:00Z, date(1) */
+        wind_result r = read_wind_text_at(text, "ECK", NAN, launch_utc_s);
+        ck_assert_int_eq(r.status, PAPPUS_OK);
+        ck_assert_int_eq(find_entry(&r.log, "for use") != NULL, early);
+        clear_wind_result(&r);
+    }
+}
+END_TEST
+
 SUITE("wind files")
 {
     tcase_add_test(tests, bulletin_worked_example);
@@ -501,4 +518,5 @@ SUITE("wind files")
     tcase_add_test(tests, more_than_64_mebibytes_are_refused);
     tcase_add_test(tests, missing_file_and_folder);
     tcase_add_test(tests, example_profiles_read);
+    tcase_add_test(tests, a_bulletin_for_use_from_valid_on);
 }

@@ -313,6 +313,38 @@ START_TEST(nearest_edge)
 }
 END_TEST
 
+/* Holes whose tips reach a hair over the lines of the grid: less than a thousandth of a cell
+ * (512 cells along a side). A point in such a tip is outside. */
+START_TEST(a_tip_over_a_line_of_the_grid)
+{
+    double tip = 1e-4 * (_i + 1), points[8 + 6] = {0, 0, 512, 0, 512, 512, 0, 512};
+    double holes[4][6] = {{100.2, 100.2, 101 + tip, 100.5, 100.2, 100.8},
+                          {100.8, 100.8, 100 - tip, 100.5, 100.8, 100.2},
+                          {100.2, 100.2, 100.8, 100.2, 100.5, 101 + tip},
+                          {100.8, 100.8, 100.2, 100.8, 100.5, 100 - tip}};
+    double in_tip[4][2] = {{101 + 0.5 * tip, 100.5},
+                           {100 - 0.5 * tip, 100.5},
+                           {100.5, 101 + 0.5 * tip},
+                           {100.5, 100 - 0.5 * tip}};
+    size_t counts[] = {4, 3};
+    for (int k = 0; k < 4; k++) {
+        memcpy(points + 8, holes[k], sizeof holes[k]);
+        pappus_area area = area_of(2, counts, points);
+        pappus_containment *containment;
+        uint8_t ours = 2, theirs = 2;
+        ck_assert_int_eq(pappus_containment_new(&containment, &area, NULL), 0);
+        ck_assert_int_eq(
+            pappus_containment_test(&ours, containment, 1, &in_tip[k][0], &in_tip[k][1], 1, NULL),
+            0);
+        ask_geos(&theirs, &area, 1, &in_tip[k][0], &in_tip[k][1]);
+        ck_assert_uint_eq(theirs, 0);
+        ck_assert_uint_eq(ours, 0);
+        pappus_containment_free(containment);
+        pappus_area_clear(&area);
+    }
+}
+END_TEST
+
 SUITE("containment")
 {
     tcase_add_loop_test(tests, equal_to_geos, 0, 5);
@@ -323,4 +355,5 @@ SUITE("containment")
     tcase_add_test(tests, share_is_area);
     tcase_add_test(tests, an_area_of_nothing);
     tcase_add_loop_test(tests, nearest_edge, 0, 8);
+    tcase_add_loop_test(tests, a_tip_over_a_line_of_the_grid, 0, 9);
 }

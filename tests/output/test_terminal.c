@@ -180,6 +180,20 @@ START_TEST(any_width)
 }
 END_TEST
 
+/* Go again in stronger wind is said where a direction of the first question is so. */
+START_TEST(go_again_is_said)
+{
+    pappus_text_options options = {PAPPUS_UNITS_US, columns, false};
+    for (int again = 0; again < 3; again++) {
+        free(text);
+        sample->ceiling.reading.planned.monotonic = again != 1;
+        sample->ceiling.reading.rows[7].monotonic = again != 2;
+        ck_assert_int_eq(pappus_ceiling_text(&text, &sample->answer, &options, NULL), PAPPUS_OK);
+        ck_assert_int_eq(strstr(text, "Go again in stronger wind") != NULL, again > 0);
+    }
+}
+END_TEST
+
 SUITE("terminal")
 {
     tcase_add_checked_fixture(tests, setup, teardown);
@@ -189,4 +203,5 @@ SUITE("terminal")
     tcase_add_test(tests, equal_reasons_are_told_once_each);
     tcase_add_test(tests, says_what_is_not_there);
     tcase_add_test(tests, any_width);
+    tcase_add_test(tests, go_again_is_said);
 }
