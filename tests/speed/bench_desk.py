@@ -45,7 +45,7 @@ def memory_kb(desk):
 
 
 def many(desk):
-    """Resident memory (kB) every tenth of the changes; each change waits for its first look."""
+    """Resident memory (kB) at every tenth of the changes, which come as fast as they are taken."""
     seen = []
     for i in range(CHANGES):
         while desk.post("/change", **{"wind.surface.speed": f"{3 + i % 14} mph",
