@@ -213,7 +213,7 @@ static int post_crews(brief_work *work)
     pappus_answer *answer = work->answer;
     if (!(work->parts & PAPPUS_PART_CREWS) || work->given.plan->crew_posts == 0) return PAPPUS_OK;
     int status = pappus_crews_post(&answer->crews, &work->given, &work->run, answer->cloud,
-                                   answer->zones, &work->error);
+                                   answer->zones, answer->hazard, &work->error);
     if (status == PAPPUS_OK) pappus_crews_look(answer->crews, answer->path);
     return status;
 }

@@ -4,6 +4,7 @@
 #define PAPPUS_CHOICE_H
 
 #include <pappus/givens.h>
+#include <pappus/hazard.h>
 #include <pappus/zones.h>
 #include <pappus/limit.h>
 
@@ -216,8 +217,10 @@ int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const 
 /** The answer to tell first: the reading's where there is one. Borrowed. */
 const pappus_ceiling_round *pappus_ceiling_first(const pappus_ceiling *ceiling);
 void pappus_ceiling_free(pappus_ceiling *ceiling);
+/** hazard: of this cloud, with its field. */
 int pappus_crews_post(pappus_crews **out, const pappus_givens *given, const pappus_run *run,
-                      const pappus_cloud *cloud, const pappus_zones *zones, pappus_error *err);
+                      const pappus_cloud *cloud, const pappus_zones *zones,
+                      const pappus_hazard *hazard, pappus_error *err);
 /** Where and when to look for the main's opening on a flight, from each post. */
 void pappus_crews_look(pappus_crews *crews, const pappus_path *path);
 void pappus_crews_free(pappus_crews *crews);

@@ -94,6 +94,9 @@ void pappus_hazard_free(pappus_hazard *hazard);
 
 /** Chance per flight that a person standing at a place is hit; 0 without a field. */
 double pappus_hazard_at(const pappus_hazard *hazard, double east_m, double north_m);
+/** The part of it that one outcome has. */
+double pappus_hazard_of(const pappus_hazard *hazard, pappus_outcome outcome, double east_m,
+                        double north_m);
 
 #ifdef __cplusplus
 }

@@ -193,13 +193,19 @@ static int make_field(hazard_work *w, pappus_error *err)
     return status;
 }
 
+double pappus_hazard_of(const pappus_hazard *hazard, pappus_outcome outcome, double east_m,
+                        double north_m)
+{
+    const pappus_hazard_field *field = hazard->field;
+    if (!field || !field->outcomes[outcome].per_m2) return 0.0;
+    return field->factor[outcome] * pappus_grid_at(&field->outcomes[outcome], east_m, north_m);
+}
+
 double pappus_hazard_at(const pappus_hazard *hazard, double east_m, double north_m)
 {
     double sum = 0.0;
-    for (int h = 0; hazard->field && h < PAPPUS_OUTCOMES; h++)
-        if (hazard->field->outcomes[h].per_m2)
-            sum += hazard->field->factor[h] *
-                   pappus_grid_at(&hazard->field->outcomes[h], east_m, north_m);
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+        sum += pappus_hazard_of(hazard, (pappus_outcome)h, east_m, north_m);
     return sum;
 }
 

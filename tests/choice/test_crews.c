@@ -133,6 +133,23 @@ static void tear_down(void)
     choice_setup_end(&setup);
 }
 
+/* On the landings and zones that are there. */
+static int post_on(pappus_crews **crews, pappus_error *error)
+{
+    pappus_hits *hits = NULL;
+    pappus_hazard *hazard = NULL;
+    pappus_hazard_options options = PAPPUS_HAZARD_OPTIONS_INIT;
+    options.run = setup.run;
+    int status = pappus_hits_count(&hits, cloud, setup.given.field, 1, error);
+    if (status == PAPPUS_OK)
+        status = pappus_hazard_find(&hazard, hits, &setup.given, cloud, &options, error);
+    if (status == PAPPUS_OK)
+        status = pappus_crews_post(crews, &setup.given, &setup.run, cloud, zones, hazard, error);
+    pappus_hazard_free(hazard);
+    pappus_hits_free(hits);
+    return status;
+}
+
 static pappus_crews *post(void)
 {
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
@@ -144,8 +161,7 @@ static pappus_crews *post(void)
     int status = pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, &error);
     if (status == PAPPUS_OK)
         status = pappus_zones_build(&zones, cloud, &setup.flight.plan, NULL, &zone_options, &error);
-    if (status == PAPPUS_OK)
-        status = pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, &error);
+    if (status == PAPPUS_OK) status = post_on(&crews, &error);
     ck_assert_msg(status == PAPPUS_OK, "%s", error.message);
     return crews;
 }
@@ -246,8 +262,8 @@ START_TEST(the_contour_that_a_post_keeps_off)
     setup.field.road_count = 1;
     setup.field.roads = &road;
     pappus_crews *crews = NULL;
-    ck_assert_int_eq(pappus_crews_post(&crews, &setup.given, &setup.run, cloud, zones, NULL),
-                     PAPPUS_OK);
+    pappus_error error = {0};
+    ck_assert_int_eq(post_on(&crews, &error), PAPPUS_OK);
     ck_assert_uint_eq(crews->post_count, 1);
     const pappus_post *p = &crews->posts[0];
     ck_assert(!inside(&zone->contours[danger_zones[_i].kept_off].shape, p->east_m, p->north_m));

@@ -40,6 +40,44 @@ class Readme(Case):
         for made in ("plan.json", "saturday", "season", "card.html", "profile.svg"):
             self.assertTrue(os.path.exists(self.path(made)), made)
 
+    def masked(self, text):
+        """Numbers may move with the sampling and the libraries; words and layout may not."""
+        return re.sub(r"\s+", " ", re.sub(r"\d+(\.\d+)?", "#", text)).strip()
+
+    def test_walk(self):
+        """Each command of the ten minutes prints what the README shows."""
+        self.write("wind.csv", blocks("csv")[0])
+        walk = blocks("console")
+        self.assertGreaterEqual(len(walk), 5)
+        for block in walk:
+            command, _, shown = block.partition("\n")
+            program, *arguments = shlex.split(command.removeprefix("$ "))
+            self.assertEqual(program, "pappus")
+            status, out, err = run(*arguments, cwd=self.folder)
+            self.assertIn(status, ANSWERED, err)
+            self.assertEqual(self.masked(out), self.masked(shown), command)
+        for name in ("report.html", "flight_line.html", "layers"):
+            self.assertTrue(os.path.exists(self.path("saturday/" + name)), name)
+
+    def test_answer_and_picture(self):
+        """The eight lines are lines of the demo's answer, and the picture is its map."""
+        day = self.path("day")
+        status, out, err = run("brief", os.path.join(SOURCE, "examples/go_day.json"), "-o", day)
+        self.assertEqual(status, 0, err)
+        lines = [self.masked(line) for line in out.splitlines()]
+        shown = blocks("text")[0].splitlines()
+        self.assertEqual(len(shown), 8)
+        for line in shown:
+            self.assertIn(self.masked(line), lines)
+        from osgeo import gdal
+        gdal.UseExceptions()
+        shown = gdal.Open(os.path.join(SOURCE, "examples/zone.png"))
+        size = shown.RasterXSize, shown.RasterYSize
+        made = gdal.Translate("", gdal.Open(os.path.join(day, "map.png")), format="MEM",
+                              width=size[0], height=size[1], resampleAlg="average")
+        differ = abs(shown.ReadAsArray()[:3].astype(float) - made.ReadAsArray()[:3].astype(float))
+        self.assertLess((differ.max(axis=0) > 64).mean(), 0.02)
+
     def test_every_file_named_is_written(self):
         part = README.split("## What it writes")[1].split("\n## ")[0]
         part, shapes = part.split("`layers/` the shapefiles")

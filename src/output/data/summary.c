@@ -4,6 +4,7 @@
  * null. Nothing that could differ between two runs of the same input goes in:
  * no clock, no threads, no folder names. */
 #include "summary.h"
+#include "summary_hazard.h"
 #include "summary_zones.h"
 
 #include <cjson/cJSON.h>
@@ -310,6 +311,7 @@ cJSON *pappus_summary_tree(json_builder *build, const pappus_answer *answer)
     add_ceiling(build, root, answer->ceiling);
     add_crews(build, root, answer->crews);
     add_sensitivity(build, root, answer->sensitivity);
+    summary_add_hazard(build, root, answer);
     if (answer->window)
         json_add_item(build, root, "window", window_tree(build, answer->window, answer->plan));
     else

@@ -11,7 +11,8 @@
 typedef enum {
     DRAWING_ZONE,     /**< all landings, dots, contours, posts */
     DRAWING_OUTCOMES, /**< where each outcome comes down */
-    DRAWING_NEAR      /**< those of them that come down near the pad, larger */
+    DRAWING_NEAR,     /**< those of them that come down near the pad, larger */
+    DRAWING_HAZARD    /**< where a person is hit how often; contours must be there */
 } drawing_subject;
 
 typedef struct {

@@ -82,6 +82,9 @@ static view_extent find_extent(const drawing *d)
         for (size_t i = 0; answer->crews && i < answer->crews->post_count; i++)
             view_extent_add(&extent, answer->crews->posts[i].east_m,
                             answer->crews->posts[i].north_m);
+    } else if (d->subject == DRAWING_HAZARD) {
+        for (size_t l = 0; l < answer->hazard->contour_count; l++)
+            view_extent_add_area(&extent, &answer->hazard->contours[l].shape);
     } else {
         for (size_t i = 0; i < PAPPUS_OUTCOMES; i++)
             if (d->subject == DRAWING_OUTCOMES || drawing_is_near(answer, (pappus_outcome)i))
@@ -147,7 +150,8 @@ static const struct {
     const char *frame, *hatch, *keep;
 } ids[] = {[DRAWING_ZONE] = {"zone-frame", "zone-hatch", "m-keep"},
            [DRAWING_OUTCOMES] = {"outcomes-frame", "outcomes-hatch", "m-keep m-keep-o"},
-           [DRAWING_NEAR] = {"near-frame", "near-hatch", "m-keep m-keep-n"}};
+           [DRAWING_NEAR] = {"near-frame", "near-hatch", "m-keep m-keep-n"},
+           [DRAWING_HAZARD] = {"hazard-frame", "hazard-hatch", "m-keep m-keep-h"}};
 
 const char *map_keep_style(const map *m)
 {
@@ -200,6 +204,8 @@ static void put_frame(map *m)
     map_put_ground(m);
     if (m->drawing->subject == DRAWING_ZONE)
         map_put_zone(m);
+    else if (m->drawing->subject == DRAWING_HAZARD)
+        map_put_hazard(m);
     else
         map_put_outcomes(m);
     map_put_outlines(m);
@@ -215,6 +221,10 @@ static void describe(char *out, size_t size, const drawing *d)
     const pappus_zone *all = &d->answer->zones->all;
     char distance[PAPPUS_TEXT_SIZE], inside[PAPPUS_TEXT_SIZE];
     double bearing_deg = pappus_bearing_of(all->mean_east_m, all->mean_north_m);
+    if (d->subject == DRAWING_HAZARD) {
+        snprintf(out, size, "Map of the chance per flight that a person standing there is hit.");
+        return;
+    }
     if (d->subject != DRAWING_ZONE) {
         snprintf(out, size,
                  "Map of where each outcome comes down; the table of outcomes says "

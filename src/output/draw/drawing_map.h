@@ -39,6 +39,11 @@ typedef struct {
 const char *map_outcome_style(pappus_outcome outcome);
 /** On the map of all outcomes the frame of the nearer view. */
 view_box map_inset(const map *m);
+/** Of each of pappus_hazard_levels: class and name. */
+typedef struct {
+    const char *style, *text;
+} map_hazard_level;
+extern const map_hazard_level map_hazard_levels[PAPPUS_HAZARD_LEVELS];
 /** Class of a keep-out area on this map. */
 const char *map_keep_style(const map *m);
 /** Whether the normal ellipse of the nominal landings is drawn. */
@@ -58,6 +63,7 @@ bool map_put_label(map *m, const char *style, view_label label, const char *text
 void map_put_ground(map *m);
 void map_put_zone(map *m);
 void map_put_outcomes(map *m);
+void map_put_hazard(map *m);
 void map_put_outlines(map *m);
 void map_put_places(map *m);
 

@@ -304,12 +304,22 @@ static void legend_outcomes(legend *l)
     }
 }
 
+static void legend_hazard(legend *l)
+{
+    const pappus_hazard *hazard = l->m->answer->hazard;
+    for (size_t i = 0; i < hazard->contour_count; i++)
+        if (hazard->contours[i].shape.polygon_count > 0)
+            legend_box(l, map_hazard_levels[i].style, map_hazard_levels[i].text);
+}
+
 double map_put_legend(map *m, double y)
 {
     const pappus_field *field = m->answer->field;
     legend l = {m, put_height(m, y) + 4, 0};
     if (m->drawing->subject == DRAWING_ZONE)
         legend_zone(&l);
+    else if (m->drawing->subject == DRAWING_HAZARD)
+        legend_hazard(&l);
     else
         legend_outcomes(&l);
     if (field && field->has_boundary) legend_line(&l, "m-bound", "field boundary");

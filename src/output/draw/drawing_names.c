@@ -430,7 +430,7 @@ void map_put_places(map *m)
         label_area(m, &field->keep_outs[i], "m-label m-danger");
     if (zone)
         label_contours(m);
-    else
+    else if (m->drawing->subject != DRAWING_HAZARD)
         label_outcomes(m);
     if (zone) label_events(m);
     label_roads(m);

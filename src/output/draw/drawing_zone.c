@@ -191,3 +191,21 @@ void map_put_outcomes(map *m)
         if (shape) map_put_area(m, map_outcome_style((pappus_outcome)i), NULL, shape);
     }
 }
+
+/* ------------------------------------------------------------------- hazard */
+
+const map_hazard_level map_hazard_levels[PAPPUS_HAZARD_LEVELS] = {
+    {"m-h0", "once in 10 000 flights"},
+    {"m-h1", "once in 100 000"},
+    {"m-h2", "once in 1 000 000"},
+    {"m-h3", "once in 10 000 000"},
+};
+
+/* The rarest first: it holds the others. */
+void map_put_hazard(map *m)
+{
+    const pappus_hazard *hazard = m->answer->hazard;
+    for (size_t l = hazard->contour_count; l-- > 0;)
+        if (hazard->contours[l].shape.polygon_count > 0)
+            map_put_area(m, map_hazard_levels[l].style, NULL, &hazard->contours[l].shape);
+}

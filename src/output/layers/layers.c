@@ -133,6 +133,47 @@ static const layer contours = {"contours",
                                .fill = fill_zone,
                                .label = label_zone};
 
+/* ------------------------------------------------------------------- hazard */
+
+#define HAZARD_COLUMNS(X)                                                                          \
+    X("level", NUMBER, 14, 10, contour->level)                                                     \
+    X("area_m2", NUMBER, 18, 2, contour->area_m2)
+
+static const layer_column hazard_columns[] = {HAZARD_COLUMNS(COLUMN)};
+
+/* Levels that are reached, the rarest first: they come first in the list. */
+static const pappus_hazard_contour *hazard_contour(const layer *from, size_t i)
+{
+    return (const pappus_hazard_contour *)from->source + PAPPUS_HAZARD_LEVELS - 1 - i;
+}
+
+static void fill_hazard(const layer *from, size_t i, layer_cell *cells)
+{
+    const pappus_hazard_contour *contour = hazard_contour(from, i);
+    HAZARD_COLUMNS(CELL)
+}
+
+static layer_shape place_hazard(const layer *from, size_t i)
+{
+    return (layer_shape){.area = &hazard_contour(from, i)->shape};
+}
+
+/* A level that is reached holds all those above it: only the first ones have no area. */
+static size_t hazard_count(const pappus_hazard *hazard)
+{
+    size_t count = 0;
+    for (size_t l = 0; hazard && l < hazard->contour_count; l++)
+        count += hazard->contours[l].shape.polygon_count > 0;
+    return count;
+}
+
+static const layer hazards = {"hazard",
+                              LAYER_AREAS,
+                              LAYER_SHAPEFILE | LAYER_GEOJSON,
+                              COLUMNS(hazard_columns),
+                              .place = place_hazard,
+                              .fill = fill_hazard};
+
 /* -------------------------------------------------------------------- field */
 
 #define AREA_COLUMNS(X)                                                                            \
@@ -304,6 +345,7 @@ static void add_layers(layer_list *list, const sources *from)
     layer *stand_in = add(list, &ellipses, from->ellipses.count, &from->ellipses);
     if (from->contours.count == 0) stand_in->formats |= LAYER_KML;
     add(list, &contours, from->contours.count, &from->contours);
+    if (answer->hazard) add(list, &hazards, hazard_count(answer->hazard), answer->hazard->contours);
     if (answer->field) add_field(list, answer->field, all);
     add(list, &pad, 1, &from->pad);
     if (answer->crews) add(list, &posts, answer->crews->post_count, answer->crews->posts);

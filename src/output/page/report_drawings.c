@@ -137,11 +137,25 @@ static int add_outcomes(json_builder *build, cJSON *root, const pappus_output *o
     return PAPPUS_OK;
 }
 
+/* A map only of what is reached somewhere. */
+static int add_hazard(json_builder *build, cJSON *root, const pappus_output *output,
+                      pappus_error *err)
+{
+    const pappus_hazard *hazard = output->answer->hazard;
+    bool any = false;
+    for (size_t l = 0; hazard && l < hazard->contour_count; l++)
+        any |= hazard->contours[l].shape.polygon_count > 0;
+    if (any) return add_map(build, root, "hazard_svg", output, DRAWING_HAZARD, err);
+    json_add_null(build, root, "hazard_svg");
+    return PAPPUS_OK;
+}
+
 int report_add_drawings(json_builder *build, cJSON *root, const pappus_output *output,
                         pappus_error *err)
 {
     int status = add_map(build, root, "map_svg", output, DRAWING_ZONE, err);
     if (status == PAPPUS_OK) status = add_outcomes(build, root, output, err);
+    if (status == PAPPUS_OK) status = add_hazard(build, root, output, err);
     if (status == PAPPUS_OK) status = add_trade(build, root, output, err);
     if (status == PAPPUS_OK) status = add_rose(build, root, output, err);
     if (status == PAPPUS_OK) status = add_hours(build, root, output, err);

@@ -57,6 +57,8 @@ static const struct {
              {SAY_UNOPENED, "unopened_words"},
              {SAY_CEILING_ROW, "ceiling_rows"},
              {SAY_CEILING_NOTE, "ceiling_notes"},
+             {SAY_RISK, "risks"},
+             {SAY_RISK_NOTE, "risk_notes"},
              {SAY_WARNING, "warning_words"},
              {SAY_NOTE, "note_words"},
              {SAY_CAUTION, "cautions"}};
@@ -112,6 +114,8 @@ static void add_statements(const view_maker *m)
         add_list(m, lists[i].key, lists[i].kind);
     json_add_bool(m->build, m->root, "judged", any(at(m->root, "reasons")));
     json_add_bool(m->build, m->root, "any_unopened", any(at(m->root, "unopened_words")));
+    json_add_bool(m->build, m->root, "hazarded", any(at(m->root, "risk_notes")));
+    json_add_bool(m->build, m->root, "risked", any(at(m->root, "risks")));
     json_add_bool(m->build, m->root, "warned", any(at(m->root, "warning_words")));
     json_add_bool(m->build, m->root, "noted", any(at(m->root, "note_words")));
     json_add_bool(m->build, m->root, "fielded", !statement_next(m->said, SAY_FIELD, NULL));

@@ -33,6 +33,7 @@ void say_ceiling(sayer *s);
 void say_crews(sayer *s);
 void say_hours(sayer *s);
 void say_outcomes(sayer *s);
+void say_hazard(sayer *s);
 void say_messages(sayer *s);
 
 #endif

@@ -44,9 +44,9 @@ void say_value(statement *to, const char *key, pappus_quantity quantity, double 
 int statements_make(statements *out, const pappus_answer *answer, const pappus_decision *flight,
                     pappus_unit_system units, pappus_error *err)
 {
-    static void (*const parts[])(sayer *) = {say_stamp,      say_decision, say_zone,  say_heights,
-                                             say_altimeters, say_ceiling,  say_crews, say_hours,
-                                             say_outcomes,   say_messages};
+    static void (*const parts[])(sayer *) = {say_stamp,      say_decision, say_zone,    say_heights,
+                                             say_altimeters, say_ceiling,  say_crews,   say_hours,
+                                             say_outcomes,   say_hazard,   say_messages};
     sayer s = {.answer = answer, .flight = flight, .units = units, .out = out};
     *out = (statements){0};
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)

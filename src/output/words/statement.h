@@ -39,6 +39,8 @@ typedef enum {
     SAY_POST_NOTE,     /**< of the post before it: what may come down near it, where to look */
     SAY_HOURS,         /**< the best of the hours about the flight */
     SAY_OUTCOMES,      /**< chance that all goes well, and the farthest else */
+    SAY_RISK, /**< of each keep-out area: lead its name, strong how rare, full what drives it */
+    SAY_RISK_NOTE, /**< persons, where not to stand, what it rests on */
     SAY_WARNING,
     SAY_NOTE,
     SAY_CAUTION,
