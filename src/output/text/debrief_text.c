@@ -33,6 +33,29 @@ static void put_value(FILE *stream, const page *p, const char *what, pappus_quan
     fprintf(stream, "  %-16s %s\n", what, pappus_format(text, sizeof text, quantity, si, p->units));
 }
 
+/* Beside what was expected of a nominal flight. */
+static void put_shared(FILE *stream, const page *p, const char *what, pappus_quantity quantity,
+                       double si, double share)
+{
+    char text[PAPPUS_TEXT_SIZE];
+    if (isnan(si)) return;
+    pappus_format(text, sizeof text, quantity, si, p->units);
+    if (isnan(share))
+        fprintf(stream, "  %-16s %s\n", what, text);
+    else
+        fprintf(stream, "  %-16s %s, more than %.0f %% of what was expected\n", what, text,
+                100.0 * share);
+}
+
+/* The altimeter that fires the main first. */
+static double set_height_m(const pappus_plan *plan)
+{
+    double highest = NAN;
+    for (size_t a = 0; a < plan->altimeter_count; a++)
+        highest = fmax(highest, plan->altimeters[a].main_height_m);
+    return highest;
+}
+
 static void put_main(FILE *stream, const page *p, const pappus_flown *flown)
 {
     char shown[PAPPUS_TEXT_SIZE], true_m[PAPPUS_TEXT_SIZE], open[PAPPUS_TEXT_SIZE];
@@ -42,6 +65,7 @@ static void put_main(FILE *stream, const page *p, const pappus_flown *flown)
         pappus_format(shown, sizeof shown, PAPPUS_SHOW_HEIGHT, flown->main_fired_shown_m, p->units),
         pappus_format(true_m, sizeof true_m, PAPPUS_SHOW_HEIGHT, flown->main_fired_m, p->units),
         pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, flown->main_open_m, p->units));
+    put_value(stream, p, "it was set to", PAPPUS_SHOW_HEIGHT, set_height_m(p->plan));
     if (!isnan(flown->main_opening_s.value))
         fprintf(stream, "  %-16s %.1f s (%.1f to %.1f)\n", "main opened in",
                 flown->main_opening_s.value, flown->main_opening_s.low, flown->main_opening_s.high);
@@ -51,8 +75,11 @@ static void put_log(FILE *stream, const page *p, const pappus_debriefed *flight)
 {
     const pappus_flown *flown = &flight->flown;
     char rate[PAPPUS_TEXT_SIZE];
-    put_value(stream, p, "apogee", PAPPUS_SHOW_HEIGHT, flown->apogee_m);
-    put_value(stream, p, "time aloft", PAPPUS_SHOW_TIME, flown->time_aloft_s);
+    put_shared(stream, p, "apogee", PAPPUS_SHOW_HEIGHT, flown->apogee_m, flight->apogee_share);
+    put_shared(stream, p, "time aloft", PAPPUS_SHOW_TIME, flown->time_aloft_s,
+               flight->time_aloft_share);
+    put_shared(stream, p, "touched down at", PAPPUS_SHOW_SPEED, flown->touchdown_mps,
+               flight->touchdown_share);
     for (size_t i = 0; i < flown->phase_count; i++)
         fprintf(stream, "  %-16s %s from %.0f to %.0f s\n",
                 i + 1 < flown->phase_count ? "first fell at" : "fell at",
