@@ -73,13 +73,20 @@ static void strip_zeros(char *number)
     if (length > 0 && number[length - 1] == '.') number[length - 1] = '\0';
 }
 
+#define RAREST_SHOWN 1e-9
+
 static char *percent_number(char *out, size_t size, double chance, int extra)
 {
     double percent = 100 * chance;
     put(out, size, "%.*f", percent_decimals(percent) + extra, percent);
     double shown_percent = strtod(out, NULL);
     if (shown_percent >= 100 && chance < 1) return put(out, size, "over 99.99");
-    if (shown_percent <= 0 && chance > 0) return put(out, size, "under 0.01");
+    if (shown_percent <= 0 && chance > 0) {
+        if (chance < RAREST_SHOWN) return put(out, size, "under 0.0000001");
+        put(out, size, "%.*f", 1 - (int)floor(log10(percent)), percent); /* two digits */
+        strip_zeros(out);
+        return out;
+    }
     if (chance <= 0 || chance >= 1) strip_zeros(out);
     return out;
 }
