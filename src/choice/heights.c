@@ -22,6 +22,7 @@
 #include <stdlib.h>
 
 #define FULL_OPEN_CHANCE 0.05 /* limits.main_height is on the 5th percentile */
+#define SEEN 3                /* landings on an area: fewer rank no heights, by chance alone (A) */
 #define CONFIDENCE 0.95       /* of the intervals shown */
 #define MAX_STEPS 200
 #define MAX_ROWS (MAX_STEPS + 1) /* and the planned height */
@@ -95,7 +96,17 @@ static double ratio(double part, double bound)
     return bound > 0.0 ? part / bound : part > 0.0 ? INFINITY : 0.0;
 }
 
-static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappus_givens *given)
+/* Landings on an area, over all outcomes. */
+static size_t landings_on(const pappus_hits *hits, size_t area)
+{
+    size_t count = 0;
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
+        count += hits->keep_out[area][h];
+    return count;
+}
+
+static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappus_hits *hits,
+                  const pappus_givens *given)
 {
     const pappus_limits *limits = &given->plan->limits;
     row->use = -INFINITY;
@@ -105,7 +116,8 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
                PAPPUS_LIMIT_INSIDE_FIELD);
     for (size_t k = 0; k < row->keep_out_count; k++) {
         double limit = pappus_keep_out_limit(given->field, given->plan, k);
-        if (!isnan(limit)) use_up(row, ratio(row->keep_out[k], limit), PAPPUS_LIMIT_KEEP_OUT);
+        if (!isnan(limit) && landings_on(hits, k) >= SEEN)
+            use_up(row, ratio(row->keep_out[k], limit), PAPPUS_LIMIT_KEEP_OUT);
     }
     if (!isnan(limits->main_height_m))
         use_up(row, late_chance(cloud, limits->main_height_m) / FULL_OPEN_CHANCE,
@@ -203,7 +215,7 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, work->contours, threads, err);
     if (status == PAPPUS_OK) {
         means(row, cloud, work->crews);
-        weigh(row, cloud, work->given);
+        weigh(row, cloud, &hits, work->given);
     }
     pappus_hits_clear(&hits);
     return status;
