@@ -91,8 +91,8 @@ with tempfile.TemporaryDirectory() as home:
         answer = json.load(f)
     check_rose(next(d for d in drawings if "r-ground" in d), answer)
     inset = [d for d in drawings if 'class="m-inset"' in d]
-    maps = [d for d in drawings if 'class="m-pad"' in d and 'class="m-inset"' not in d]
-    check(len(inset) == 1 and len(maps) == 2, "maps", len(inset), len(maps))
+    maps = [d for d in drawings if 'class="m-pad"' in d and 'class="m-inset"' not in d]  # zone, outcomes, hazard
+    check(len(inset) == 1 and len(maps) == 3, "maps", len(inset), len(maps))
     check_inset(inset[0], maps[1])
 
 for failure in failures[:20]:
