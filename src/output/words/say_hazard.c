@@ -130,4 +130,10 @@ void say_hazard(sayer *s)
         say(s, SAY_RISK_NOTE, SAY_OPEN, 3)->full = say_words(
             s,
             "Some landings could not be led so far out; of those only what was counted is told.");
+    if (hazard->unled > 0)
+        say(s, SAY_RISK_NOTE, SAY_OPEN, 4)->full = say_words(
+            s,
+            "There are too many keep-out areas to lead landings to each: of up to %zu, for some "
+            "outcomes, only what was counted is told, so \"rarer\" may be less rare there.",
+            hazard->unled);
 }
