@@ -10,9 +10,9 @@
  * Where more than LED_AIMS_MOST areas of an outcome want landings, those are aimed at whose
  * chance, foreseen from their bounds, is most over their limit. One whose chance cannot reach
  * NEGLIGIBLE of its limit (rare_aim_foresee) keeps that as its upper end; the rest live on
- * what is led all round and to their neighbours. So cost is linear in areas and landings.
- * Where fewer than FEW_HITS landings hit, or a few weigh nearly all, that says too little:
- * the counted landings speak. An area that nothing within the law's reach leads to has
+ * what is led all round, if enough of it hits, else on what was counted. So cost is linear in areas
+ * and landings. Where fewer than FEW_HITS landings hit, or a few weigh nearly all, that says too
+ * little: the counted landings speak. An area that nothing within the law's reach leads to has
  * chance 0, known to LAW_BEYOND.
  * Where it stops being right: ways to an area that neither the wide density nor the aim
  * foresees, of a chance under that of a plain landing, are missed with their weight. */
@@ -59,7 +59,7 @@ typedef struct {
     size_t count;
     rare_aim *aims;
     int *aim_of;      /* [area]; or one of the following */
-    double *most;     /* [area] of one that is OUT_OF_REACH: what its chance cannot exceed */
+    double *most;     /* [area] that its chance cannot exceed, where there are many; else 0 */
     size_t *landings; /* [2 + count] */
 } aims;
 
@@ -256,7 +256,10 @@ static int make_aims(aims *out, const led_task *task, const rare_range *scouts, 
         rare_aim *aim = &out->aims[out->count];
         status = aim_at(aim, task, scouts, from, k, err);
         out->aim_of[k] = aim->in_reach ? (int)out->count : OUT_OF_REACH;
-        if (!aim->in_reach) continue;
+        if (!aim->in_reach) {
+            out->most[k] = 0.0;
+            continue;
+        }
         out->landings[SHOTS_AIMED + out->count++] =
             share_of(task, task->hits->probability[outcome]);
     }
@@ -282,6 +285,7 @@ static double part_variance(double sum, double sum2, size_t count)
 typedef struct {
     size_t part;
     double sum, sum2, all2;
+    size_t broad; /* hits that were led to no area */
 } running;
 
 static void end_part(led_area *area, running *run, const rare_shots *shots)
@@ -301,6 +305,7 @@ static void tally_hit(led_area *area, running *run, const rare_shots *shots, siz
         end_part(area, run, shots);
         run->part++;
     }
+    run->broad += run->part < SHOTS_AIMED;
     run->sum += w;
     run->sum2 += w * w;
     area->share.hits++;
@@ -341,9 +346,13 @@ static int tally_landing(led_outcome *out, running *runs, const led_task *task, 
 }
 
 /* The chance that is known of what lies beyond the law's reach is part of every limit.
- * most: what an area out of reach may have all the same. */
-static void judge_share(pappus_rare_share *share, int aim, double most, size_t landings)
+ * most: what an area that was passed over may have all the same. What is led to a neighbour
+ * spills onto a corner of it, many light hits that tell nothing of the rest: it takes FEW_HITS
+ * that were led all round. */
+static void judge_share(pappus_rare_share *share, int aim, double most, size_t broad,
+                        size_t landings)
 {
+    bool seen = aim >= 0 || most == 0.0 || broad >= FEW_HITS;
     double beyond = LAW_BEYOND / NO_EVENTS;
     if (aim == OUT_OF_REACH && share->hits == 0) {
         *share = (pappus_rare_share){.landings = landings, .heaviest = beyond + most / NO_EVENTS};
@@ -354,7 +363,7 @@ static void judge_share(pappus_rare_share *share, int aim, double most, size_t l
     double squares = share->effective > 0.0 ? share->value * share->value / share->effective : 0.0;
     if (squares > 0.0) share->heaviest *= fmin(share->variance / squares, 1.0);
     share->heaviest = fmax(share->heaviest, beyond);
-    bool speaks = aim != NO_AIM && !poor(share);
+    bool speaks = aim != NO_AIM && seen && !poor(share);
     share->landings = speaks ? landings : 0;
 }
 
@@ -369,7 +378,7 @@ static int tally_areas(led_outcome *out, const led_task *task, const aims *aimed
     for (size_t k = 0; k < out->area_count && status == PAPPUS_OK; k++) {
         pappus_rare_share *share = &out->areas[k].share;
         tally_end(&out->areas[k], &runs[k], shots);
-        judge_share(share, aimed->aim_of[k], aimed->most[k], shots->count);
+        judge_share(share, aimed->aim_of[k], aimed->most[k], runs[k].broad, shots->count);
         out->unled += aimed->aim_of[k] == UNAIMED && share->landings == 0;
     }
     free(runs);

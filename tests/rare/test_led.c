@@ -129,9 +129,9 @@ START_TEST(many_areas)
     ck_assert_ptr_nonnull(s);
     linear_fall_begin(&f, PAPPUS_NORMAL_DOF, LINEAR_SPREAD_M);
     set_strips(s, &f, first, LED_AIMS_MOST);
-    linear_lead(&alone, &f, 1);
+    linear_lead(&alone, &f, (uint64_t)_i);
     set_strips(s, &f, 0, STRIPS);
-    linear_lead(&all, &f, 1);
+    linear_lead(&all, &f, (uint64_t)_i);
     ck_assert_uint_eq(alone.shots.part_count, SHOTS_AIMED + LED_AIMS_MOST);
     ck_assert_uint_eq(all.shots.part_count, SHOTS_AIMED + LED_AIMS_MOST);
     ck_assert_uint_eq(all.shots.count, alone.shots.count);
@@ -163,6 +163,6 @@ END_TEST
 
 SUITE("led")
 {
-    tcase_add_test(tests, many_areas);
+    tcase_add_loop_test(tests, many_areas, 1, 9);
     tcase_add_loop_test(tests, tail_of_a_closed_form, 0, TAILS);
 }
