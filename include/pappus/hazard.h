@@ -68,6 +68,8 @@ typedef struct {
     double casualties;               /**< over the areas with people; NaN: there are none */
     double hurting[PAPPUS_OUTCOMES]; /**< share of an outcome's landings that would hurt */
     size_t landings;                 /**< led, in all */
+    size_t unled;         /**< areas, of one outcome the most, that only the counted ones tell of,
+                               as there are too many to lead landings to each */
     bool failed;          /**< a led landing could not be computed: what was counted speaks */
     size_t contour_count; /**< 0: no field was asked for */
     pappus_hazard_contour contours[PAPPUS_HAZARD_LEVELS];

@@ -150,19 +150,29 @@ static int count_inside(pappus_hits *hits, const pappus_field_shapes *shapes,
     return status;
 }
 
+size_t pappus_field_shapes_about(const uint32_t **areas, const pappus_field_shapes *shapes,
+                                 double east_m, double north_m)
+{
+    const pappus_area_index *index = &shapes->index;
+    *areas = NULL;
+    if (index->side == 0 || !isfinite(east_m) || !isfinite(north_m)) return 0;
+    size_t cell = along(north_m, index->south_m, index->per_north, index->side) * index->side +
+                  along(east_m, index->west_m, index->per_east, index->side);
+    *areas = index->area + index->start[cell];
+    return index->start[cell + 1] - index->start[cell];
+}
+
 typedef size_t outcome_counts[PAPPUS_OUTCOMES];
 
 /* The areas that may hold landing i are asked one after the other, the first first. */
 static int count_landing(outcome_counts *counts, int32_t *first, const pappus_field_shapes *shapes,
                          const pappus_cloud *cloud, size_t i, pappus_error *err)
 {
-    const pappus_area_index *index = &shapes->index;
+    const uint32_t *areas;
     double east = cloud->east_m[i], north = cloud->north_m[i];
-    if (!isfinite(east) || !isfinite(north)) return PAPPUS_OK;
-    size_t cell = along(north, index->south_m, index->per_north, index->side) * index->side +
-                  along(east, index->west_m, index->per_east, index->side);
-    for (uint32_t at = index->start[cell]; at < index->start[cell + 1]; at++) {
-        uint32_t k = index->area[at];
+    size_t count = pappus_field_shapes_about(&areas, shapes, east, north);
+    for (size_t at = 0; at < count; at++) {
+        uint32_t k = areas[at];
         uint8_t in;
         int status = pappus_containment_test(&in, shapes->keep_outs[k], 1, &east, &north, 1, err);
         if (status != PAPPUS_OK) return status;

@@ -29,6 +29,10 @@ int pappus_field_shapes_new(pappus_field_shapes **out, const pappus_field *field
                             pappus_error *err);
 void pappus_field_shapes_free(pappus_field_shapes *shapes);
 
+/** The areas that may hold a place, ascending; how many. */
+size_t pappus_field_shapes_about(const uint32_t **areas, const pappus_field_shapes *shapes,
+                                 double east_m, double north_m);
+
 /** Counts alone: what is said of each landing stays NULL. Cleared with pappus_hits_clear. */
 int pappus_hits_of_shapes(pappus_hits *out, const pappus_field_shapes *shapes,
                           const pappus_cloud *cloud, int threads, pappus_error *err);

@@ -10,11 +10,12 @@
 #include <string.h>
 
 #define ROUNDS 4
-#define SAMPLES 2    /* of a cell, along a side */
-#define TOUCHED 0.1  /* least part of a cell that an edge goes through */
-#define DROPPED 1e-4 /* of the most that a cell has: left out of the next round */
-#define MARGIN 5.0   /* scatters about the area at which cells begin */
-#define NEAREST 48   /* falls that tell of the place they land near */
+#define SAMPLES 2          /* of a cell, along a side */
+#define TOUCHED 0.1        /* least part of a cell that an edge goes through */
+#define DROPPED 1e-4       /* of the most that a cell has: left out of the next round */
+#define MARGIN 5.0         /* scatters about the area at which cells begin */
+#define MARGIN_OF_MOST 7.0 /* the same for the most that an area's chance can be */
+#define NEAREST 48         /* falls that tell of the place they land near */
 #define LEAST_SCATTER_M 1.0
 #define WIDER 1.2 /* a scatter is taken as so much more: too narrow an aim costs most */
 #define FEW 8     /* profiles, of each of which a cell's likeliest point is looked for */
@@ -133,9 +134,9 @@ static void hold(double box[2][2], const double x_m[2], double margin_m)
     }
 }
 
-/* About the area, and no farther than the law reaches. */
-static bool first_box(double box[2][2], const rare_law *law, const rare_map *map,
-                      const pappus_area *area)
+/* About the area by so many scatters, and no farther than the law reaches. */
+static bool box_about(double box[2][2], const rare_law *law, const rare_map *map,
+                      const pappus_area *area, double margin)
 {
     double reach[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}}, bounds[4];
     for (int a = 0; a < 2; a++) {
@@ -146,7 +147,7 @@ static bool first_box(double box[2][2], const rare_law *law, const rare_map *map
     for (int corner = 0; corner < 4; corner++) {
         double x_m[2];
         map_from(x_m, map, bounds[corner & 1 ? 2 : 0], bounds[corner & 2 ? 3 : 1]);
-        hold(box, x_m, MARGIN * map->scatter_m);
+        hold(box, x_m, margin * map->scatter_m);
     }
     for (size_t k = 0; k < law->profile_count; k++)
         hold(reach, law->origin_m[k], law->reach_m[k]);
@@ -155,6 +156,25 @@ static bool first_box(double box[2][2], const rare_law *law, const rare_map *map
         box[a][1] = fmin(box[a][1], reach[a][1]);
     }
     return box[0][0] < box[0][1] && box[1][0] < box[1][1];
+}
+
+/* No more than the law's highest density in the box, all over it. */
+static double most_of_box(const rare_law *law, const rare_map *map, const pappus_area *area,
+                          double margin)
+{
+    double box[2][2];
+    if (!box_about(box, law, map, area, margin)) return 0.0;
+    double box_m2 = (box[0][1] - box[0][0]) * (box[1][1] - box[1][0]);
+    return fmin(rare_law_most_per_m2(law, (const double(*)[2])box) * box_m2, 1.0);
+}
+
+/* What comes from outside a box of so many scatters scattered by more than that: of a normal
+ * scatter in the plane exp(-margin^2 / 2). */
+rare_foresight rare_aim_foresee(const rare_law *law, const rare_map *map, const pappus_area *area)
+{
+    double outside = exp(-0.5 * MARGIN_OF_MOST * MARGIN_OF_MOST);
+    return (rare_foresight){.most = most_of_box(law, map, area, MARGIN_OF_MOST) + outside,
+                            .about = most_of_box(law, map, area, 1.0)};
 }
 
 static void set_box(rare_aim *aim, double box[2][2])
@@ -343,7 +363,7 @@ static int lay_cells(rare_aim *aim, cells *c, const rare_law *law, const rare_ma
 {
     double box[2][2];
     bool smaller = true;
-    if (!first_box(box, law, map, area)) return PAPPUS_OK;
+    if (!box_about(box, law, map, area, MARGIN)) return PAPPUS_OK;
     for (int round = 0;; round++) {
         bool last = round + 1 == ROUNDS || !smaller;
         set_box(aim, box);

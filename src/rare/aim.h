@@ -36,6 +36,14 @@ typedef struct {
     double per_m2[AIM_CELLS], upto[AIM_CELLS]; /**< density, and chance of all cells so far */
 } rare_aim;
 
+/** The chance of an area, foreseen without laying cells: from its bounds alone. */
+typedef struct {
+    double most;  /**< it is no more, as far as m and rho hold there and the scatter is normal */
+    double about; /**< for ranking only */
+} rare_foresight;
+
+rare_foresight rare_aim_foresee(const rare_law *law, const rare_map *map, const pappus_area *area);
+
 int rare_aim_build(rare_aim *out, const rare_law *law, const rare_map *map,
                    const pappus_containment *shape, const pappus_area *area, pappus_error *err);
 double rare_aim_per_m2(const rare_aim *aim, const double x_m[2]);

@@ -60,6 +60,7 @@ static int lead_outcome(hazard_work *w, const pappus_draws *draws, int h, pappus
     for (size_t k = 0; k < w->led[h].area_count; k++)
         w->hits->rare[k][h] = w->led[h].areas[k].share;
     w->hazard->landings += w->led[h].shots.count;
+    if (w->led[h].unled > w->hazard->unled) w->hazard->unled = w->led[h].unled;
     return PAPPUS_OK;
 }
 

@@ -231,6 +231,20 @@ double rare_law_log_density(const rare_law *law, const double x_m[2])
     return most + log(sum);
 }
 
+/* Each profile's density falls with the distance from its origin. */
+double rare_law_most_per_m2(const rare_law *law, const double box_m[2][2])
+{
+    double sum = 0.0;
+    for (size_t k = 0; k < law->profile_count; k++) {
+        double near_m[2];
+        for (int a = 0; a < 2; a++)
+            near_m[a] = fmin(fmax(law->origin_m[k][a], box_m[a][0]), box_m[a][1]);
+        if (!(distance_m(law, k, near_m) <= law->reach_m[k])) continue;
+        sum += law->weight[k] * exp(log_density_of(law, k, near_m));
+    }
+    return sum;
+}
+
 double rare_law_wide_per_m2(const rare_law *law, const double x_m[2])
 {
     double sum = 0.0;

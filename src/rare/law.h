@@ -60,6 +60,8 @@ void rare_law_clear(rare_law *law);
 
 /** Logarithm of the density of x, over profiles and scales; interpolated. */
 double rare_law_log_density(const rare_law *law, const double x_m[2]);
+/** The most that the density of x can be in a box [axis][low, high]; 0: out of reach. */
+double rare_law_most_per_m2(const rare_law *law, const double box_m[2][2]);
 /** V of a profile at a scale. */
 double rare_law_variance_m2(const rare_law *law, int profile, double scale);
 /** Draws k and n of their own law: x is still to come. uniform: two of (0, 1). */

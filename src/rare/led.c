@@ -7,8 +7,12 @@
  * Of an area the sum of weights W over the landings on it estimates its chance; the
  * landings of a part are alike and independent, so its variance is
  *   sum_j n_j / (n_j - 1) (sum W^2 - (sum W)^2 / n_j)   over parts j (Owen, chapter 9).
- * Where fewer than FEW_HITS landings hit, or a few weigh nearly all, that says too little:
- * the counted landings speak. An area that nothing within the law's reach leads to has
+ * Where more than LED_AIMS_MOST areas of an outcome want landings, those are aimed at whose
+ * chance, foreseen from their bounds, is most over their limit. One whose chance cannot reach
+ * NEGLIGIBLE of its limit (rare_aim_foresee) keeps that as its upper end; the rest live on
+ * what is led all round, if enough of it hits, else on what was counted. So cost is linear in areas
+ * and landings. Where fewer than FEW_HITS landings hit, or a few weigh nearly all, that says too
+ * little: the counted landings speak. An area that nothing within the law's reach leads to has
  * chance 0, known to LAW_BEYOND.
  * Where it stops being right: ways to an area that neither the wide density nor the aim
  * foresees, of a chance under that of a plain landing, are missed with their weight. */
@@ -29,6 +33,7 @@
 #define COUNTED 50      /* hits that tell enough by themselves */
 #define PLAIN 400       /* landings of the flight's own law */
 #define LEAST_PART 0.27 /* of the landings for an area that any outcome gets */
+#define NEGLIGIBLE 0.01 /* of its limit: where there are many areas, none are led to this one */
 #define FEW_HITS 20
 #define FEW_EFFECTIVE 8.0
 #define SCOUT_INDEX (UINT64_C(0x8100) << 32)
@@ -49,21 +54,24 @@ bool led_hurts(double mass_kg, double speed_mps)
 
 /* -------------------------------------------------------------------- aims */
 
-/* Aims of an outcome; areas that need none have aim_of -1, those out of reach -2. */
+/* Aims of an outcome. */
 typedef struct {
     size_t count;
     rare_aim *aims;
-    int *aim_of;      /* [area] */
+    int *aim_of;      /* [area]; or one of the following */
+    double *most;     /* [area] that its chance cannot exceed, where there are many; else 0 */
     size_t *landings; /* [2 + count] */
 } aims;
 
-#define NO_AIM (-1)
+#define NO_AIM (-1) /* it needs none */
 #define OUT_OF_REACH (-2)
+#define UNAIMED (-3) /* others come first */
 
 static void aims_clear(aims *a)
 {
     free(a->aims);
     free(a->aim_of);
+    free(a->most);
     free(a->landings);
 }
 
@@ -167,24 +175,91 @@ static size_t share_of(const led_task *task, double chance)
     return (size_t)fmin(fmax(whole * fmin(chance * 2.0, 1.0), least), whole);
 }
 
+/* ------------------------------------------------------------------- choice */
+
+/* An area that wants landings, and by how much. */
+typedef struct {
+    double pull; /* ln of what its chance is about over its limit */
+    size_t area;
+} wanting;
+
+static int by_pull(const void *a, const void *b)
+{
+    const wanting *x = a, *y = b;
+    if (x->pull != y->pull) return x->pull > y->pull ? -1 : 1;
+    return x->area < y->area ? -1 : 1;
+}
+
+/* True: its chance cannot come near its limit; else how much it asks for landings. */
+static bool negligible(wanting *out, double *most, const led_task *task, const rare_law *law,
+                       const scouted *from, size_t area)
+{
+    const pappus_area *shape = &task->field->keep_outs[area];
+    double limit = pappus_keep_out_limit(task->field, task->plan, area);
+    double near_m[2] = {0.0, 0.0};
+    rare_map map = from->map;
+    nearest_in_bounds(near_m, shape, law->origin_m[0]);
+    localise(&map, from, near_m);
+    rare_foresight seen = rare_aim_foresee(law, &map, shape);
+    *most = seen.most;
+    *out = (wanting){log(seen.about) - log(isnan(limit) ? 1.0 : limit), area};
+    return seen.most <= fmax(isnan(limit) ? 0.0 : limit * NEGLIGIBLE, LAW_BEYOND);
+}
+
+/* Marks of those that want landings the first LED_AIMS_MOST as NO_AIM, still to be aimed at. */
+static void choose(aims *out, wanting *list, size_t count, const led_task *task,
+                   const rare_law *law, const scouted *from)
+{
+    size_t left = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t k = list[i].area;
+        if (negligible(&list[left], &out->most[k], task, law, from, k))
+            out->aim_of[k] = OUT_OF_REACH;
+        else
+            left++;
+    }
+    qsort(list, left, sizeof *list, by_pull);
+    for (size_t i = LED_AIMS_MOST; i < left; i++)
+        out->aim_of[list[i].area] = UNAIMED;
+}
+
+/* Where there are few, all are aimed at. */
+static int choose_areas(aims *out, const led_task *task, const rare_law *law, const scouted *from,
+                        pappus_outcome outcome, size_t areas, pappus_error *err)
+{
+    size_t count = 0;
+    wanting *list = malloc((areas + 1) * sizeof *list);
+    if (!list) return pappus_fail_memory(err);
+    for (size_t k = 0; k < areas; k++) {
+        out->aim_of[k] = NO_AIM;
+        if (task->hits->keep_out[k][outcome] < COUNTED) list[count++].area = k;
+    }
+    if (count > LED_AIMS_MOST) choose(out, list, count, task, law, from);
+    free(list);
+    return PAPPUS_OK;
+}
+
 static int make_aims(aims *out, const led_task *task, const rare_range *scouts, const scouted *from,
                      pappus_outcome outcome, pappus_error *err)
 {
     size_t areas = task->shapes ? task->shapes->keep_out_count : 0;
-    int status = PAPPUS_OK;
-    out->aims = malloc((areas + 1) * sizeof *out->aims);
+    out->aims = malloc((LED_AIMS_MOST + 1) * sizeof *out->aims);
     out->aim_of = malloc((areas + 1) * sizeof *out->aim_of);
-    out->landings = calloc(areas + 2, sizeof *out->landings);
-    if (!out->aims || !out->aim_of || !out->landings) return pappus_fail_memory(err);
+    out->most = calloc(areas + 1, sizeof *out->most);
+    out->landings = calloc(LED_AIMS_MOST + 2, sizeof *out->landings);
+    if (!out->aims || !out->aim_of || !out->most || !out->landings) return pappus_fail_memory(err);
     out->landings[SHOTS_PLAIN] = PLAIN * task->effort;
     out->landings[SHOTS_WIDE] = task->wide * task->effort;
+    int status = choose_areas(out, task, scouts->law, from, outcome, areas, err);
     for (size_t k = 0; k < areas && status == PAPPUS_OK; k++) {
-        out->aim_of[k] = NO_AIM;
-        if (task->hits->keep_out[k][outcome] >= COUNTED) continue;
+        if (out->aim_of[k] != NO_AIM || task->hits->keep_out[k][outcome] >= COUNTED) continue;
         rare_aim *aim = &out->aims[out->count];
         status = aim_at(aim, task, scouts, from, k, err);
         out->aim_of[k] = aim->in_reach ? (int)out->count : OUT_OF_REACH;
-        if (!aim->in_reach) continue;
+        if (!aim->in_reach) {
+            out->most[k] = 0.0;
+            continue;
+        }
         out->landings[SHOTS_AIMED + out->count++] =
             share_of(task, task->hits->probability[outcome]);
     }
@@ -206,40 +281,81 @@ static double part_variance(double sum, double sum2, size_t count)
     return fmax(n / (n - 1.0) * (sum2 - sum * sum / n), 0.0);
 }
 
-static void tally(led_area *area, const led_outcome *led, const uint8_t *in, double mass_kg)
+/* An area's sums over the part that is being looked at, and of squares over all. */
+typedef struct {
+    size_t part;
+    double sum, sum2, all2;
+    size_t broad; /* hits that were led to no area */
+} running;
+
+static void end_part(led_area *area, running *run, const rare_shots *shots)
 {
-    const rare_shots *shots = &led->shots;
-    pappus_rare_share *share = &area->share;
-    double all2 = 0.0;
-    for (size_t j = 0; j < shots->part_count; j++) {
-        double sum = 0.0, sum2 = 0.0;
-        for (size_t i = shots->start[j]; i < shots->start[j + 1]; i++) {
-            double w = shots->weight[i];
-            if (!in[i]) continue;
-            sum += w;
-            sum2 += w * w;
-            share->hits++;
-            share->heaviest = fmax(share->heaviest, w);
-            if (led_hurts(mass_kg, (double)shots->speed_mps[i])) area->hurting += w;
-            for (int a = 0; a < 2; a++)
-                area->x_m[a] += w * shots->x_m[i][a];
-        }
-        share->value += sum;
-        all2 += sum2;
-        share->variance += part_variance(sum, sum2, shots->start[j + 1] - shots->start[j]);
+    size_t count = shots->start[run->part + 1] - shots->start[run->part];
+    area->share.value += run->sum;
+    area->share.variance += part_variance(run->sum, run->sum2, count);
+    run->all2 += run->sum2;
+    run->sum = run->sum2 = 0.0;
+}
+
+/* Landing i lies on the area. */
+static void tally_hit(led_area *area, running *run, const rare_shots *shots, size_t i, bool hurts)
+{
+    double w = shots->weight[i];
+    while (i >= shots->start[run->part + 1]) {
+        end_part(area, run, shots);
+        run->part++;
     }
+    run->broad += run->part < SHOTS_AIMED;
+    run->sum += w;
+    run->sum2 += w * w;
+    area->share.hits++;
+    area->share.heaviest = fmax(area->share.heaviest, w);
+    if (hurts) area->hurting += w;
+    for (int a = 0; a < 2; a++)
+        area->x_m[a] += w * shots->x_m[i][a];
+}
+
+static void tally_end(led_area *area, running *run, const rare_shots *shots)
+{
+    pappus_rare_share *share = &area->share;
+    end_part(area, run, shots);
     area->value = share->value;
-    share->effective = all2 > 0.0 ? share->value * share->value / all2 : 0.0;
+    share->effective = run->all2 > 0.0 ? share->value * share->value / run->all2 : 0.0;
     for (int a = 0; a < 2; a++)
         area->x_m[a] = share->value > 0.0 ? area->x_m[a] / share->value : NAN;
 }
 
-/* The chance that is known of what lies beyond the law's reach is part of every limit. */
-static void judge_share(pappus_rare_share *share, int aim, size_t landings)
+/* Only the areas that may hold landing i are asked. */
+static int tally_landing(led_outcome *out, running *runs, const led_task *task, size_t i,
+                         double mass_kg, pappus_error *err)
 {
+    const rare_shots *shots = &out->shots;
+    const uint32_t *about;
+    size_t count =
+        pappus_field_shapes_about(&about, task->shapes, shots->east_m[i], shots->north_m[i]);
+    bool hurts = led_hurts(mass_kg, (double)shots->speed_mps[i]);
+    for (size_t j = 0; j < count; j++) {
+        uint32_t k = about[j];
+        uint8_t in;
+        int status = pappus_containment_test(&in, task->shapes->keep_outs[k], 1, &shots->east_m[i],
+                                             &shots->north_m[i], 1, err);
+        if (status != PAPPUS_OK) return status;
+        if (in) tally_hit(&out->areas[k], &runs[k], shots, i, hurts);
+    }
+    return PAPPUS_OK;
+}
+
+/* The chance that is known of what lies beyond the law's reach is part of every limit.
+ * most: what an area that was passed over may have all the same. What is led to a neighbour
+ * spills onto a corner of it, many light hits that tell nothing of the rest: it takes FEW_HITS
+ * that were led all round. */
+static void judge_share(pappus_rare_share *share, int aim, double most, size_t broad,
+                        size_t landings)
+{
+    bool seen = aim >= 0 || most == 0.0 || broad >= FEW_HITS;
     double beyond = LAW_BEYOND / NO_EVENTS;
     if (aim == OUT_OF_REACH && share->hits == 0) {
-        *share = (pappus_rare_share){.landings = landings, .heaviest = beyond};
+        *share = (pappus_rare_share){.landings = landings, .heaviest = beyond + most / NO_EVENTS};
         return;
     }
     /* hits that were all but certain add nothing that was not expected: of a count by Poisson's
@@ -247,7 +363,7 @@ static void judge_share(pappus_rare_share *share, int aim, size_t landings)
     double squares = share->effective > 0.0 ? share->value * share->value / share->effective : 0.0;
     if (squares > 0.0) share->heaviest *= fmin(share->variance / squares, 1.0);
     share->heaviest = fmax(share->heaviest, beyond);
-    bool speaks = aim != NO_AIM && !poor(share);
+    bool speaks = aim != NO_AIM && seen && !poor(share);
     share->landings = speaks ? landings : 0;
 }
 
@@ -255,16 +371,17 @@ static int tally_areas(led_outcome *out, const led_task *task, const aims *aimed
 {
     double mass_kg = led_hurting_mass_kg(task->plan);
     const rare_shots *shots = &out->shots;
-    uint8_t *in = malloc(shots->count + 1);
-    int status = in ? PAPPUS_OK : pappus_fail_memory(err);
+    running *runs = calloc(out->area_count + 1, sizeof *runs);
+    int status = runs ? PAPPUS_OK : pappus_fail_memory(err);
+    for (size_t i = 0; i < shots->count && out->area_count > 0 && status == PAPPUS_OK; i++)
+        status = tally_landing(out, runs, task, i, mass_kg, err);
     for (size_t k = 0; k < out->area_count && status == PAPPUS_OK; k++) {
-        status = pappus_containment_test(in, task->shapes->keep_outs[k], shots->count,
-                                         shots->east_m, shots->north_m, task->threads, err);
-        if (status != PAPPUS_OK) break;
-        tally(&out->areas[k], out, in, mass_kg);
-        judge_share(&out->areas[k].share, aimed->aim_of[k], shots->count);
+        pappus_rare_share *share = &out->areas[k].share;
+        tally_end(&out->areas[k], &runs[k], shots);
+        judge_share(share, aimed->aim_of[k], aimed->most[k], runs[k].broad, shots->count);
+        out->unled += aimed->aim_of[k] == UNAIMED && share->landings == 0;
     }
-    free(in);
+    free(runs);
     return status;
 }
 

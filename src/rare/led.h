@@ -9,6 +9,9 @@
 #include "hits.h"
 #include "shots.h"
 
+/** Areas of an outcome that landings are led to, one by one. */
+#define LED_AIMS_MOST 16
+
 typedef struct {
     const pappus_plan *plan;
     const pappus_air *air;
@@ -37,6 +40,7 @@ typedef struct {
     rare_law law;
     rare_shots shots;
     size_t area_count;
+    size_t unled; /**< areas of which only what was counted is known, as there are too many */
     led_area *areas;
     double hurting;     /**< weight of landings that would hurt a person */
     double mean_x_m[2]; /**< weighted mean of where all were led */

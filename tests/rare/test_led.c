@@ -8,6 +8,7 @@
 #include "suite.h"
 
 #include <gsl/gsl_cdf.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define SEEDS 500
@@ -67,7 +68,101 @@ START_TEST(tail_of_a_closed_form)
 }
 END_TEST
 
+/* A thousand strips from south to north, a twentieth of a standard deviation wide: some in
+ * the tail, the rest where nothing comes. */
+#define STRIPS 1000
+#define NEAR_STRIPS 30
+#define STRIP_WIDTH 0.05
+#define STRIP_LIMIT 1e-6
+
+typedef struct {
+    double corners[STRIPS][8], chance[STRIPS];
+    pappus_ring rings[STRIPS];
+    pappus_polygon polygons[STRIPS];
+    pappus_area areas[STRIPS];
+    size_t counted[STRIPS][PAPPUS_OUTCOMES];
+} strips;
+
+/* Far ones come first: the order of the areas says nothing. */
+static void set_strips(strips *s, linear_fall *f, size_t first, size_t count)
+{
+    pappus_error err = {0};
+    double sd_m = sqrt(f->variance_m2 + pow(f->flight.plan.apogee.spread_m, 2.0));
+    for (size_t i = 0; i < STRIPS; i++) {
+        size_t near = STRIPS - 1 - i;
+        double z = STRIP_WIDTH * (double)i + (near < STRIPS - NEAR_STRIPS ? 10.0 : 3.0);
+        double west = f->mean_m[0] + sd_m * z, east = west + 0.99 * STRIP_WIDTH * sd_m;
+        const double corners[8] = {west, -FAR_M, east, -FAR_M, east, FAR_M, west, FAR_M};
+        memcpy(s->corners[near], corners, sizeof corners);
+        s->chance[near] = gsl_cdf_ugaussian_Q(z) - gsl_cdf_ugaussian_Q(z + 0.99 * STRIP_WIDTH);
+        s->rings[near] = (pappus_ring){4, s->corners[near]};
+        s->polygons[near] = (pappus_polygon){1, &s->rings[near]};
+        s->areas[near] = (pappus_area){(char *)(uintptr_t) "strip", 1, &s->polygons[near]};
+    }
+    pappus_field_shapes_free(f->shapes);
+    f->field = (pappus_field){.keep_out_count = count, .keep_outs = s->areas + first};
+    f->hits.keep_out_count = count;
+    f->hits.keep_out = s->counted;
+    f->flight.plan.limits.keep_out = STRIP_LIMIT;
+    ck_assert_int_eq(pappus_field_shapes_new(&f->shapes, &f->field, &err), 0);
+    f->task.shapes = f->shapes;
+}
+
+/* What is led to an area, against the closed form; how it stands to the limit. */
+static int side_of_limit(const pappus_rare_share *share, double chance)
+{
+    pappus_estimate e =
+        pappus_weighted_estimate(share->value, share->variance, share->heaviest, 0.999);
+    ck_assert_double_le(e.low, chance);
+    ck_assert_double_ge(e.high, chance);
+    return e.low > STRIP_LIMIT ? 1 : e.high < STRIP_LIMIT ? -1 : 0;
+}
+
+/* The likeliest are aimed at and stand as when they are alone; those where nothing comes are
+ * bounded; of the rest either what is led tells right, or they are said to be unled. */
+START_TEST(many_areas)
+{
+    linear_fall f;
+    led_outcome all, alone;
+    strips *s = calloc(1, sizeof *s);
+    size_t first = STRIPS - LED_AIMS_MOST, unled = 0;
+    ck_assert_ptr_nonnull(s);
+    linear_fall_begin(&f, PAPPUS_NORMAL_DOF, LINEAR_SPREAD_M);
+    set_strips(s, &f, first, LED_AIMS_MOST);
+    linear_lead(&alone, &f, (uint64_t)_i);
+    set_strips(s, &f, 0, STRIPS);
+    linear_lead(&all, &f, (uint64_t)_i);
+    ck_assert_uint_eq(alone.shots.part_count, SHOTS_AIMED + LED_AIMS_MOST);
+    ck_assert_uint_eq(all.shots.part_count, SHOTS_AIMED + LED_AIMS_MOST);
+    ck_assert_uint_eq(all.shots.count, alone.shots.count);
+    ck_assert_uint_eq(alone.unled, 0);
+    for (size_t k = 0; k < STRIPS; k++) {
+        const pappus_rare_share *share = &all.areas[k].share;
+        if (k >= first) {
+            ck_assert_uint_gt(share->landings, 0);
+            ck_assert_int_eq(side_of_limit(share, s->chance[k]), 1);
+            ck_assert_int_eq(side_of_limit(&alone.areas[k - first].share, s->chance[k]), 1);
+        } else if (k < STRIPS - NEAR_STRIPS) {
+            ck_assert_uint_gt(share->landings, 0);
+            ck_assert_uint_eq(share->hits, 0);
+            ck_assert_int_eq(side_of_limit(share, s->chance[k]), -1);
+        } else if (share->landings > 0) {
+            side_of_limit(share, s->chance[k]);
+        } else {
+            unled++;
+        }
+    }
+    ck_assert_uint_eq(all.unled, unled);
+    ck_assert_uint_lt(unled, NEAR_STRIPS - LED_AIMS_MOST + 1);
+    led_outcome_clear(&all);
+    led_outcome_clear(&alone);
+    linear_fall_end(&f);
+    free(s);
+}
+END_TEST
+
 SUITE("led")
 {
+    tcase_add_loop_test(tests, many_areas, 1, 9);
     tcase_add_loop_test(tests, tail_of_a_closed_form, 0, TAILS);
 }

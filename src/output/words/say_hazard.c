@@ -40,6 +40,20 @@ static const char *rarity(char out[RARE_SIZE], double chance)
     return out;
 }
 
+/* What nothing is known to come down on is no rarer than is known of it. */
+static const char *rarity_of_area(char out[RARE_SIZE], const sayer *s, size_t k)
+{
+    char count[60];
+    const pappus_hits *hits = s->answer->hits;
+    double chance = s->answer->hazard->risks[k].chance;
+    if (chance >= RAREST || !hits) return rarity(out, chance);
+    double high = pappus_hits_keep_out(hits, k, 0.95).high;
+    if (!(high >= RAREST)) return rarity(out, chance);
+    round_number(count, sizeof count, 1.0 / high);
+    snprintf(out, RARE_SIZE, "less than once in %s flights", count);
+    return out;
+}
+
 static const char *const fault_words[PAPPUS_FAULTS] = {
     [PAPPUS_FAULT_ALTIMETERS] = "an altimeter does not work",
     [PAPPUS_FAULT_NO_POWER] = "the electronics have no power",
@@ -76,7 +90,7 @@ static void put_risk(sayer *s, size_t k)
     const char *name = s->answer->field->keep_outs[k].name;
     char rare[RARE_SIZE], wind[RARE_SIZE], fault[3 * RARE_SIZE], share[PAPPUS_TEXT_SIZE];
     statement *it = say(s, SAY_RISK, SAY_PLAIN, k);
-    rarity(rare, risk->chance);
+    rarity_of_area(rare, s, k);
     it->lead = say_words(s, "%s: ", name);
     it->strong = say_words(s, "%s", rare);
     it->brief = say_words(s, "%s: %s", name, rare);
@@ -130,4 +144,10 @@ void say_hazard(sayer *s)
         say(s, SAY_RISK_NOTE, SAY_OPEN, 3)->full = say_words(
             s,
             "Some landings could not be led so far out; of those only what was counted is told.");
+    if (hazard->unled > 0)
+        say(s, SAY_RISK_NOTE, SAY_OPEN, 4)->full = say_words(
+            s,
+            "There are too many keep-out areas to lead landings to each: of up to %zu of them, for "
+            "some outcomes, only what was counted is told.",
+            hazard->unled);
 }
