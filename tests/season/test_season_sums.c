@@ -371,6 +371,29 @@ START_TEST(readings)
 }
 END_TEST
 
+/* Classes of drift speak by their middle: over many distances what comes back is neither
+ * less nor more (a class is 2 % wide, so each errs by 1 % at most). */
+START_TEST(drift_of_a_class_is_its_middle)
+{
+    double error = 0.0;
+    for (int i = 0; i < 100; i++) {
+        season_sums *sums = sums_new();
+        pappus_cloud *cloud = cloud_nominal(1);
+        double drift_m = 200.0 * exp(0.0371 * i);
+        cloud->east_m[0] = 0.6 * drift_m;
+        cloud->north_m[0] = -0.8 * drift_m;
+        season_sums_add(sums, cloud, CELL_M, 1);
+        double back = season_drift_m(sums, 1U << 0).p50 / drift_m - 1.0;
+        if (isnan(back)) back = season_drift_m(sums, (1U << 12) - 1U).p50 / drift_m - 1.0;
+        ck_assert_double_le(fabs(back), 0.0101);
+        error += back / 100;
+        pappus_cloud_free(cloud);
+        free(sums);
+    }
+    ck_assert_double_le(fabs(error), 0.003); /* 0.58 % uniform over 10: five deviations */
+}
+END_TEST
+
 SUITE("season")
 {
     tcase_add_test(tests, drift_is_rayleigh);
@@ -383,4 +406,5 @@ SUITE("season")
     tcase_add_test(tests, the_higher_of_two_as_near);
     tcase_add_test(tests, seeds_differ_by_day);
     tcase_add_test(tests, readings);
+    tcase_add_test(tests, drift_of_a_class_is_its_middle);
 }
