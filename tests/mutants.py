@@ -103,11 +103,11 @@ MUTANTS = [
     ("situation.c", "status == PAPPUS_OK || pappus_is_of_machine(one)", "status == PAPPUS_OK",
      "test_(situation_memory|machine)"),
     ("window.c", "#define NEAR_S (6 * 3600.0)", "#define NEAR_S (1 * 3600.0)", "test_window$"),
-    ("skill/blocks.c", "#define LEAST_BLOCK_DAYS 5.0", "#define LEAST_BLOCK_DAYS 1.0", "test_skill"),
+    ("skill/blocks.c", "#define LEAST_BLOCK_DAYS 5.0", "#define LEAST_BLOCK_DAYS 1.0", "test_blocks"),
     ("skill/proof_counts.c", "work->outcomes[i].rank[kind] < pappus_levels[l]",
-     "work->outcomes[i].rank[kind] <= pappus_levels[l] + 0.02", "test_skill"),
+     "work->outcomes[i].rank[kind] <= pappus_levels[l] + 0.02", "test_proof_counts"),
     ("output/folder/folder_files.c", "list->count == before", "list->count != before", "test_(machine|folder|publish)"),
-    ("output/folder/publish.c", "        reason = sync_path(stage->parent, true);", "        reason = 0;", "test_publish"),
+    ("output/folder/publish.c", "        reason = sync_path(stage->parent, true);", "        reason = 0;", "test_machine"),
     ("output/folder/file.c", "S_ISREG(state.st_mode) && is_ours(path)", "S_ISREG(state.st_mode)", "test_machine"),
     ("output/words/say_ceiling.c", "!row->monotonic", "row->monotonic", "test_(terminal|guard|summary)"),
     ("descent/engine_kernel.c", "least_part = 1e-4f", "least_part = 1e-2f", "test_engine"),
@@ -134,8 +134,10 @@ def prepare(folder):
 
 def targets(build, tests):
     listed = sh("ctest", "--test-dir", build, "-N", "-R", tests, "-E", LAYOUT).stdout
-    names = [line.split("/")[-1].strip() for line in listed.splitlines() if line.lstrip().startswith("Test ") and "#" in line]
-    programs = [name for name in names if any((SOURCE / "tests").glob(f"*/{name}.c"))]
+    found = [line.split(":", 1)[1].strip().split(" ")[0] for line in listed.splitlines()
+             if line.lstrip().startswith("Test ") and "#" in line]
+    names = [name.split("/")[-1] for name in found]
+    programs = [name.split("/")[-1] for name in found if (SOURCE / f"tests/{name}.c").exists()]
     return names, (programs if len(programs) == len(names) else ["all"])  # a script has tools
 
 
