@@ -57,12 +57,12 @@ wait_for() {
 }
 
 # --------------------------------------------------------------- what is flown: all invented
-mkdir "$home/work"
-cat >"$home/work/plan.json" <<JSON
+mkdir "$home/tried"
+cat >"$home/tried/plan.json" <<JSON
 {"base": "$source/examples/go_day.json", "wind": {"profiles": null, "surface": null, "age": null},
  "field": {"boundary": null, "keep_out": null, "roads": null, "radius": "800 m"}}
 JSON
-python3 - "$home/work/soundings.csv" <<'PY'
+python3 - "$home/tried/soundings.csv" <<'PY'
 import math, sys
 with open(sys.argv[1], "w") as out:
     out.write("height_agl_m,direction_deg,speed_mps,time\n")
@@ -71,7 +71,7 @@ with open(sys.argv[1], "w") as out:
             out.write(f"{z},{(200 + 31 * i) % 360},{factor * (4 + 3.2 * math.sin(1.3 * i)):.2f},"
                       f"{2024 + i // 336}-{1 + i // 28 % 12:02d}-{1 + i % 28:02d}T18:00Z\n")
 PY
-cd "$home/work"
+cd "$home/tried"
 PAPPUS=$pappus
 export PAPPUS PAPPUS_SEASON_OPTIONS="-n 1000" PAPPUS_SEASON_PUT_AFTER=0
 "$pappus" season plan.json soundings.csv -n 1000 -o single --quiet >/dev/null

@@ -72,14 +72,6 @@ static void draw_sudden(sample_block *b, uint64_t *seed)
     }
 }
 
-/* The main's height is that of a node of the air, to the bit: a layer ends where it fires. */
-static void draw_at_nodes(sample_block *b, uint64_t *seed)
-{
-    draw_demo(b, seed);
-    for (int l = 0; l < PAPPUS_LANES; l++)
-        b->falls[l].trigger_height_m[0] = b->air.height_m[15 + l]; /* 225 m and up, by 25 */
-}
-
 static void run(sample_block *b, pappus_isa isa)
 {
     ck_assert_int_eq(
@@ -200,12 +192,6 @@ END_TEST
 START_TEST(sudden_mains_as_reference)
 {
     check_blocks(draw_sudden, DEMO_BLOCKS, 4, 0.05);
-}
-END_TEST
-
-START_TEST(mains_at_nodes_as_reference)
-{
-    check_blocks(draw_at_nodes, 16, 6, 0.05);
 }
 END_TEST
 
@@ -376,7 +362,6 @@ SUITE("engine")
     tcase_add_test(tests, mains_at_the_top_as_reference);
     tcase_add_test(tests, mains_on_nodes_as_reference);
     tcase_add_test(tests, sudden_mains_as_reference);
-    tcase_add_test(tests, mains_at_nodes_as_reference);
     tcase_add_test(tests, no_drag_is_a_parabola);
     tcase_add_test(tests, constant_air_is_log_cosh);
     tcase_add_test(tests, lanes_do_not_meet);

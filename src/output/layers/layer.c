@@ -55,3 +55,16 @@ int layer_ring(double **out_deg, const layer_list *list, const pappus_ring *ring
         free(xy);
     return status;
 }
+
+int layers_put_one(const layer *one, pappus_error *err)
+{
+    const pappus_site *site = &one->output->answer->plan->site;
+    layer_list list = {.output = one->output, .count = 1};
+    list.layers[0] = *one;
+    int status = pappus_transform_from_local(&list.to_geographic, site->latitude_deg,
+                                             site->longitude_deg, PAPPUS_EPSG_WGS84, err);
+    if (status == PAPPUS_OK) status = layers_put_shapefiles(&list, err);
+    if (status == PAPPUS_OK) status = layers_put_geojson(&list, err);
+    pappus_transform_free(list.to_geographic);
+    return status;
+}

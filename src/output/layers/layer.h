@@ -82,6 +82,8 @@ layer_encoder layers_put_shapefiles; /**< layers/NAME.shp, .shx, .dbf, .prj, .cp
 layer_encoder layers_put_geojson;    /**< layers/NAME.geojson */
 layer_encoder layers_put_kml;        /**< zone.kml */
 layer_encoder layers_put_gpx;        /**< posts.gpx */
+/** One layer alone, about the pad of its output's answer, as shapefile and GeoJSON. */
+int layers_put_one(const layer *one, pappus_error *err);
 
 /** The label, or PAPPUS_E_MEMORY; to be cleared either way. */
 int layer_label_of(layer_label *out, const layer *from, size_t feature, pappus_error *err);

@@ -53,24 +53,17 @@ static size_t list_footprints(footprint *list, const pappus_season_result *resul
 static int encode(const pappus_output *output, const footprint *footprints, size_t count,
                   pappus_error *err)
 {
-    const pappus_site *site = &output->answer->plan->site;
-    layer_list list = {.output = output, .count = 1};
-    list.layers[0] = (layer){.name = "footprint",
-                             .kind = LAYER_AREAS,
-                             .formats = LAYER_SHAPEFILE | LAYER_GEOJSON,
-                             .columns = columns,
-                             .column_count = sizeof columns / sizeof columns[0],
-                             .place = place,
-                             .fill = fill,
-                             .count = count,
-                             .source = footprints,
-                             .output = output};
-    int status = pappus_transform_from_local(&list.to_geographic, site->latitude_deg,
-                                             site->longitude_deg, PAPPUS_EPSG_WGS84, err);
-    if (status == PAPPUS_OK) status = layers_put_shapefiles(&list, err);
-    if (status == PAPPUS_OK) status = layers_put_geojson(&list, err);
-    pappus_transform_free(list.to_geographic);
-    return status;
+    layer one = {.name = "footprint",
+                 .kind = LAYER_AREAS,
+                 .formats = LAYER_SHAPEFILE | LAYER_GEOJSON,
+                 .columns = columns,
+                 .column_count = sizeof columns / sizeof columns[0],
+                 .place = place,
+                 .fill = fill,
+                 .count = count,
+                 .source = footprints,
+                 .output = output};
+    return layers_put_one(&one, err);
 }
 
 int season_layer_write(const pappus_output *output, const pappus_season_result *result,

@@ -59,24 +59,17 @@ static size_t list_zones(hour_zone *zones, const pappus_window *window)
 static int encode(const pappus_output *output, const hour_zone *zones, size_t count,
                   pappus_error *err)
 {
-    const pappus_site *site = &output->answer->plan->site;
-    layer_list list = {.output = output, .count = 1};
-    list.layers[0] = (layer){.name = "hours",
-                             .kind = LAYER_AREAS,
-                             .formats = LAYER_SHAPEFILE | LAYER_GEOJSON,
-                             .columns = columns,
-                             .column_count = sizeof columns / sizeof columns[0],
-                             .place = place,
-                             .fill = fill,
-                             .count = count,
-                             .source = zones,
-                             .output = output};
-    int status = pappus_transform_from_local(&list.to_geographic, site->latitude_deg,
-                                             site->longitude_deg, PAPPUS_EPSG_WGS84, err);
-    if (status == PAPPUS_OK) status = layers_put_shapefiles(&list, err);
-    if (status == PAPPUS_OK) status = layers_put_geojson(&list, err);
-    pappus_transform_free(list.to_geographic);
-    return status;
+    layer one = {.name = "hours",
+                 .kind = LAYER_AREAS,
+                 .formats = LAYER_SHAPEFILE | LAYER_GEOJSON,
+                 .columns = columns,
+                 .column_count = sizeof columns / sizeof columns[0],
+                 .place = place,
+                 .fill = fill,
+                 .count = count,
+                 .source = zones,
+                 .output = output};
+    return layers_put_one(&one, err);
 }
 
 int window_layer_write(const pappus_output *output, const pappus_window *window, pappus_error *err)
