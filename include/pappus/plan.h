@@ -194,6 +194,7 @@ typedef struct {
     double correlation_growth_m;      /**< correlation length at one hour */
     double correlation_height_m;      /**< NaN: by age */
     double decoupling;                /**< correlation lengths that the surface layer takes off */
+    double speed_share;               /**< of the growth's variance, with the square of the wind */
     bool error_given;
     bool has_surface;
     pappus_observation surface;

@@ -82,7 +82,7 @@ typedef struct {
 /** The law of the error, fitted (the keys of a plan's `wind`); low and high are 95 %. */
 typedef struct {
     pappus_estimate error_mps, growth_mps, error_dof;
-    pappus_estimate correlation_growth_m, ground_factor, top_factor, decoupling;
+    pappus_estimate correlation_growth_m, ground_factor, top_factor, decoupling, speed_share;
     size_t pairs, days; /**< that it rests on */
 } pappus_skill_fit;
 

@@ -42,6 +42,7 @@
 #define SURFACE_LAYER_M 60.0
 #define LEAST_LENGTH_M 250.0
 #define GREATEST_LENGTH_M 3000.0
+#define USUAL_ALOFT_MPS 8.0
 
 static double between(double value, double low, double high)
 {
@@ -60,8 +61,18 @@ pappus_wind_error pappus_wind_error_of(const pappus_wind_plan *plan, pappus_wind
         .correlation_growth_m = plan->correlation_growth_m,
         .correlation_height_m = plan->correlation_height_m,
         .decoupling = plan->decoupling,
+        .speed_share = plan->speed_share,
         .dof = plan->error_dof,
     };
+}
+
+const double pappus_aloft_heights_m[PAPPUS_ALOFT_HEIGHTS] = {500.0,  1000.0, 1500.0,
+                                                             2000.0, 2500.0, 3000.0};
+
+double pappus_wind_error_speed_factor(const pappus_wind_error *law, double aloft_mps)
+{
+    double over = aloft_mps / USUAL_ALOFT_MPS;
+    return 1.0 + law->speed_share * (over * over - 1.0);
 }
 
 double pappus_wind_error_height_factor(const pappus_wind_error *law, double height_m)

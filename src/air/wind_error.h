@@ -15,6 +15,7 @@ typedef struct {
     double correlation_growth_m; /**< correlation length of an hour; as the square root of age */
     double correlation_height_m; /**< the correlation length itself; NaN: by age */
     double decoupling;           /**< what the surface layer takes off, in correlation lengths */
+    double speed_share;          /**< of the growth's variance, that goes with the wind aloft */
     double dof;                  /**< of the Student law, above 2; PAPPUS_NORMAL_DOF: normal */
 } pappus_wind_error;
 
@@ -24,10 +25,17 @@ typedef struct {
 #define PAPPUS_TOP_FACTOR 1.25
 #define PAPPUS_CORRELATION_GROWTH_M 500.0
 #define PAPPUS_DECOUPLING 0.2
+#define PAPPUS_SPEED_SHARE 0.3
 #define PAPPUS_WIND_ERROR_DOF 8.0
 
 /** The law of a plan for one kind of wind. */
 pappus_wind_error pappus_wind_error_of(const pappus_wind_plan *plan, pappus_wind_kind kind);
+
+/** Heights over which the wind aloft is the mean vector: the midpoint rule from 250 to 3250 m. */
+#define PAPPUS_ALOFT_HEIGHTS 6
+extern const double pappus_aloft_heights_m[PAPPUS_ALOFT_HEIGHTS];
+/** Factor of the growth's variance when the mean wind aloft is aloft_mps; 1 at 8 m/s. */
+double pappus_wind_error_speed_factor(const pappus_wind_error *law, double aloft_mps);
 
 /** Factor of the standard deviation at a height above the pad. */
 double pappus_wind_error_height_factor(const pappus_wind_error *law, double height_m);

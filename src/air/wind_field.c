@@ -403,9 +403,10 @@ static int check_wind_plan(const pappus_wind_plan *plan, const pappus_winds *win
         return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind.correlation_height", NULL,
                            "must be above 0, and so must correlation_growth");
     if (!(plan->error_mps >= 0.0) || plan->growth_mps < 0.0 || !(plan->shear_exponent >= 0.0) ||
-        !(plan->decoupling >= 0.0))
+        !(plan->decoupling >= 0.0) || !(plan->speed_share >= 0.0 && plan->speed_share < 1.0))
         return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind", NULL,
-                           "error, growth, decoupling and shear_exponent must be 0 or more");
+                           "error, growth, decoupling and shear_exponent must be 0 or more, "
+                           "speed_share below 1");
     if (!(plan->ground_factor > 0.0) || !(plan->top_factor > 0.0) || !(plan->error_dof > 2.0))
         return pappus_fail(err, PAPPUS_E_WIND, NULL, "wind", NULL,
                            "ground_factor and top_factor must be above 0, error_dof above 2");

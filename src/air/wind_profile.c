@@ -80,6 +80,19 @@ static void insert_level(pappus_profile *p, double height_m, pappus_wind_vector 
     p->error_mps[i] = error_mps;
 }
 
+/* The wind that has grown old errs by its strength as well. */
+static void scale_growth(pappus_profile *p)
+{
+    pappus_wind_vector mean = {0.0, 0.0};
+    for (int i = 0; i < PAPPUS_ALOFT_HEIGHTS; i++) {
+        pappus_wind_vector wind = pappus_profile_mean(p, pappus_aloft_heights_m[i]);
+        mean.u_mps += wind.u_mps / PAPPUS_ALOFT_HEIGHTS;
+        mean.v_mps += wind.v_mps / PAPPUS_ALOFT_HEIGHTS;
+    }
+    p->law.growth_mps *=
+        sqrt(pappus_wind_error_speed_factor(&p->law, hypot(mean.u_mps, mean.v_mps)));
+}
+
 static void finish_profile(pappus_profile *p, const pappus_wind_plan *plan)
 {
     p->low_m = fmax(p->height_m[0], 0.0);
@@ -110,6 +123,7 @@ int pappus_profile_from_levels(pappus_profile *out, const pappus_wind_profile *r
                            "no level above the pad has a wind; at least one is needed");
     }
     finish_profile(out, plan);
+    scale_growth(out);
     out->weight = read->weight;
     return PAPPUS_OK;
 }
@@ -129,6 +143,7 @@ int pappus_profile_from_surface(pappus_profile *out, const pappus_wind_plan *pla
     insert_level(out, s->height_m, pappus_wind_changed(wind, change), out->law.error_mps);
     finish_profile(out, plan);
     out->power_top_m = fmax(PAPPUS_POWER_LAW_TOP_M, out->low_m);
+    scale_growth(out);
     return PAPPUS_OK;
 }
 

@@ -20,6 +20,7 @@
 /* The length needs the decoupling and the other way round, both but a little. */
 #define ROUNDS 3
 #define MOST_DECOUPLING 3.0
+#define MOST_SHARE 0.95
 #define LONGEST_STEP 1.0
 /* Degrees of freedom: under the least the covariance has no meaning to speak of, over
  * the most the law is normal to the eye. */
@@ -42,7 +43,7 @@
  * for the decoupling. */
 static const double prior_sd[PARAMETERS] = {
     [AT_ERROR] = 0.354, [AT_GROWTH] = 1.0,     [AT_GROUND] = 0.5, [AT_TOP] = 0.5,
-    [AT_LENGTH] = 1.0,  [AT_DECOUPLING] = 0.5, [AT_TAIL] = 0.06};
+    [AT_LENGTH] = 1.0,  [AT_DECOUPLING] = 0.5, [AT_SHARE] = 0.2,  [AT_TAIL] = 0.06};
 #define LENGTH_PRIOR_SD 1.0
 
 typedef struct {
@@ -327,6 +328,9 @@ static int fill_fit(pappus_skill_fit *out, fit_work *work, const double at[PARAM
     double decoupling = at[AT_DECOUPLING], around = reach * sd[AT_DECOUPLING];
     out->decoupling =
         (pappus_estimate){decoupling, fmax(decoupling - around, 0.0), decoupling + around};
+    double share = at[AT_SHARE], within = reach * sd[AT_SHARE];
+    out->speed_share =
+        (pappus_estimate){share, fmax(share - within, 0.0), fmin(share + within, 1.0)};
     out->error_dof = of_tail(at[AT_TAIL], reach * sd[AT_TAIL]);
     return PAPPUS_OK;
 }
@@ -362,7 +366,11 @@ int pappus_fit_model(pappus_skill_fit *out, const pappus_pairs *pairs, int age, 
     memcpy(at, work.centre, sizeof at);
     work.sums = malloc(work.chunk_count * (1 + PARAMETERS) * sizeof *work.sums);
     if (!work.sums) return pappus_fail_memory(err);
-    bool found = find_scales(at, &work);
+    bool found = true;
+    for (int round = 0; found && round < ROUNDS; round++) {
+        found = find_scales(at, &work);
+        find_root(at, &work, AT_SHARE, 0.0, MOST_SHARE);
+    }
     for (int round = 0; round < ROUNDS; round++) {
         find_root(at, &work, AT_LENGTH, log(LEAST_LENGTH_M), log(MOST_LENGTH_M));
         find_root(at, &work, AT_DECOUPLING, 0.0, MOST_DECOUPLING);
@@ -384,6 +392,7 @@ pappus_wind_error pappus_fit_law(const pappus_skill_fit *fit)
     law.top_factor = fit->top_factor.value;
     law.correlation_growth_m = fit->correlation_growth_m.value;
     law.decoupling = fit->decoupling.value;
+    law.speed_share = fit->speed_share.value;
     law.dof = fit->error_dof.value;
     return law;
 }

@@ -42,7 +42,7 @@ static pappus_skill_row row_of(const pappus_pairs *pairs, const pappus_wind_erro
     pappus_skill_row row = {
         .age_h = pappus_ages_h[age], .from_m = band_m[band], .to_m = band_m[band + 1]};
     pappus_age_terms terms = {.age_h = NAN};
-    double measured = 0.0, model = 0.0, values = 0.0;
+    double measured = 0.0, model = 0.0, values = 0.0, aloft;
     for (size_t i = 0; i < pairs->count; i++) {
         const pappus_pair *pair = &pairs->pairs[i];
         bool any = false;
@@ -53,7 +53,7 @@ static pappus_skill_row row_of(const pappus_pairs *pairs, const pappus_wind_erro
             double square = square_at(pairs, pair, j);
             if (isnan(square)) continue;
             measured += square;
-            model += 2.0 * terms.variance * gsl_pow_2(terms.factor[j]);
+            model += 2.0 * pappus_pair_variance(&aloft, pair, &terms) * gsl_pow_2(terms.factor[j]);
             values += 2.0;
             any = true;
         }
@@ -80,7 +80,7 @@ static void fill_heights(pappus_skill *out, const pappus_pairs *pairs, const pap
     for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
         pappus_skill_height *h = &out->heights[out->height_count];
         pappus_age_terms terms = {.age_h = NAN};
-        double sum = 0.0;
+        double sum = 0.0, aloft;
         *h = (pappus_skill_height){.height_m = pappus_grid_heights_m[j]};
         for (size_t i = 0; i < pairs->count && pairs->pairs[i].age_h <= TAIL_OLDEST_H; i++) {
             const pappus_pair *pair = &pairs->pairs[i];
@@ -88,7 +88,7 @@ static void fill_heights(pappus_skill *out, const pappus_pairs *pairs, const pap
             if (isnan(square)) continue;
             if (terms.age_h != pair->age_h)
                 pappus_age_terms_fill(&terms, law, pairs->forecasts, pair->age_h);
-            sum += square / (2.0 * terms.variance);
+            sum += square / (2.0 * pappus_pair_variance(&aloft, pair, &terms));
             h->pairs++;
         }
         if (h->pairs == 0) continue;
@@ -114,8 +114,10 @@ static bool correlate(double *r, size_t *count, const pappus_pairs *pairs, int a
         const pappus_pair *pair = &pairs->pairs[k];
         const pappus_grid_wind *a = &pairs->winds[pair->earlier], *b = &pairs->winds[pair->later];
         if (pair->age != age) continue;
-        double ui = (double)(b->u_mps[i] - a->u_mps[i]), uj = (double)(b->u_mps[j] - a->u_mps[j]);
-        double vi = (double)(b->v_mps[i] - a->v_mps[i]), vj = (double)(b->v_mps[j] - a->v_mps[j]);
+        double ui = (double)(b->wide_u_mps[i] - a->wide_u_mps[i]),
+               uj = (double)(b->wide_u_mps[j] - a->wide_u_mps[j]);
+        double vi = (double)(b->wide_v_mps[i] - a->wide_v_mps[i]),
+               vj = (double)(b->wide_v_mps[j] - a->wide_v_mps[j]);
         if (isnan(ui) || isnan(uj)) continue;
         xy += ui * uj + vi * vj;
         xx += ui * ui + vi * vi;

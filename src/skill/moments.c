@@ -26,6 +26,7 @@ pappus_wind_error pappus_law_default(bool forecasts)
                                .correlation_growth_m = PAPPUS_CORRELATION_GROWTH_M,
                                .correlation_height_m = NAN,
                                .decoupling = PAPPUS_DECOUPLING,
+                               .speed_share = PAPPUS_SPEED_SHARE,
                                .dof = PAPPUS_WIND_ERROR_DOF};
 }
 
@@ -37,6 +38,7 @@ void pappus_parameters_of(double out[PARAMETERS], const pappus_wind_error *law)
     out[AT_TOP] = log(law->top_factor);
     out[AT_LENGTH] = log(law->correlation_growth_m);
     out[AT_DECOUPLING] = law->decoupling;
+    out[AT_SHARE] = law->speed_share;
     out[AT_TAIL] = 1.0 / law->dof;
 }
 
@@ -49,6 +51,7 @@ pappus_wind_error pappus_law_of(const double at[PARAMETERS])
     law.top_factor = exp(at[AT_TOP]);
     law.correlation_growth_m = exp(at[AT_LENGTH]);
     law.decoupling = at[AT_DECOUPLING];
+    law.speed_share = at[AT_SHARE];
     law.dof = 1.0 / at[AT_TAIL];
     return law;
 }
@@ -142,11 +145,11 @@ static void fill_factors(pappus_age_terms *out, const pappus_wind_error *law)
 void pappus_age_terms_fill(pappus_age_terms *out, const pappus_wind_error *law, bool forecasts,
                            double age_h)
 {
-    double known = forecasts ? gsl_pow_2(PAPPUS_SOUNDING_ERROR_MPS) : 0.0;
     out->age_h = age_h;
     out->error_part = (forecasts ? 1.0 : 2.0) * gsl_pow_2(law->error_mps);
     out->growth_part = gsl_pow_2(law->growth_mps * cbrt(age_h));
-    out->variance = known + out->error_part + out->growth_part;
+    out->known_part = forecasts ? gsl_pow_2(PAPPUS_SOUNDING_ERROR_MPS) : 0.0;
+    out->speed_share = law->speed_share;
     fill_factors(out, law);
     fill_correlation(out, law);
     fill_coupled(out, law);
@@ -154,7 +157,16 @@ void pappus_age_terms_fill(pappus_age_terms *out, const pappus_wind_error *law, 
         fill_layer(out, l);
 }
 
-/* The change of a component at a height; NaN where one of the winds is not known. */
+double pappus_pair_variance(double *aloft, const pappus_pair *pair, const pappus_age_terms *terms)
+{
+    const pappus_wind_error all = {.speed_share = 1.0};
+    *aloft =
+        isnan(pair->aloft_mps) ? 0.0 : pappus_wind_error_speed_factor(&all, pair->aloft_mps) - 1.0;
+    return terms->known_part + terms->error_part +
+           terms->growth_part * (1.0 + terms->speed_share * *aloft);
+}
+
+/* The change of a component at a height by itself; NaN where one of the winds is not known. */
 static double change_u(const pappus_pairs *pairs, const pappus_pair *pair, int j)
 {
     return (double)pairs->winds[pair->later].u_mps[j] -
@@ -167,16 +179,30 @@ static double change_v(const pappus_pairs *pairs, const pappus_pair *pair, int j
            (double)pairs->winds[pair->earlier].v_mps[j];
 }
 
+/* The same for a mean over heights. */
+static double wide_change_u(const pappus_pairs *pairs, const pappus_pair *pair, int j)
+{
+    return (double)pairs->winds[pair->later].wide_u_mps[j] -
+           (double)pairs->winds[pair->earlier].wide_u_mps[j];
+}
+
+static double wide_change_v(const pappus_pairs *pairs, const pappus_pair *pair, int j)
+{
+    return (double)pairs->winds[pair->later].wide_v_mps[j] -
+           (double)pairs->winds[pair->earlier].wide_v_mps[j];
+}
+
 void pappus_pair_layers(double d2[PAPPUS_LAYERS], const pappus_pairs *pairs,
                         const pappus_pair *pair, const pappus_age_terms *terms)
 {
+    double aloft, variance = pappus_pair_variance(&aloft, pair, terms);
     for (int l = 0; l < PAPPUS_LAYERS; l++) {
         double u = 0.0, v = 0.0;
         for (int j = layers[l].from; j <= layers[l].to; j++) {
-            u += weight(l, j) * change_u(pairs, pair, j);
-            v += weight(l, j) * change_v(pairs, pair, j);
+            u += weight(l, j) * wide_change_u(pairs, pair, j);
+            v += weight(l, j) * wide_change_v(pairs, pair, j);
         }
-        d2[l] = (u * u + v * v) / (terms->variance * terms->layer[l]);
+        d2[l] = (u * u + v * v) / (variance * terms->layer[l]);
     }
 }
 
@@ -190,12 +216,12 @@ static double tail_slope(double nu, double d2)
 }
 
 static double length_slope(const pappus_pairs *pairs, const pappus_pair *pair,
-                           const pappus_age_terms *terms)
+                           const pappus_age_terms *terms, double sd)
 {
-    double u[LINKED], v[LINKED], sum = 0.0, sd = sqrt(terms->variance);
+    double u[LINKED], v[LINKED], sum = 0.0;
     for (int i = 0; i < LINKED; i++) {
-        u[i] = change_u(pairs, pair, linked[i]) / (sd * terms->factor[linked[i]]);
-        v[i] = change_v(pairs, pair, linked[i]) / (sd * terms->factor[linked[i]]);
+        u[i] = wide_change_u(pairs, pair, linked[i]) / (sd * terms->factor[linked[i]]);
+        v[i] = wide_change_v(pairs, pair, linked[i]) / (sd * terms->factor[linked[i]]);
     }
     for (int i = 0; i < LINKED; i++)
         for (int j = 0; j < i; j++) {
@@ -208,15 +234,15 @@ static double length_slope(const pappus_pairs *pairs, const pappus_pair *pair,
 }
 
 static double decoupling_slope(const pappus_pairs *pairs, const pappus_pair *pair,
-                               const pappus_age_terms *terms)
+                               const pappus_age_terms *terms, double sd)
 {
     const pappus_grid_wind *a = &pairs->winds[pair->earlier], *b = &pairs->winds[pair->later];
-    double sum = 0.0, sd = sqrt(terms->variance);
+    double sum = 0.0;
     double u0 = (double)(b->ground_u_mps - a->ground_u_mps) / (sd * terms->ground_factor);
     double v0 = (double)(b->ground_v_mps - a->ground_v_mps) / (sd * terms->ground_factor);
     for (int i = 0; i < PAPPUS_COUPLED; i++) {
-        double u = change_u(pairs, pair, coupled[i]) / (sd * terms->factor[coupled[i]]);
-        double v = change_v(pairs, pair, coupled[i]) / (sd * terms->factor[coupled[i]]);
+        double u = wide_change_u(pairs, pair, coupled[i]) / (sd * terms->factor[coupled[i]]);
+        double v = wide_change_v(pairs, pair, coupled[i]) / (sd * terms->factor[coupled[i]]);
         double squares = u * u + u0 * u0 + v * v + v0 * v0;
         double off = u * u0 + v * v0 - 0.5 * terms->coupled[i] * squares;
         if (!isnan(off)) sum -= terms->coupled_weight[i] * off;
@@ -227,23 +253,25 @@ static double decoupling_slope(const pappus_pairs *pairs, const pappus_pair *pai
 double pappus_pair_slopes(double slope[PARAMETERS], const pappus_pairs *pairs,
                           const pappus_pair *pair, const pappus_age_terms *terms, double dof)
 {
-    double value = 0.0, scale = 0.0, d2[PAPPUS_LAYERS], log_variance = log(terms->variance);
+    double value = 0.0, scale = 0.0, d2[PAPPUS_LAYERS], aloft;
+    double variance = pappus_pair_variance(&aloft, pair, terms), log_variance = log(variance);
     for (int p = 0; p < PARAMETERS; p++)
         slope[p] = 0.0;
     for (size_t i = 0; i < FITTED; i++) {
         int j = fitted[i];
         double square = gsl_pow_2(change_u(pairs, pair, j)) + gsl_pow_2(change_v(pairs, pair, j));
         if (isnan(square)) continue;
-        double x2 = square / (terms->variance * gsl_pow_2(terms->factor[j]));
+        double x2 = square / (variance * gsl_pow_2(terms->factor[j]));
         value -= log_variance + 2.0 * log(terms->factor[j]) + 0.5 * x2;
         scale += x2 - 2.0;
         slope[AT_GROUND] += (x2 - 2.0) * terms->ground[j];
         slope[AT_TOP] += (x2 - 2.0) * terms->top[j];
     }
-    slope[AT_ERROR] = scale * terms->error_part / terms->variance;
-    slope[AT_GROWTH] = scale * terms->growth_part / terms->variance;
-    slope[AT_LENGTH] = length_slope(pairs, pair, terms);
-    slope[AT_DECOUPLING] = decoupling_slope(pairs, pair, terms);
+    slope[AT_ERROR] = scale * terms->error_part / variance;
+    slope[AT_GROWTH] = scale * terms->growth_part * (1.0 + terms->speed_share * aloft) / variance;
+    slope[AT_SHARE] = 0.5 * scale * terms->growth_part * aloft / variance;
+    slope[AT_LENGTH] = length_slope(pairs, pair, terms, sqrt(variance));
+    slope[AT_DECOUPLING] = decoupling_slope(pairs, pair, terms, sqrt(variance));
     pappus_pair_layers(d2, pairs, pair, terms);
     for (int l = 0; l < PAPPUS_LAYERS; l++) {
         if (isnan(d2[l])) continue;

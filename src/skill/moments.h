@@ -29,8 +29,8 @@
 #include "pairs.h"
 #include "wind_error.h"
 
-/** Parameters as they are fitted: logarithms, the decoupling itself, and 1/nu. The scales come
- * first. */
+/** Parameters as they are fitted: logarithms, the decoupling and the share of speed themselves, and
+ * 1/nu. The scales come first. */
 typedef enum {
     AT_ERROR,
     AT_GROWTH,
@@ -38,6 +38,7 @@ typedef enum {
     AT_TOP,
     AT_LENGTH,
     AT_DECOUPLING,
+    AT_SHARE,
     AT_TAIL,
     PARAMETERS
 } parameter;
@@ -60,9 +61,11 @@ pappus_wind_error pappus_law_of(const double at[PARAMETERS]);
 /** What the model says of pairs of one age. */
 typedef struct {
     double age_h;
-    double variance;                /**< per component where the height factor is 1 */
-    double error_part, growth_part; /**< of it */
-    double layer[PAPPUS_LAYERS];    /**< variance of a layer's mean, over `variance` */
+    double error_part, growth_part; /**< variances per component where the height factor is 1 and
+                                       the wind aloft the usual one */
+    double known_part;              /**< of the sounding that a forecast is held against */
+    double speed_share;             /**< of growth_part */
+    double layer[PAPPUS_LAYERS];    /**< variance of a layer's mean, over pappus_pair_variance */
     double correlation[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS];
     double link[PAPPUS_GRID_HEIGHTS][PAPPUS_GRID_HEIGHTS];          /**< weights of the products */
     double coupled[PAPPUS_COUPLED], coupled_weight[PAPPUS_COUPLED]; /**< with the ground */
@@ -73,6 +76,10 @@ typedef struct {
 
 void pappus_age_terms_fill(pappus_age_terms *out, const pappus_wind_error *law, bool forecasts,
                            double age_h);
+
+/** Variance per component of a pair's change where the height factor is 1, and what the wind
+ * aloft adds to its growth_part, over that part and the share. */
+double pappus_pair_variance(double *aloft, const pappus_pair *pair, const pappus_age_terms *terms);
 
 /** Slopes of one pair; returns the likelihood that the slopes of the scales are of. */
 double pappus_pair_slopes(double slope[PARAMETERS], const pappus_pairs *pairs,

@@ -4,6 +4,7 @@
 
 #include "error.h"
 #include "timestamp.h"
+#include "wind_error.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -57,10 +58,13 @@ static bool fill_grid_wind(pappus_grid_wind *out, const pappus_sounding *soundin
     out->ground_u_mps = (float)ground_u;
     out->ground_v_mps = (float)ground_v;
     for (int j = 0; j < PAPPUS_GRID_HEIGHTS; j++) {
-        double u = NAN, v = NAN;
-        any |= pappus_sounding_at(&u, &v, sounding, pappus_grid_heights_m[j], 1.0);
+        double z = pappus_grid_heights_m[j], u = NAN, v = NAN, wide_u = NAN, wide_v = NAN;
+        any |= pappus_sounding_at(&u, &v, sounding, z, 1.0);
+        pappus_sounding_at(&wide_u, &wide_v, sounding, z, PAPPUS_WIDE_GAPS);
         out->u_mps[j] = (float)u;
         out->v_mps[j] = (float)v;
+        out->wide_u_mps[j] = (float)wide_u;
+        out->wide_v_mps[j] = (float)wide_v;
     }
     return any;
 }
@@ -140,6 +144,21 @@ static size_t partner(const pappus_archive *archive, bool forecasts, size_t i, i
     return nearest(archive, s->valid_utc_s, tolerance_s(lead_h));
 }
 
+/* Mean vector over the heights aloft, of those that are known. */
+static double aloft_mps(const pappus_grid_wind *wind)
+{
+    double u = 0.0, v = 0.0, n = 0.0;
+    for (int i = 0, j = 0; i < PAPPUS_ALOFT_HEIGHTS; i++) {
+        while (pappus_grid_heights_m[j] < pappus_aloft_heights_m[i])
+            j++;
+        if (isnan(wind->wide_u_mps[j])) continue;
+        u += (double)wind->wide_u_mps[j];
+        v += (double)wind->wide_v_mps[j];
+        n += 1.0;
+    }
+    return n > 0.0 ? hypot(u, v) / n : NAN;
+}
+
 static int add_pair(pappus_pairs *pairs, size_t *capacity, pappus_pair pair)
 {
     if (pairs->count == *capacity) {
@@ -167,7 +186,8 @@ static int pair_age(pappus_pairs *pairs, size_t *capacity, const pappus_archive 
             continue;
         double age_h = (later->valid_utc_s - s->issued_utc_s) / SECONDS_PER_HOUR;
         long day = (long)floor(later->valid_utc_s / SECONDS_PER_DAY);
-        status = add_pair(pairs, capacity, (pappus_pair){i, j, age_h, age, day});
+        status = add_pair(pairs, capacity,
+                          (pappus_pair){i, j, age_h, age, day, aloft_mps(&pairs->winds[i])});
     }
     return status;
 }

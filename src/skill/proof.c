@@ -28,7 +28,6 @@
 
 #define LEAST_PAIRS 60   /* of an age that is tried unasked */
 #define LOWEST_M 60.0    /* the lowest level must be under this, for the fall to be known */
-#define GAPS 2.0         /* a fall averages the wind: wider gaps do than in the fit */
 #define APOGEE_PART 0.95 /* quantile of the apogee that both winds must reach */
 #define LANDINGS 2000    /* of a zone: its 99 % contour is then some 20 landings' */
 #define SEED_BITS 53
@@ -87,6 +86,7 @@ static void lay_law(pappus_wind_plan *wind, const pappus_wind_error *law)
     wind->correlation_growth_m = law->correlation_growth_m;
     wind->correlation_height_m = law->correlation_height_m;
     wind->decoupling = law->decoupling;
+    wind->speed_share = law->speed_share;
 }
 
 static void lay_reading(pappus_wind_plan *wind, const pappus_sounding *s)
@@ -100,12 +100,16 @@ static void lay_reading(pappus_wind_plan *wind, const pappus_sounding *s)
 
 /* ------------------------------------------------------------- flights, zones */
 
+/* Of each pair, flight and zone one, near ones for no two seeds: the mixing of SplitMix64 (Steele,
+ * Lea and Flood, OOPSLA 2014; constants from memory). */
 static uint64_t seed_of(const proof_work *work, size_t i, uint64_t which)
 {
     uint64_t seed = work->options->run.seed;
     if (seed == PAPPUS_PLAN_SEED) seed = work->plan->seed;
-    seed += (2 * (uint64_t)i + which) * UINT64_C(0x9E3779B97F4A7C15);
-    return seed >> (64 - SEED_BITS);
+    seed += (2 * (uint64_t)i + which + 1) * UINT64_C(0x9E3779B97F4A7C15);
+    seed = (seed ^ seed >> 30) * UINT64_C(0xBF58476D1CE4E5B9);
+    seed = (seed ^ seed >> 27) * UINT64_C(0x94D049BB133111EB);
+    return (seed ^ seed >> 31) >> (64 - SEED_BITS);
 }
 
 static size_t landings_of(const proof_work *work)
@@ -222,8 +226,9 @@ static bool is_known(const pappus_sounding *s, double apogee_m)
     double u, v;
     if (s->height_m[0] > LOWEST_M) return false;
     for (int j = 1; j < PAPPUS_GRID_HEIGHTS && pappus_grid_heights_m[j] < apogee_m; j++)
-        if (!pappus_sounding_at(&u, &v, s, pappus_grid_heights_m[j], GAPS)) return false;
-    return pappus_sounding_at(&u, &v, s, apogee_m, GAPS);
+        if (!pappus_sounding_at(&u, &v, s, pappus_grid_heights_m[j], PAPPUS_WIDE_GAPS))
+            return false;
+    return pappus_sounding_at(&u, &v, s, apogee_m, PAPPUS_WIDE_GAPS);
 }
 
 static int try_pair(proof_work *work, size_t i, pappus_error *err)

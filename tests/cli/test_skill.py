@@ -62,29 +62,33 @@ def igra(count, station="XXM00012345", surface=True):
 
 
 LAW_HEIGHTS = [10, 50, 100, 200, 300, 500, 700, 900, 1200, 1500, 1800, 2100, 2500, 3000]
-LAW = {"growth": 2.0, "dof": 6, "length": 400, "ground": 0.6, "decoupling": 0.3}
+LAW = {"growth": 2.0, "dof": 6, "length": 400, "ground": 0.6, "decoupling": 0.3, "share": 0.4}
 
 
 def of_the_law(pairs, age_h=12):
-    """X: calms, and 12 h after each a wind drawn from DESIGN's law of the error by its
-    formulas, four days apart so that no other pairs arise."""
-    draw = random.Random(21)
+    """X: winds of one speed over height, and 12 h after each one drawn from DESIGN's law of the
+    error by its formulas, growing with the wind aloft by the part "share" (head of
+    wind_error.c), four days apart so that no other pairs arise."""
+    draw, before = random.Random(21), random.Random(22)
     lines = ["time,height_agl_m,u_mps,v_mps"]
     length = LAW["length"] * math.sqrt(age_h)
     depth = [z / length + LAW["decoupling"] * (1 - math.exp(-z / 60)) for z in LAW_HEIGHTS]
     for i in range(pairs):
         first, then = stamp(96 * i), stamp(96 * i + age_h)
-        lines += ["%s,%d,0,0" % (first, z) for z in LAW_HEIGHTS]
+        wind = [before.gauss(0, 6), before.gauss(0, 6)]
+        over = math.hypot(*wind) / 8
+        lines += ["%s,%d,%.3f,%.3f" % (first, z, *wind) for z in LAW_HEIGHTS]
         chi2 = draw.gammavariate(LAW["dof"] / 2, 2)
-        scale = LAW["growth"] * age_h ** (1 / 3) * math.sqrt((LAW["dof"] - 2) / chi2)
+        scale = LAW["growth"] * age_h ** (1 / 3) * math.sqrt(
+            (LAW["dof"] - 2) / chi2 * (1 + LAW["share"] * (over * over - 1)))
         x = [draw.gauss(0, 1), draw.gauss(0, 1)]
         for j, z in enumerate(LAW_HEIGHTS):
             keep = math.exp(depth[j - 1] - depth[j]) if j else 0
             x = [keep * c + math.sqrt(1 - keep * keep) * draw.gauss(0, 1) for c in x]
             factor = (LAW["ground"] + (1 - LAW["ground"]) * min(z / 400, 1) +
                       0.25 * max(0, z - 2000) / 2500)
-            lines.append("%s,%d,%.3f,%.3f" % (then, z, scale * factor * x[0],
-                                              scale * factor * x[1]))
+            lines.append("%s,%d,%.3f,%.3f" % (then, z, wind[0] + scale * factor * x[0],
+                                              wind[1] + scale * factor * x[1]))
     return "\n".join(lines) + "\n"
 
 
@@ -257,7 +261,7 @@ class Skill(unittest.TestCase):
         plan = demo_plan()
         plan["wind"].update({"error": "0 m/s", "growth": "2 m/s", "error_dof": 6,
                              "ground_factor": 0.6, "correlation_growth": "400 m",
-                             "decoupling": 0.3})
+                             "decoupling": 0.3, "speed_share": 0.4})
         plan["wind"]["surface"]["error"] = "0 m/s"
         answer = self.json_of(self.path("a.csv", of_the_law(400)), "--age", "12", "-n", "500",
                               "--plan", self.path("plan.json", json.dumps(plan)))

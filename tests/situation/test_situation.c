@@ -377,6 +377,7 @@ static const setting settings[] = {
     {"wind.top_factor", "1.1"},
     {"wind.correlation_growth", "700 m"},
     {"wind.decoupling", "0.1"},
+    {"wind.speed_share", "0.6"},
     {"wind.kind", "forecast"},
     {"wind.surface", "null"},
     {"wind.surface.speed", "14 mph"},

@@ -59,6 +59,17 @@ static void draw_change(invented *a, double *out, const pappus_wind_error *law, 
     }
 }
 
+/* One wind over all heights, 6 m/s per component. */
+static void draw_before(const invented *a, pappus_sounding *s, size_t i)
+{
+    double u = 6.0 * pappus_random_normal(a->random, PAPPUS_STREAM_WIND_PRIOR, 2, i, 0);
+    double v = 6.0 * pappus_random_normal(a->random, PAPPUS_STREAM_WIND_PRIOR, 3, i, 0);
+    for (int j = 0; j < LEVELS; j++) {
+        s->u_mps[j] = u;
+        s->v_mps[j] = v;
+    }
+}
+
 static void invent(invented *a, const pappus_wind_error *law, size_t pairs, uint64_t seed)
 {
     *a = (invented){.random = {seed, 0}, .archive = {.count = 2 * pairs}};
@@ -76,13 +87,23 @@ static void invent(invented *a, const pappus_wind_error *law, size_t pairs, uint
         s->v_mps = s->height_m + 2 * LEVELS;
         s->height_m[0] = PAPPUS_GROUND_M;
         memcpy(s->height_m + 1, pappus_grid_heights_m, sizeof pappus_grid_heights_m);
-        if (i % 2 == 0) continue;
-        double sd =
-            student_scale(a) * hypot(M_SQRT2 * law->error_mps, law->growth_mps * cbrt(age_h));
+        if (i % 2 == 0) {
+            draw_before(a, s, i);
+            continue;
+        }
+        const pappus_sounding *before = s - 1;
+        double over = hypot(before->u_mps[0], before->v_mps[0]) / 8.0;
+        double faster = 1.0 + law->speed_share * (over * over - 1.0);
+        double grown = law->growth_mps * cbrt(age_h) * sqrt(faster);
+        double sd = student_scale(a) * hypot(M_SQRT2 * law->error_mps, grown);
         pappus_wind_error aged = *law;
         aged.correlation_height_m = pappus_wind_error_length_m(law, age_h);
         draw_change(a, s->u_mps, &aged, sd);
         draw_change(a, s->v_mps, &aged, sd);
+        for (int j = 0; j < LEVELS; j++) {
+            s->u_mps[j] += before->u_mps[j];
+            s->v_mps[j] += before->v_mps[j];
+        }
     }
 }
 
@@ -101,6 +122,7 @@ static pappus_wind_error truth(void)
     law.ground_factor = 0.6;
     law.top_factor = 1.2;
     law.decoupling = 0.35;
+    law.speed_share = 0.4;
     law.dof = DOF;
     return law;
 }
@@ -129,7 +151,7 @@ static bool holds(pappus_estimate e, double value)
 START_TEST(test_recovers_the_law)
 {
     pappus_wind_error law = truth();
-    int held[7] = {0};
+    int held[8] = {0};
     for (uint64_t run = 0; run < RUNS; run++) {
         invented a;
         pappus_skill_fit f;
@@ -143,9 +165,10 @@ START_TEST(test_recovers_the_law)
         held[4] += holds(f.top_factor, law.top_factor);
         held[5] += holds(f.error_dof, law.dof);
         held[6] += holds(f.decoupling, law.decoupling);
+        held[7] += holds(f.speed_share, law.speed_share);
         forget(&a);
     }
-    for (int i = 0; i < 7; i++)
+    for (int i = 0; i < 8; i++)
         ck_assert_msg(held[i] >= 0.93 * RUNS && held[i] <= 0.97 * RUNS,
                       "value %d was in its interval in %d of %d runs", i, held[i], RUNS);
 }
@@ -165,6 +188,7 @@ START_TEST(test_comes_near_with_many_pairs)
     ck_assert_double_eq_tol(f.ground_factor.value, 0.6, 0.03);
     ck_assert_double_eq_tol(f.top_factor.value, 1.2, 0.03);
     ck_assert_double_eq_tol(f.decoupling.value, 0.35, 0.06);
+    ck_assert_double_eq_tol(f.speed_share.value, 0.4, 0.07);
     ck_assert_double_eq_tol(f.error_dof.value, 8.0, 1.5);
     forget(&a);
 }

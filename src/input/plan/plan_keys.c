@@ -345,6 +345,9 @@ const pappus_plan_key pappus_plan_keys[] = {
     ROW("wind.decoupling", AIR, VALUE, NUMBER, P(wind.decoupling), 0, 3, "0.2", NULL, 0,
         "what the lowest 100 m take off the error's correlation of ground and aloft, as such "
         "heights"),
+    ROW("wind.speed_share", AIR, VALUE, NUMBER, P(wind.speed_share), 0, 0.95, "0.3", NULL, 0,
+        "part of the growth's variance that goes with the square of the mean wind between 250 m "
+        "and 3250 m; growth is that at 8 m/s there"),
     GROUP("wind.surface", P(wind.has_surface), OPTIONAL, "the wind just measured near the ground"),
     ROW("wind.surface.speed", AIR, VALUE, WIND_SPEED, P(wind.surface.speed_mps), 0, 75, NULL,
         "8 mph", REQUIRED, "mean over some minutes"),

@@ -35,6 +35,7 @@ static void add_fit(json_builder *build, cJSON *to, const pappus_skill_fit *fit)
     add_estimate(build, to, "ground_factor", fit->ground_factor);
     add_estimate(build, to, "top_factor", fit->top_factor);
     add_estimate(build, to, "decoupling", fit->decoupling);
+    add_estimate(build, to, "speed_share", fit->speed_share);
     json_add_count(build, to, "pairs", fit->pairs);
     json_add_count(build, to, "days", fit->days);
 }
@@ -243,6 +244,7 @@ int pappus_skill_plan_text(char **out, const pappus_archive *archive, const papp
     json_add_number(&build, wind, "ground_factor", rounded(fit->ground_factor.value, 0.05, 3.0));
     json_add_number(&build, wind, "top_factor", rounded(fit->top_factor.value, 0.05, 5.0));
     json_add_number(&build, wind, "decoupling", rounded(fit->decoupling.value, 0.0, 3.0));
+    json_add_number(&build, wind, "speed_share", rounded(fit->speed_share.value, 0.0, 0.95));
     add_quantity(&build, wind, "correlation_growth", fit->correlation_growth_m.value, 0, "m");
     int status = json_finish(out, &build, root, err);
     pappus_locale_leave(&locale);

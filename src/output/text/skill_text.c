@@ -69,6 +69,7 @@ static void write_fit(FILE *stream, const pappus_skill_fit *fit, pappus_unit_sys
     write_value(stream, "ground_factor", fit->ground_factor, 2, "", "at the ground");
     write_value(stream, "top_factor", fit->top_factor, 2, "", "at 4500 m and over");
     write_value(stream, "decoupling", fit->decoupling, 2, "", "of the ground from the wind aloft");
+    write_value(stream, "speed_share", fit->speed_share, 2, "", "of growth with the wind aloft");
     write_value(stream, "correlation_growth",
                 shown(fit->correlation_growth_m, PAPPUS_SHOW_HEIGHT, units), 0, height,
                 "at one hour, by the square root of age");
