@@ -90,7 +90,7 @@ class Page(Case):
                 ("#k-from", "W", ["wind.surface.direction=W"]),
                 ("#k-gust", "21 mph", ["wind.surface.gust=21 mph"]),
                 ("#k-main", "850 ft", ["altimeters[0].main_height=850 ft",
-                                       "altimeters[1].main_height=228.6 m"]),
+                                       "altimeters[1].main_height=750 ft"]),
                 ("#k-apogee", "4000 ft +/- 100 ft", ["apogee.height=4000 ft +/- 100 ft"])):
             settings += new
             self.put(selector, value)
@@ -160,7 +160,7 @@ class Page(Case):
            document.querySelectorAll('tr[data-mark]')[1])""")
         self.browser.click_at(x, y)
         self.browser.until(SETTLED % (before + 1))
-        self.same_as_brief("altimeters[0].main_height=500 ft", "altimeters[1].main_height=121.92 m")
+        self.same_as_brief("altimeters[0].main_height=500 ft", "altimeters[1].main_height=400 ft")
 
     def test_notes(self):
         self.open()
