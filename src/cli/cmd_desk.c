@@ -51,8 +51,8 @@ static pid_t open_browser(const desk_session *s, const desk_server *server)
     posix_spawnattr_init(&how);
     posix_spawnattr_setsigmask(&how, &none);
     posix_spawnattr_setsigdefault(&how, &usual);
-    posix_spawnattr_setflags(&how, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF |
-                                       POSIX_SPAWN_SETSID);
+    posix_spawnattr_setflags(&how,
+                             POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF | POSIX_SPAWN_SETSID);
     int why = posix_spawnp(&opener, program, NULL, &how, words, environ);
     posix_spawnattr_destroy(&how);
     if (why == 0) return opener;
