@@ -95,7 +95,7 @@ const cli_option cli_options[] = {
      "the place, e.g. 41.76,-98.44: wind of a forecast on a grid; debrief of the landing",
      "wind debrief", take_place, TO(at), 0, 0},
     {0, "member", "N", "wind: the member of an ensemble, as the file numbers it", "wind",
-     take_number, TO(member), 0, 9999},
+     take_number, TO(member), 0, 999999},
     {0, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z", "wind", take_text,
      TO(sounding), 0, 0},
     {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text, TO(tried_plan),

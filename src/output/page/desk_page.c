@@ -147,6 +147,23 @@ static void add_hours(const desk_maker *m)
     json_add_bool(m->build, m->desk, "many_hours", cJSON_GetArraySize(hours) > 1);
 }
 
+/* The members of an ensemble, after all of them together. */
+static void add_members(const desk_maker *m)
+{
+    const pappus_desk_view *view = m->view;
+    const pappus_wind_plan *wind = &view->plan->wind;
+    cJSON *members = json_add_array(m->build, m->desk, "members");
+    json_add_bool(m->build, m->desk, "many_members", view->member_count > 1);
+    json_add_bool(m->build, m->desk, "all_members", !wind->member_given);
+    add_count(m, m->desk, "member_count", view->member_count);
+    for (size_t i = 0; i < view->member_count; i++) {
+        cJSON *member = json_append_object(m->build, members);
+        add_count(m, member, "number", (uint64_t)view->members[i]);
+        json_add_bool(m->build, member, "flown",
+                      wind->member_given && wind->member == view->members[i]);
+    }
+}
+
 /* Every key that is one value, to be chosen by its name. */
 static int add_keys(const desk_maker *m, pappus_error *err)
 {
@@ -251,6 +268,7 @@ static int add_desk(const desk_maker *m, const pappus_answer *answer, pappus_err
     add_main(m);
     add_pads(m);
     add_hours(m);
+    add_members(m);
     add_notes(m);
     add_changes(m);
     add_texts(m, "messages", view->messages, view->message_count);
