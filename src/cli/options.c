@@ -236,19 +236,13 @@ static int take_number(void *variable, const cli_option *option, const char *tex
     return status;
 }
 
-/* Two numbers parted by a comma, degrees north and east. */
+/* Latitude and longitude. */
 static int take_place(void *variable, const cli_option *option, const char *text)
 {
     double *place = variable;
-    const char *comma = strchr(text, ',');
-    char *end;
-    place[0] = strtod(text, &end);
-    bool good = comma && comma > text && end == comma && fabs(place[0]) <= 90.0;
-    if (good) place[1] = strtod(comma + 1, &end);
-    if (good && comma[1] && !*end && fabs(place[1]) <= 360.0) return -1;
-    return option_fault(option, text,
-                        "accepted is latitude,longitude in degrees, north and east positive, e.g. "
-                        "41.76,-98.44");
+    pappus_error error = {0};
+    if (pappus_place_parse(&place[0], &place[1], text, &error) == PAPPUS_OK) return -1;
+    return option_fault(option, text, error.message);
 }
 
 /* One of two words. */
