@@ -27,6 +27,7 @@ static const pappus_plan *plan_with(double time_utc_s, bool surface)
 static void setup(void)
 {
     pappus_log log = {0};
+    pappus_quiet_dependencies();
     ck_assert_int_eq(
         pappus_situation_open(&demo, SOURCE_DIR "/examples/go_day.json", NULL, NULL, &log),
         PAPPUS_OK);

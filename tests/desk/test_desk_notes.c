@@ -16,6 +16,7 @@ static char plan_path[100], notes_path[120];
 
 static void setup(void)
 {
+    pappus_quiet_dependencies();
     make_folder();
     snprintf(plan_path, sizeof plan_path, "%s/plan.json", test_folder);
     snprintf(notes_path, sizeof notes_path, "%s.notes", plan_path);

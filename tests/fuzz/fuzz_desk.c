@@ -115,6 +115,7 @@ static void try_notes(const char *bytes, size_t size)
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     if (size < 1) return 0;
+    pappus_quiet_dependencies();
     const char *bytes = (const char *)data + 1;
     char *text = strndup(bytes, size - 1);
     if (!text) abort();
