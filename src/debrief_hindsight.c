@@ -8,6 +8,7 @@
 #include "uncertain.h"
 #include "variant.h"
 #include "wind_error.h"
+#include "wind_field.h"
 
 #include <math.h>
 
@@ -155,7 +156,9 @@ int pappus_debrief_lesson(pappus_wind_lesson *out, const pappus_debriefed *fligh
     pappus_plan plan = *given->plan;
     pappus_wind_error law = pappus_wind_error_of(&plan.wind, kind_of(given));
     double mean_m[2], with[2][2], without[2][2], none_m[2];
-    double age_h = given->winds->age_s / 3600.0, grown = law.growth_mps * cbrt(fmax(age_h, 0.0));
+    double age_h = given->winds->age_s / 3600.0;
+    /* by the strength of that day's wind too */
+    double grown = given->air->wind->profiles[0].law.growth_mps * cbrt(fmax(age_h, 0.0));
     lay_flown(&plan, flight);
     int status = moments_with(mean_m, with, given, &plan, 1.0, run, err);
     if (status == PAPPUS_OK) status = moments_with(none_m, without, given, &plan, 0.0, run, err);

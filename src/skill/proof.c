@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The proof of the zones: for each pair of winds of one age, the plan's zone is made from
- * the earlier wind and one flight is drawn through the later one, with its own draws of
- * the rocket; nominal outcome, no gusts. The pairs are cut in two halves by time. The law
+ * the earlier wind and flights are drawn through the later one, each with its own draws of
+ * the rocket; nominal outcome, no gusts. The shares inside are those of all flights; ranks and
+ * what lies in the field are the first one's. The pairs are cut in two halves by time. The law
  * of the error is fitted on one half's pairs of this age and tried on the other, both ways,
  * so that no zone has seen what it is tried on; no pair has one foot in each half. (Of
  * this age alone: winds half a day apart differ by the daily cycle as well, which the law
@@ -145,31 +146,33 @@ static int fly(pappus_cloud **out, const pappus_plan *plan, const pappus_soundin
     return status;
 }
 
-/* One flight through a wind without error. */
-static int fly_once(double place_m[2], const proof_work *work, const proof_trial *t, size_t i,
-                    pappus_error *err)
+/* Flights through a wind without error. */
+static int fly_known(pappus_cloud **out, const proof_work *work, const proof_trial *t, size_t i,
+                     pappus_error *err)
 {
     pappus_plan plan = bare_plan(work->plan, 0.0);
-    pappus_cloud *cloud = NULL;
     plan.wind.error_mps = plan.wind.growth_mps = 0.0;
     plan.wind.error_given = true;
-    int status =
-        fly(&cloud, &plan, &work->archive->soundings[t->later], 1, seed_of(work, i, 0), err);
-    if (status == PAPPUS_OK) {
-        place_m[0] = cloud->east_m[0];
-        place_m[1] = cloud->north_m[0];
-    }
-    pappus_cloud_free(cloud);
-    return status;
+    return fly(out, &plan, &work->archive->soundings[t->later], PROOF_FLIGHTS, seed_of(work, i, 0),
+               err);
 }
 
-static int rank_of(double *out, const pappus_cloud *cloud, const double place_m[2],
-                   pappus_error *err)
+/* Share of the zone's landings where their density is higher than at a place. */
+static double rank_at(const pappus_density *density, size_t count, double east_m, double north_m)
+{
+    double here = pappus_grid_at(&density->grid, east_m, north_m);
+    size_t higher = 0;
+    for (size_t k = 0; k < count; k++)
+        higher += density->others_per_m2[k] > here;
+    return (double)higher / (double)count;
+}
+
+static int rank_flights(proof_outcome *out, int kind, const pappus_cloud *cloud,
+                        const pappus_cloud *flights, pappus_error *err)
 {
     pappus_strata strata = {0};
     pappus_density density = {0};
     double floor_m = 0.0;
-    size_t higher = 0;
     int status = pappus_strata_build(&strata, cloud, err);
     if (status == PAPPUS_OK)
         status = pappus_density_floor(&floor_m, cloud, &strata, PAPPUS_GRID_FINE, err);
@@ -177,11 +180,11 @@ static int rank_of(double *out, const pappus_cloud *cloud, const double place_m[
     if (status == PAPPUS_OK)
         status =
             pappus_density_of_outcome(&density, cloud, &sample, floor_m, PAPPUS_GRID_FINE, err);
-    if (status == PAPPUS_OK) {
-        double here = pappus_grid_at(&density.grid, place_m[0], place_m[1]);
-        for (size_t k = 0; k < sample.count; k++)
-            higher += density.others_per_m2[k] > here;
-        *out = (double)higher / (double)sample.count;
+    for (size_t f = flights->count; f-- > 0 && status == PAPPUS_OK;) {
+        double rank = rank_at(&density, sample.count, flights->east_m[f], flights->north_m[f]);
+        for (int l = 0; l < PAPPUS_LEVELS; l++)
+            out->held[kind][l] += (rank < pappus_levels[l]) / (double)flights->count;
+        out->rank[kind] = rank;
     }
     pappus_density_clear(&density);
     pappus_strata_clear(&strata);
@@ -205,7 +208,7 @@ static int said_of(double *out, const pappus_containment *boundary, const pappus
 }
 
 static int try_zone(proof_outcome *out, const proof_work *work, const proof_trial *t, size_t i,
-                    int kind, const double place_m[2], pappus_error *err)
+                    int kind, const pappus_cloud *flights, pappus_error *err)
 {
     const pappus_sounding *earlier = &work->archive->soundings[t->earlier];
     pappus_plan plan = bare_plan(work->plan, 3600.0 * t->age_h);
@@ -214,7 +217,7 @@ static int try_zone(proof_outcome *out, const proof_work *work, const proof_tria
     if (!(kind & AS_PLANNED)) lay_law(&plan.wind, &law);
     if (kind & WITH_READING) lay_reading(&plan.wind, &work->archive->soundings[t->later]);
     int status = fly(&cloud, &plan, earlier, landings_of(work), seed_of(work, i, 1), err);
-    if (status == PAPPUS_OK) status = rank_of(&out->rank[kind], cloud, place_m, err);
+    if (status == PAPPUS_OK) status = rank_flights(out, kind, cloud, flights, err);
     if (status == PAPPUS_OK && kind == 0 && work->boundary)
         status = said_of(&out->said, work->boundary, cloud, err);
     pappus_cloud_free(cloud);
@@ -235,18 +238,20 @@ static int try_pair(proof_work *work, size_t i, pappus_error *err)
 {
     const proof_trial *t = &work->trials[i];
     proof_outcome *out = &work->outcomes[i];
-    double place_m[2] = {NAN, NAN};
+    pappus_cloud *flights = NULL;
     uint8_t in = 0;
     double apogee = pappus_uncertain_quantile(work->plan->apogee.height_m, APOGEE_PART);
     out->known = is_known(&work->archive->soundings[t->earlier], apogee) &&
                  is_known(&work->archive->soundings[t->later], apogee);
     if (!out->known) return PAPPUS_OK;
-    int status = fly_once(place_m, work, t, i, err);
+    int status = fly_known(&flights, work, t, i, err);
     for (int kind = 0; kind < ZONES && status == PAPPUS_OK; kind++)
-        status = try_zone(out, work, t, i, kind, place_m, err);
+        status = try_zone(out, work, t, i, kind, flights, err);
     if (status == PAPPUS_OK && work->boundary)
-        status = pappus_containment_test(&in, work->boundary, 1, &place_m[0], &place_m[1], 1, err);
+        status = pappus_containment_test(&in, work->boundary, 1, flights->east_m, flights->north_m,
+                                         1, err);
     out->inside = in;
+    pappus_cloud_free(flights);
     return status;
 }
 

@@ -20,11 +20,16 @@ typedef struct {
     int half;
 } proof_trial;
 
+/** Flights through each later wind: one engine group of landings. What the rocket draws is then
+ * next to nothing of what the shares stray by; the wind's part stays. */
+#define PROOF_FLIGHTS 16
+
 typedef struct {
-    double rank[ZONES];
-    double said; /* chance inside the field, learned, without the reading */
-    bool inside;
-    bool known; /* both winds reach the apogee without gaps */
+    double held[ZONES][PAPPUS_LEVELS]; /* share of the flights inside each contour */
+    double rank[ZONES];                /* of the first flight */
+    double said;                       /* chance inside the field, learned, without the reading */
+    bool inside;                       /* the first flight */
+    bool known;                        /* both winds reach the apogee without gaps */
 } proof_outcome;
 
 typedef struct {

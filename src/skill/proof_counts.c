@@ -2,9 +2,9 @@
  * What the flights of a proof come to: shares inside the contours, ranks, and how often a
  * chance inside the field came true.
  *
- * The share inside has a Wilson interval of as many flights as the pairs are worth: n over
- * the design effect, their variance by blocks of days (blocks.h) over that of independent
- * ones, never under 1. */
+ * The share inside has a Wilson interval of as many single flights as the pairs are worth: n
+ * over the design effect, the variance of the pairs' shares by blocks of days (blocks.h), never
+ * under that of pairs alone, over that of n single flights. */
 #include "proof.h"
 
 #include "blocks.h"
@@ -15,41 +15,43 @@
 
 #define CONFIDENCE 0.95
 
-/* The pairs that were tried are in order of time. inside[i] of them were inside. */
-static pappus_estimate share_of(const proof_work *work, const uint8_t *inside, size_t *pairs,
+/* The pairs that were tried are in order of time; of the flights of pair i held[i] were inside. */
+static pappus_estimate share_of(const proof_work *work, const double *held, size_t *pairs,
                                 double *sums)
 {
-    size_t n = 0, hits = 0, days = 0;
+    size_t n = 0, days = 0;
+    double hits = 0.0, alone = 0.0;
     long day = 0;
     for (size_t i = 0; i < work->count; i++) {
         n += work->outcomes[i].known;
-        hits += work->outcomes[i].known && inside[i];
+        hits += work->outcomes[i].known ? held[i] : 0.0;
     }
     *pairs = n;
     if (n == 0) return (pappus_estimate){NAN, NAN, NAN};
-    double p = (double)hits / (double)n, variance, effect = 1.0;
+    double p = hits / (double)n, variance, effect = 1.0;
     for (size_t i = 0; i < work->count; i++) {
         if (!work->outcomes[i].known) continue;
         if (days == 0 || work->trials[i].day != day) sums[days++] = 0.0;
         day = work->trials[i].day;
-        sums[days - 1] += (inside[i] ? 1.0 : 0.0) - p;
+        sums[days - 1] += held[i] - p;
+        alone += (held[i] - p) * (held[i] - p);
     }
     pappus_block_covariance(&variance, sums, days, 1);
-    if (hits > 0 && hits < n) effect = fmax(1.0, variance / ((double)n * p * (1.0 - p)));
-    return pappus_wilson((double)hits / effect, (double)n / effect, CONFIDENCE);
+    if (alone > 0.0) effect = fmax(alone, variance) / ((double)n * p * (1.0 - p));
+    return pappus_wilson(hits / effect, (double)n / effect, CONFIDENCE);
 }
 
-static void count_coverage(pappus_proof *out, const proof_work *work, uint8_t *inside, double *sums)
+static void count_coverage(pappus_proof *out, const proof_work *work, double *held, double *sums)
 {
     for (int kind = 0; kind < ZONES; kind++)
         for (int l = 0; l < PAPPUS_LEVELS; l++) {
             pappus_skill_coverage *c = &out->coverage[out->coverage_count++];
             for (size_t i = 0; i < work->count; i++)
-                inside[i] = work->outcomes[i].rank[kind] < pappus_levels[l];
+                held[i] = work->outcomes[i].held[kind][l];
             *c = (pappus_skill_coverage){.level = pappus_levels[l],
                                          .reading = kind & WITH_READING,
                                          .learned = !(kind & AS_PLANNED)};
-            c->share = share_of(work, inside, &c->pairs, sums);
+            c->share = share_of(work, held, &c->pairs, sums);
         }
 }
 
@@ -91,9 +93,9 @@ static void count_reliability(pappus_proof *out, const proof_work *work)
 
 int proof_count(pappus_proof *out, const proof_work *work, pappus_error *err)
 {
-    uint8_t *inside = malloc(work->count + 1);
+    double *held = malloc((work->count + 1) * sizeof *held);
     double *sums = malloc((work->count + 1) * sizeof *sums);
-    int status = inside && sums ? PAPPUS_OK : pappus_fail_memory(err);
+    int status = held && sums ? PAPPUS_OK : pappus_fail_memory(err);
     for (size_t i = 0; i < work->count; i++) {
         out->pairs += work->outcomes[i].known;
         out->sparse += !work->outcomes[i].known;
@@ -102,11 +104,11 @@ int proof_count(pappus_proof *out, const proof_work *work, pappus_error *err)
         status = pappus_fail(err, PAPPUS_E_WIND, NULL, NULL, NULL,
                              "no pair of winds is known from the ground to the apogee");
     if (status == PAPPUS_OK) {
-        count_coverage(out, work, inside, sums);
+        count_coverage(out, work, held, sums);
         count_ranks(out, work);
         count_reliability(out, work);
     }
-    free(inside);
+    free(held);
     free(sums);
     return status;
 }

@@ -10,6 +10,13 @@
 #define FLIGHTS 200
 #define UNKNOWN 7
 
+static void lay_rank(proof_outcome *o, int kind, double rank)
+{
+    o->rank[kind] = rank;
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        o->held[kind][l] = rank < pappus_levels[l];
+}
+
 START_TEST(even_ranks_are_inside_in_their_share)
 {
     pappus_plan plan = {.limits.inside_field = 0.95};
@@ -24,7 +31,7 @@ START_TEST(even_ranks_are_inside_in_their_share)
         outcomes[i] = (proof_outcome){.known = i < FLIGHTS};
         for (int kind = 0; kind < ZONES;
              kind++) /* scattered over the days: 77 and 200 are coprime */
-            outcomes[i].rank[kind] = (i * 77 % FLIGHTS + 0.5) / FLIGHTS;
+            lay_rank(&outcomes[i], kind, (i * 77 % FLIGHTS + 0.5) / FLIGHTS);
     }
     ck_assert_int_eq(proof_count(proof, &work, NULL), PAPPUS_OK);
     ck_assert_uint_eq(proof->pairs, FLIGHTS);
