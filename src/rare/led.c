@@ -25,6 +25,7 @@
 #include <pappus/hazard.h>
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #define SCOUTS 256       /* falls that tell where led ones land */
@@ -32,7 +33,7 @@
 #define ROUNDS 2
 #define COUNTED 50      /* hits that tell enough by themselves */
 #define PLAIN 400       /* landings of the flight's own law */
-#define LEAST_PART 0.27 /* of the landings for an area that any outcome gets */
+#define LEAST_PART 0.5 /* of the landings for an area that any outcome gets */
 #define NEGLIGIBLE 0.01 /* of its limit: where there are many areas, none are led to this one */
 #define FEW_HITS 20
 #define FEW_EFFECTIVE 8.0
@@ -91,36 +92,36 @@ static rare_range range_of(const led_task *task, const pappus_draws *draws, cons
 
 /* Where the scouts were led and where they landed. */
 typedef struct {
-    size_t count;
-    double (*x_m)[2], (*at_m)[2];
+    rare_shots shots;
+    double (*at_m)[2];
+    rare_flown flown;
     rare_map map;
 } scouted;
 
 static void scouted_clear(scouted *s)
 {
-    free(s->x_m);
+    rare_shots_clear(&s->shots);
     free(s->at_m);
 }
 
 static int scout(scouted *out, const rare_range *range, const size_t *part, pappus_error *err)
 {
-    rare_shots shots;
-    int status = rare_shots_fly(&shots, range, part, err);
+    rare_range keeping = *range;
+    rare_shots *shots = &out->shots;
+    *out = (scouted){.at_m = NULL};
+    keeping.keep_normal = true;
+    int status = rare_shots_fly(shots, &keeping, part, err);
     if (status != PAPPUS_OK) return status;
-    *out = (scouted){.count = shots.count,
-                     .x_m = malloc(shots.count * sizeof *out->x_m),
-                     .at_m = malloc(shots.count * sizeof *out->at_m)};
-    if (!out->x_m || !out->at_m) status = pappus_fail_memory(err);
-    for (size_t i = 0; status == PAPPUS_OK && i < shots.count; i++)
-        for (int a = 0; a < 2; a++) {
-            out->x_m[i][a] = shots.x_m[i][a];
-            out->at_m[i][a] = a == 0 ? shots.east_m[i] : shots.north_m[i];
-        }
-    rare_shots_clear(&shots);
-    if (status == PAPPUS_OK)
-        rare_map_fit(&out->map, out->count, (const double(*)[2])out->x_m,
-                     (const double(*)[2])out->at_m);
-    return status;
+    out->at_m = malloc((shots->count + 1) * sizeof *out->at_m);
+    if (!out->at_m) return pappus_fail_memory(err);
+    for (size_t i = 0; i < shots->count; i++) {
+        out->at_m[i][0] = shots->east_m[i];
+        out->at_m[i][1] = shots->north_m[i];
+    }
+    out->flown = (rare_flown){shots->count, shots->normal_count, (const double(*)[2])shots->x_m,
+                              (const double(*)[2])out->at_m, shots->normal};
+    rare_map_fit(&out->map, &out->flown);
+    return PAPPUS_OK;
 }
 
 /* The place of an area that its bounds have nearest to another. */
@@ -130,12 +131,6 @@ static void nearest_in_bounds(double out_m[2], const pappus_area *area, const do
     if (!pappus_area_bounds(bounds, area)) return;
     for (int a = 0; a < 2; a++)
         out_m[a] = fmin(fmax(to_m[a], bounds[a]), bounds[2 + a]);
-}
-
-static void localise(rare_map *map, const scouted *from, const double near_m[2])
-{
-    rare_map_localise(map, from->count, (const double(*)[2])from->x_m,
-                      (const double(*)[2])from->at_m, near_m);
 }
 
 /* Aims by what the scouts tell, sends scouts by that aim and aims again by what these tell:
@@ -150,7 +145,7 @@ static int aim_at(rare_aim *out, const led_task *task, const rare_range *scouts,
     rare_range range = *scouts;
     double near_m[2] = {0.0, 0.0};
     nearest_in_bounds(near_m, shape, range.law->origin_m[0]);
-    localise(&map, from, near_m);
+    rare_map_localise(&map, &from->flown, near_m);
     int status = rare_aim_build(out, range.law, &map, task->shapes->keep_outs[area], shape, err);
     range.aim_count = 1;
     range.aims = out;
@@ -158,7 +153,7 @@ static int aim_at(rare_aim *out, const led_task *task, const rare_range *scouts,
         scouted more = {0};
         range.first_index = scouts->first_index + AIM_INDEX * (1 + ROUNDS * area + round);
         status = scout(&more, &range, part, err);
-        if (status == PAPPUS_OK) localise(&map, &more, near_m);
+        if (status == PAPPUS_OK) rare_map_localise(&map, &more.flown, near_m);
         if (status == PAPPUS_OK)
             status =
                 rare_aim_build(out, range.law, &map, task->shapes->keep_outs[area], shape, err);
@@ -199,7 +194,7 @@ static bool negligible(wanting *out, double *most, const led_task *task, const r
     double near_m[2] = {0.0, 0.0};
     rare_map map = from->map;
     nearest_in_bounds(near_m, shape, law->origin_m[0]);
-    localise(&map, from, near_m);
+    rare_map_localise(&map, &from->flown, near_m);
     rare_foresight seen = rare_aim_foresee(law, &map, shape);
     *most = seen.most;
     *out = (wanting){log(seen.about) - log(isnan(limit) ? 1.0 : limit), area};
@@ -422,6 +417,14 @@ int led_outcome_by_law(led_outcome *out, const led_task *task, const pappus_draw
         range.aims = aimed.aims;
         status = rare_shots_fly(&out->shots, &range, aimed.landings, err);
     }
+    if (status == PAPPUS_OK && getenv("DBG")) { /*DBG*/
+        for (size_t j = 0; j < aimed.count; j++) { const rare_aim*a=&aimed.aims[j];
+          size_t k=0; while(aimed.aim_of[k]!=(int)j) k++;
+          double w=0,w2=0,sx=0,sx2=0; size_t hits=0; rare_shots*s=&out->shots;
+          for(size_t i=s->start[2+j];i<s->start[3+j];i++){uint8_t in; pappus_containment_test(&in,task->shapes->keep_outs[k],1,&s->east_m[i],&s->north_m[i],1,err); if(in){hits++;w+=s->weight[i];w2+=s->weight[i]*s->weight[i];} (void)sx;(void)sx2;}
+          fprintf(stderr,"o%d area %zu told %.2f scatter %.0f B %.2f %.2f %.2f %.2f shots %zu hits %zu eff %.0f step %.0f %.0f\n",outcome,k,a->map.told,a->map.scatter_m,a->map.matrix[0][0],a->map.matrix[0][1],a->map.matrix[1][0],a->map.matrix[1][1],s->start[3+j]-s->start[2+j],hits,w*w/w2,a->step_m[0],a->step_m[1]);
+        for(size_t q=0;q<a->map.normal_count;q++) if(a->map.lean_per_m[q][0]!=0) fprintf(stderr,"   q%zu at%zu G %.5f %.5f\n",q,s->normals.at[q],a->map.lean_per_m[q][0],a->map.lean_per_m[q][1]);
+        } } /*DBG*/
     if (status == PAPPUS_OK) status = tally_areas(out, task, &aimed, err);
     if (status == PAPPUS_OK) tally_all(out, task);
     scouted_clear(&from);

@@ -16,7 +16,8 @@
 #define SHOTS_AIMED 2
 
 /** A body without canopy goes where its speed at apogee takes it, more than with the wind:
- * led ones draw that speed from the law itself or, as often, from one this much wider. */
+ * those of the wide density draw that speed from the law itself or, as often, from one this
+ * much wider. */
 #define SHOTS_WIDE_SPEED 2.5
 
 /** Brings down the falls of a block, as pappus_engine_run does. */
@@ -39,7 +40,8 @@ typedef struct {
     int threads; /**< 0: all; the same on any number of threads */
     size_t aim_count;
     const rare_aim *aims;
-    bool wide_speed; /**< led landings: see SHOTS_WIDE_SPEED */
+    bool wide_speed;  /**< see SHOTS_WIDE_SPEED */
+    bool keep_normal; /**< shots->normal is wanted */
 } rare_range;
 
 typedef struct {
@@ -48,6 +50,9 @@ typedef struct {
     double (*x_m)[2]; /**< where each was led to */
     double *east_m, *north_m, *weight;
     float *speed_mps, *mass_kg; /**< in all, at touchdown */
+    pappus_normals normals;
+    size_t normal_count; /**< the values', and two of the low wind where that is led */
+    double *normal;      /**< [landing][normal_count] z; NULL: not wanted */
 } rare_shots;
 
 /** part[2 + aim_count] landings of each part. */
