@@ -20,11 +20,11 @@
 
 /* --------------------------------------------------------------------- box */
 
-static void hold(double box[2][2], const double x_m[2], double margin_m)
+static void hold(double box[2][2], const double x_m[2], const double margin_m[2])
 {
     for (int a = 0; a < 2; a++) {
-        box[a][0] = fmin(box[a][0], x_m[a] - margin_m);
-        box[a][1] = fmax(box[a][1], x_m[a] + margin_m);
+        box[a][0] = fmin(box[a][0], x_m[a] - margin_m[a]);
+        box[a][1] = fmax(box[a][1], x_m[a] + margin_m[a]);
     }
 }
 
@@ -33,6 +33,7 @@ static bool box_about(double box[2][2], const rare_law *law, const rare_map *map
                       const pappus_area *area, double margin)
 {
     double reach[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}}, bounds[4];
+    const double margin_m[2] = {margin * map->scatter_m[0], margin * map->scatter_m[1]};
     for (int a = 0; a < 2; a++) {
         box[a][0] = INFINITY;
         box[a][1] = -INFINITY;
@@ -41,10 +42,10 @@ static bool box_about(double box[2][2], const rare_law *law, const rare_map *map
     for (int corner = 0; corner < 4; corner++) {
         double x_m[2];
         rare_map_from(x_m, map, bounds[corner & 1 ? 2 : 0], bounds[corner & 2 ? 3 : 1]);
-        hold(box, x_m, margin * map->scatter_m);
+        hold(box, x_m, margin_m);
     }
     for (size_t k = 0; k < law->profile_count; k++)
-        hold(reach, law->origin_m[k], law->reach_m[k]);
+        hold(reach, law->origin_m[k], (const double[2]){law->reach_m[k], law->reach_m[k]});
     for (int a = 0; a < 2; a++) {
         box[a][0] = fmax(box[a][0], reach[a][0]);
         box[a][1] = fmin(box[a][1], reach[a][1]);
@@ -177,14 +178,14 @@ static void smooth_axis(double *out, const double *in, size_t stride, size_t acr
 }
 
 /* A scatter under half a cell still moves landings over the cells' edges. */
-static void smooth(double *values, double *room, const rare_aim *aim, double scatter_m)
+static void smooth(double *values, double *room, const rare_aim *aim, const double scatter_m[2])
 {
-    smooth_axis(room, values, 1, AIM_SIDE, fmax(scatter_m / aim->step_m[0], 0.5));
-    smooth_axis(values, room, AIM_SIDE, 1, fmax(scatter_m / aim->step_m[1], 0.5));
+    smooth_axis(room, values, 1, AIM_SIDE, fmax(scatter_m[0] / aim->step_m[0], 0.5));
+    smooth_axis(values, room, AIM_SIDE, 1, fmax(scatter_m[1] / aim->step_m[1], 0.5));
 }
 
 /* With the parts as they are; these are smoothed next. */
-static void find_places(cells *c, const rare_aim *aim, double scatter_m)
+static void find_places(cells *c, const rare_aim *aim, const double scatter_m[2])
 {
     for (int a = 0; a < 2; a++) {
         for (size_t i = 0; i < AIM_CELLS; i++)

@@ -25,7 +25,6 @@
 #include <pappus/hazard.h>
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 
 #define SCOUTS 256       /* falls that tell where led ones land */
@@ -163,10 +162,13 @@ static int aim_at(rare_aim *out, const led_task *task, const rare_range *scouts,
 }
 
 /* What is foreseen of an area over what it is in all outcomes is not known here: every
- * outcome gets the same, less where its chance can hardly matter. */
-static size_t share_of(const led_task *task, double chance)
+ * outcome gets the same, less where its chance can hardly matter. Bodies without canopy go
+ * least by what they are led by and hit hardest: they get all. */
+static size_t share_of(const led_task *task, pappus_outcome outcome)
 {
     double whole = (double)task->aimed * task->effort, least = whole * LEAST_PART;
+    double chance = task->hits->probability[outcome];
+    if (outcome == PAPPUS_NO_CANOPY) return (size_t)whole;
     return (size_t)fmin(fmax(whole * fmin(chance * 2.0, 1.0), least), whole);
 }
 
@@ -255,8 +257,7 @@ static int make_aims(aims *out, const led_task *task, const rare_range *scouts, 
             out->most[k] = 0.0;
             continue;
         }
-        out->landings[SHOTS_AIMED + out->count++] =
-            share_of(task, task->hits->probability[outcome]);
+        out->landings[SHOTS_AIMED + out->count++] = share_of(task, outcome);
     }
     return status;
 }
@@ -417,14 +418,6 @@ int led_outcome_by_law(led_outcome *out, const led_task *task, const pappus_draw
         range.aims = aimed.aims;
         status = rare_shots_fly(&out->shots, &range, aimed.landings, err);
     }
-    if (status == PAPPUS_OK && getenv("DBG")) { /*DBG*/
-        for (size_t j = 0; j < aimed.count; j++) { const rare_aim*a=&aimed.aims[j];
-          size_t k=0; while(aimed.aim_of[k]!=(int)j) k++;
-          double w=0,w2=0,sx=0,sx2=0; size_t hits=0; rare_shots*s=&out->shots;
-          for(size_t i=s->start[2+j];i<s->start[3+j];i++){uint8_t in; pappus_containment_test(&in,task->shapes->keep_outs[k],1,&s->east_m[i],&s->north_m[i],1,err); if(in){hits++;w+=s->weight[i];w2+=s->weight[i]*s->weight[i];} (void)sx;(void)sx2;}
-          fprintf(stderr,"o%d area %zu told %.2f scatter %.0f B %.2f %.2f %.2f %.2f shots %zu hits %zu eff %.0f step %.0f %.0f\n",outcome,k,a->map.told,a->map.scatter_m,a->map.matrix[0][0],a->map.matrix[0][1],a->map.matrix[1][0],a->map.matrix[1][1],s->start[3+j]-s->start[2+j],hits,w*w/w2,a->step_m[0],a->step_m[1]);
-        for(size_t q=0;q<a->map.normal_count;q++) if(a->map.lean_per_m[q][0]!=0) fprintf(stderr,"   q%zu at%zu G %.5f %.5f\n",q,s->normals.at[q],a->map.lean_per_m[q][0],a->map.lean_per_m[q][1]);
-        } } /*DBG*/
     if (status == PAPPUS_OK) status = tally_areas(out, task, &aimed, err);
     if (status == PAPPUS_OK) tally_all(out, task);
     scouted_clear(&from);

@@ -65,7 +65,7 @@ void rare_map_fit(rare_map *out, const rare_flown *flown)
     sums s = moments(flown);
     double det = s.xx[0][0] * s.xx[1][1] - s.xx[0][1] * s.xx[1][0];
     *out = (rare_map){.matrix = {{1.0, 0.0}, {0.0, 1.0}},
-                      .scatter_m = LEAST_SCATTER_M,
+                      .scatter_m = {LEAST_SCATTER_M, LEAST_SCATTER_M},
                       .normal_count = flown->normal_count};
     if (det > 0.0) {
         for (int b = 0; b < 2; b++) {
@@ -176,6 +176,16 @@ static void fit_effects(nearest *s, size_t many)
     }
 }
 
+/* rho of the landings' covariance. */
+static void set_scatter(rare_map *map, double all[2][2])
+{
+    for (int a = 0; a < 2; a++) {
+        const double *b = map->back[a];
+        double v = b[0] * b[0] * all[0][0] + 2.0 * b[0] * b[1] * all[0][1] + b[1] * b[1] * all[1][1];
+        map->scatter_m[a] = fmax(WIDER * sqrt(fmax(v, 0.0)), LEAST_SCATTER_M);
+    }
+}
+
 static void take(rare_map *map, const nearest *s)
 {
     double rest[2][2], all[2][2], over[2][2];
@@ -191,7 +201,7 @@ static void take(rare_map *map, const nearest *s)
             map->shift_m[a] -= s->effect_m[q][a] * s->mean_z[q];
     }
     map->told = 1.0 - (rest[0][0] + rest[1][1]) / (all[0][0] + all[1][1]);
-    map->scatter_m = fmax(WIDER * sqrt(0.5 * (all[0][0] + all[1][1])), LEAST_SCATTER_M);
+    set_scatter(map, all);
     invert(over, all);
     for (size_t q = 0; q < map->normal_count; q++)
         for (int a = 0; a < 2; a++)

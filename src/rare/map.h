@@ -19,7 +19,7 @@
 typedef struct {
     double shift_m[2], matrix[2][2]; /**< c, B */
     double back[2][2];               /**< B^-1 */
-    double scatter_m;                /**< rho */
+    double scatter_m[2];             /**< rho, as x would be off: along its axes */
     double told;                     /**< part of rho's variance that z tells, 0 to 1 */
     size_t normal_count;
     double lean_per_m[RARE_NORMALS_MOST][2]; /**< G */
