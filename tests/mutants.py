@@ -73,6 +73,8 @@ MUTANTS = [
     ("rare/hazard.c", "double factor = w->cloud->probability[h] * PAPPUS_PERSON_AREA_M2;",
      "double factor = PAPPUS_PERSON_AREA_M2;", "test_(hazard|led)$"),
     ("rare/risk.c", "return people * hurting * fmin", "return hurting * fmin", "test_(hazard|led)$"),
+    ("rare/aim.h", "#define AIM_LEANED 0.8", "#define AIM_LEANED 0.0", "test_led$"),
+    ("rare/low.c", "*beta = drift > 0.0 ? across / drift : 0.0;", "*beta = 0.0;", "test_led$"),
     ("rare/led.c", "#define FEW_HITS 20", "#define FEW_HITS 0", "test_(hazard|led)$"),
     ("season/sums.c", "return exp((class + 0.5) * DRIFT_STEP)", "return exp(class * DRIFT_STEP)",
      "test_season_(sums|part)"),

@@ -32,8 +32,8 @@ void pappus_normals_of(pappus_normals *out, const pappus_draws *draws)
     out->count = 0;
     for (size_t i = 0; i < draws->quantity_count; i++) {
         const quantity *q = &draws->quantities[i];
-        bool normal = q->value.distribution == PAPPUS_NORMAL ||
-                      q->value.distribution == PAPPUS_LOGNORMAL;
+        bool normal =
+            q->value.distribution == PAPPUS_NORMAL || q->value.distribution == PAPPUS_LOGNORMAL;
         if (!normal || !(q->value.sd > 0.0)) continue;
         out->low[out->count] = number_of(&q->value, q->above);
         out->high[out->count] = number_of(&q->value, q->upto);

@@ -13,6 +13,8 @@
 #define SAMPLES 2          /* of a cell, along a side */
 #define TOUCHED 0.1        /* least part of a cell that an edge goes through */
 #define DROPPED 1e-4       /* of the most that a cell has: left out of the next round */
+#define KERNEL_ENDS 7.0    /* widths */
+#define SMOOTHED 2.5       /* scatters about the cells that matter */
 #define MARGIN 5.0         /* scatters about the area at which cells begin */
 #define MARGIN_OF_MOST 7.0 /* the same for the most that an area's chance can be */
 #define FEW 8              /* profiles, of each of which a cell's likeliest point is looked for */
@@ -28,7 +30,7 @@ static void hold(double box[2][2], const double x_m[2], const double margin_m[2]
     }
 }
 
-/* About the area by so many scatters, and no farther than the law reaches. */
+/* About the area by so many scatters, and no farther than the law and they reach. */
 static bool box_about(double box[2][2], const rare_law *law, const rare_map *map,
                       const pappus_area *area, double margin)
 {
@@ -47,8 +49,8 @@ static bool box_about(double box[2][2], const rare_law *law, const rare_map *map
     for (size_t k = 0; k < law->profile_count; k++)
         hold(reach, law->origin_m[k], (const double[2]){law->reach_m[k], law->reach_m[k]});
     for (int a = 0; a < 2; a++) {
-        box[a][0] = fmax(box[a][0], reach[a][0]);
-        box[a][1] = fmin(box[a][1], reach[a][1]);
+        box[a][0] = fmax(box[a][0], reach[a][0] - margin_m[a]);
+        box[a][1] = fmin(box[a][1], reach[a][1] + margin_m[a]);
     }
     return box[0][0] < box[0][1] && box[1][0] < box[1][1];
 }
@@ -164,14 +166,16 @@ static void mark_edges(cells *c, const rare_aim *aim, const rare_map *map, const
 static void smooth_axis(double *out, const double *in, size_t stride, size_t across, double width)
 {
     double weight[AIM_SIDE], sum = 0.0;
-    for (int k = 0; k < AIM_SIDE; k++) {
-        weight[k] = exp(-0.5 * k * k / (width * width));
+    size_t radius = (size_t)fmin(ceil(KERNEL_ENDS * width), AIM_SIDE - 1);
+    for (size_t k = 0; k <= radius; k++) {
+        weight[k] = exp(-0.5 * (double)(k * k) / (width * width));
         sum += k == 0 ? weight[k] : 2.0 * weight[k];
     }
     for (size_t line = 0; line < AIM_SIDE; line++)
         for (size_t i = 0; i < AIM_SIDE; i++) {
             double total = 0.0;
-            for (size_t j = 0; j < AIM_SIDE; j++)
+            size_t end = i + radius < AIM_SIDE ? i + radius : AIM_SIDE - 1;
+            for (size_t j = i > radius ? i - radius : 0; j <= end; j++)
                 total += in[line * across + j * stride] * weight[i > j ? i - j : j - i];
             out[line * across + i * stride] = total / sum;
         }
@@ -222,8 +226,10 @@ static double fill_masses(cells *c, const rare_aim *aim, const rare_law *law, bo
     return most;
 }
 
-/* The box of the cells that matter; false when it is not much smaller. */
-static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, double most)
+/* The box of the cells that matter and of those of the area that are smoothed into them; false
+ * when it is not much smaller. */
+static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, const rare_map *map,
+                   double most)
 {
     size_t low[2] = {AIM_SIDE, AIM_SIDE}, high[2] = {0, 0};
     for (size_t i = 0; i < AIM_CELLS; i++) {
@@ -236,8 +242,9 @@ static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, double
     }
     double kept = 1.0;
     for (int a = 0; a < 2; a++) {
-        size_t first = low[a] > 0 ? low[a] - 1 : 0;
-        size_t last = high[a] + 2 < AIM_SIDE ? high[a] + 2 : AIM_SIDE;
+        size_t about = (size_t)fmin(SMOOTHED * map->scatter_m[a] / aim->step_m[a], AIM_SIDE) + 1;
+        size_t first = low[a] > about ? low[a] - about : 0;
+        size_t last = high[a] + 1 + about < AIM_SIDE ? high[a] + 1 + about : AIM_SIDE;
         box[a][0] = aim->low_m[a] + aim->step_m[a] * (double)first;
         box[a][1] = aim->low_m[a] + aim->step_m[a] * (double)last;
         kept *= (double)(last - first) / AIM_SIDE;
@@ -253,8 +260,7 @@ static void set_beside(rare_aim *aim, const cells *c, size_t i)
         off_m[a] = (c->at[a][i] / c->part[i] - (double)(a == 0 ? i % AIM_SIDE : i / AIM_SIDE)) *
                    aim->step_m[a];
     for (int a = 0; a < 2; a++)
-        aim->beside_m[i][a] =
-            aim->map.matrix[a][0] * off_m[0] + aim->map.matrix[a][1] * off_m[1];
+        aim->beside_m[i][a] = aim->map.matrix[a][0] * off_m[0] + aim->map.matrix[a][1] * off_m[1];
     for (size_t q = 0; q < aim->map.normal_count; q++) {
         const double *lean = aim->map.lean_per_m[q];
         double by = lean[0] * aim->beside_m[i][0] + lean[1] * aim->beside_m[i][1];
@@ -306,7 +312,7 @@ static int lay_cells(rare_aim *aim, cells *c, const rare_law *law, const rare_ma
             finish(aim, c, map, most);
             return PAPPUS_OK;
         }
-        smaller = shrink(box, c, aim, most);
+        smaller = shrink(box, c, aim, map, most);
     }
 }
 

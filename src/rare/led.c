@@ -32,8 +32,9 @@
 #define ROUNDS 2
 #define COUNTED 50      /* hits that tell enough by themselves */
 #define PLAIN 400       /* landings of the flight's own law */
-#define LEAST_PART 0.5 /* of the landings for an area that any outcome gets */
+#define LEAST_PART 0.5  /* of the landings for an area that any outcome gets */
 #define NEGLIGIBLE 0.01 /* of its limit: where there are many areas, none are led to this one */
+#define UNLIKELY 1e-8   /* foreseen of an area that landings are aimed at */
 #define FEW_HITS 20
 #define FEW_EFFECTIVE 8.0
 #define SCOUT_INDEX (UINT64_C(0x8100) << 32)
@@ -59,7 +60,7 @@ typedef struct {
     size_t count;
     rare_aim *aims;
     int *aim_of;      /* [area]; or one of the following */
-    double *most;     /* [area] that its chance cannot exceed, where there are many; else 0 */
+    double *most;     /* [area] that its chance is foreseen not to exceed; 0: out of reach */
     size_t *landings; /* [2 + count] */
 } aims;
 
@@ -253,10 +254,8 @@ static int make_aims(aims *out, const led_task *task, const rare_range *scouts, 
         rare_aim *aim = &out->aims[out->count];
         status = aim_at(aim, task, scouts, from, k, err);
         out->aim_of[k] = aim->in_reach ? (int)out->count : OUT_OF_REACH;
-        if (!aim->in_reach) {
-            out->most[k] = 0.0;
-            continue;
-        }
+        out->most[k] = aim->in_reach ? exp(aim->log_chance) : 0.0;
+        if (!aim->in_reach) continue;
         out->landings[SHOTS_AIMED + out->count++] = share_of(task, outcome);
     }
     return status;
@@ -342,7 +341,8 @@ static int tally_landing(led_outcome *out, running *runs, const led_task *task, 
 }
 
 /* The chance that is known of what lies beyond the law's reach is part of every limit.
- * most: what an area that was passed over may have all the same. What is led to a neighbour
+ * most: what an area that was passed over may have all the same, or one that is foreseen to be
+ * all but out of reach and that nothing hits, wherever it is led. What is led to a neighbour
  * spills onto a corner of it, many light hits that tell nothing of the rest: it takes FEW_HITS
  * that were led all round. */
 static void judge_share(pappus_rare_share *share, int aim, double most, size_t broad,
@@ -350,7 +350,8 @@ static void judge_share(pappus_rare_share *share, int aim, double most, size_t b
 {
     bool seen = aim >= 0 || most == 0.0 || broad >= FEW_HITS;
     double beyond = LAW_BEYOND / NO_EVENTS;
-    if (aim == OUT_OF_REACH && share->hits == 0) {
+    bool unlikely = aim >= 0 && most < UNLIKELY;
+    if ((aim == OUT_OF_REACH || unlikely) && share->hits == 0) {
         *share = (pappus_rare_share){.landings = landings, .heaviest = beyond + most / NO_EVENTS};
         return;
     }

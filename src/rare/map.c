@@ -181,7 +181,8 @@ static void set_scatter(rare_map *map, double all[2][2])
 {
     for (int a = 0; a < 2; a++) {
         const double *b = map->back[a];
-        double v = b[0] * b[0] * all[0][0] + 2.0 * b[0] * b[1] * all[0][1] + b[1] * b[1] * all[1][1];
+        double v =
+            b[0] * b[0] * all[0][0] + 2.0 * b[0] * b[1] * all[0][1] + b[1] * b[1] * all[1][1];
         map->scatter_m[a] = fmax(WIDER * sqrt(fmax(v, 0.0)), LEAST_SCATTER_M);
     }
 }
@@ -205,8 +206,7 @@ static void take(rare_map *map, const nearest *s)
     invert(over, all);
     for (size_t q = 0; q < map->normal_count; q++)
         for (int a = 0; a < 2; a++)
-            map->lean_per_m[q][a] =
-                s->effect_m[q][0] * over[0][a] + s->effect_m[q][1] * over[1][a];
+            map->lean_per_m[q][a] = s->effect_m[q][0] * over[0][a] + s->effect_m[q][1] * over[1][a];
 }
 
 /* Out of memory the map stays as it is: a little less good. */
@@ -216,8 +216,8 @@ void rare_map_localise(rare_map *map, const rare_flown *flown, const double near
     nearest *s = malloc(sizeof *s);
     if (sorted && s) {
         for (size_t i = 0; i < flown->count; i++)
-            sorted[i] = (neighbour){
-                hypot(flown->at_m[i][0] - near_m[0], flown->at_m[i][1] - near_m[1]), i};
+            sorted[i] =
+                (neighbour){hypot(flown->at_m[i][0] - near_m[0], flown->at_m[i][1] - near_m[1]), i};
         qsort(sorted, flown->count, sizeof *sorted, by_distance);
         gather(s, map, flown, sorted);
         fit_effects(s, map->normal_count);

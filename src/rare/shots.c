@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NUMBERS 6 /* uniform ones of a landing: three to lead it, three for its law */
+#define NUMBERS 6     /* uniform ones of a landing: three to lead it, three for its law */
 #define LEAN_NUMBER 6 /* and one that tells whether its values are leaned, too */
 
 int rare_descend_engine(void *context, const pappus_air *air, size_t count,
@@ -161,16 +161,16 @@ static void lead_values(workspace *space, const rare_shots *shots, const rare_ra
 {
     for (size_t l = 0; l < PAPPUS_LANES; l++) {
         double *by = space->by[l];
-        double uniform = pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE,
-                                               LEAN_NUMBER, space->index[l], 0);
+        double uniform = pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE, LEAN_NUMBER,
+                                               space->index[l], 0);
         space->beyond[l] = false;
         memset(by, 0, shots->normal_count * sizeof *by);
         if (space->part[l] >= SHOTS_AIMED && uniform < AIM_LEANED) {
             const rare_aim *aim = &range->aims[space->part[l] - SHOTS_AIMED];
             rare_aim_lean(by, aim, space->point[l].x_m);
-            space->beyond[l] = aim->map.normal_count > 0 &&
-                               !pappus_normals_lean(&space->drawn[l], &shots->normals,
-                                                    range->draws, by);
+            space->beyond[l] =
+                aim->map.normal_count > 0 &&
+                !pappus_normals_lean(&space->drawn[l], &shots->normals, range->draws, by);
         }
         lead_speed(space, l, range, uniform);
         pappus_normals_read(space->z[l], &shots->normals, range->draws, &space->drawn[l]);
@@ -186,10 +186,10 @@ static double weight_of(const rare_shots *shots, const rare_range *range, const 
     for (size_t j = SHOTS_WIDE; j < shots->part_count; j++) {
         double count = (double)(shots->start[j + 1] - shots->start[j]);
         if (!(count > 0.0)) continue;
-        led += count * (j == SHOTS_WIDE
-                            ? rare_law_wide_per_m2(range->law, x_m) * space->wide_speed[l]
-                            : rare_aim_per_m2(&range->aims[j - SHOTS_AIMED], x_m, space->z[l],
-                                              &shots->normals));
+        led +=
+            count * (j == SHOTS_WIDE ? rare_law_wide_per_m2(range->law, x_m) * space->wide_speed[l]
+                                     : rare_aim_per_m2(&range->aims[j - SHOTS_AIMED], x_m,
+                                                       space->z[l], &shots->normals));
     }
     double led_over_f = led > 0.0 ? led * space->point[l].led : 0.0;
     return 1.0 / ((double)shots->start[SHOTS_WIDE] + led_over_f);
@@ -274,8 +274,8 @@ static int make_room(rare_shots *shots, bool keep_normal)
     shots->speed_mps = malloc(n * sizeof *shots->speed_mps);
     shots->mass_kg = malloc(n * sizeof *shots->mass_kg);
     if (keep_normal) shots->normal = malloc(n * (shots->normal_count + 1) * sizeof *shots->normal);
-    bool all = (shots->normal || !keep_normal) && shots->start && shots->x_m && shots->east_m && shots->north_m && shots->weight &&
-               shots->speed_mps && shots->mass_kg;
+    bool all = (shots->normal || !keep_normal) && shots->start && shots->x_m && shots->east_m &&
+               shots->north_m && shots->weight && shots->speed_mps && shots->mass_kg;
     return all ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 

@@ -29,7 +29,7 @@ typedef struct {
     flight_setup flight;
     pappus_draws *draws;
     linear_beside beside;
-    double *seconds;                          /* led by; */
+    double *seconds;                         /* led by; */
     double *flown_s, mean_m[2], variance_m2; /* and flown by: the wind's part, both axes */
     double corners[8];
     pappus_ring ring;
@@ -49,12 +49,12 @@ static inline int linear_descend(void *context, const pappus_air *air, size_t co
 {
     const linear_fall *f = context;
     for (size_t l = 0; l < count; l++) {
-        out[l] = (pappus_touchdown){.time_s = 100.0,
-                                    .east_m = falls[l].east_m +
-                                              f->beside.mass_m_per_kg *
-                                                  (falls[l].mass_kg - LINEAR_MASS_KG),
-                                    .north_m = falls[l].north_m,
-                                    .vup_mps = -15.0};
+        out[l] =
+            (pappus_touchdown){.time_s = 100.0,
+                               .east_m = falls[l].east_m + f->beside.mass_m_per_kg *
+                                                               (falls[l].mass_kg - LINEAR_MASS_KG),
+                               .north_m = falls[l].north_m,
+                               .vup_mps = -15.0};
         for (size_t i = 0; i < air->node_count; i++) {
             out[l].east_m += f->flown_s[i] * (double)u_mps[i * PAPPUS_LANES + l];
             out[l].north_m += f->flown_s[i] * (double)v_mps[i * PAPPUS_LANES + l];
