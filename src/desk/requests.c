@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define FOOT_M 0.3048
+
 /* ------------------------------------------------------------------ requests */
 
 /* Every request ends here: what it came to is shown. */
@@ -58,6 +60,13 @@ static int add_change(desk_wish *wish, const char *key, const char *value, pappu
     return desk_texts_set(&wish->changes, key, value) ? PAPPUS_OK : desk_fail_memory(err);
 }
 
+/* A height in the plan's unit, as exact as a plan needs it. */
+static void write_height(char out[40], double height_m, pappus_unit_system units)
+{
+    bool us = units == PAPPUS_UNITS_US;
+    snprintf(out, 40, "%.10g %s", us ? height_m / FOOT_M : height_m, us ? "ft" : "m");
+}
+
 /* All main heights move together: the others keep their distance to the highest. */
 static int change_main(desk_wish *wish, const pappus_plan *plan, const char *value,
                        pappus_error *err)
@@ -75,7 +84,7 @@ static int change_main(desk_wish *wish, const pappus_plan *plan, const char *val
         double own_m = plan->altimeters[i].main_height_m;
         snprintf(other, sizeof other, "altimeters[%zu].main_height", i);
         if (isnan(own_m) || strcmp(other, key) == 0) continue;
-        snprintf(text, sizeof text, "%.10g m", own_m + height_m - planned_m);
+        write_height(text, own_m + height_m - planned_m, plan->units);
         status = add_change(wish, other, text, err);
     }
     return status;

@@ -49,7 +49,8 @@ static const char plan_text[] =
     " \"run\": {\"landings\": 2500, \"seed\": 3}}";
 
 static const char one_csv[] =
-    "height_agl_m,speed_mps,direction_deg\n0,3,220\n500,7,235\n3000,12,260\n";
+    "height_agl_m,member,speed_mps,direction_deg\n0,3,3,220\n500,3,7,235\n3000,3,12,260\n"
+    "0,1,4,225\n3000,1,12,265\n";
 static const char two_csv[] =
     "height_agl_m,speed_mps,direction_deg\n0,2,120\n800,5,130\n3000,9,150\n";
 static const char square[] =
@@ -367,6 +368,8 @@ static const setting settings[] = {
     {"wind.profiles[0]", "{\"file\": \"one.csv\", \"weight\": 3}"},
     {"wind.profiles[0].weight", "3"},
     {"wind.time", "2027-04-17T15Z"},
+    {"wind.member", "3"},
+    {"wind.member", "4"},
     {"wind.age", "9 h"},
     {"wind.age", "null"},
     {"wind.error", "2.5 m/s"},
@@ -485,6 +488,8 @@ START_TEST(what_a_key_leaves_alone_is_not_made_anew)
         {"wind.error", "2 m/s", false, false, true},
         {"apogee.height", "900 m", false, false, true},
         {"wind.shear_exponent", "0.2", true, false, true},
+        {"wind.member", "1", true, false, true},
+        {"wind.member", "null", true, false, true},
         {"wind.profiles[0]", "two.csv", true, false, true},
         {"field.roads", "lane.geojson", false, true, false},
         {"site.latitude", "41.2501 deg", true, true, true},

@@ -264,6 +264,7 @@ void pappus_summary_stamp(json_builder *build, cJSON *root, const pappus_answer 
         json_add_bool(build, item, "kind_assumed", profile->kind_assumed);
     }
     bool aloft = winds && winds->profile_count > 0;
+    json_add_number(build, stamp, "member", wind->member_given ? (double)wind->member : NAN);
     json_add_number(build, stamp, "age_h", aloft ? winds->age_s / 3600 : NAN);
     json_add_bool(build, stamp, "age_assumed",
                   aloft && pappus_winds_age_is_assumed(winds, answer->plan));

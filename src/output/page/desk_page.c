@@ -131,20 +131,40 @@ static void add_hour(const desk_maker *m, cJSON *hours, double time_utc_s)
     json_add_bool(m->build, hour, "flown", time_utc_s == m->view->plan->wind.time_utc_s);
 }
 
-/* The whole hours that the winds cover, and that of the plan where it is none of them. */
-static void add_hours(const desk_maker *m)
+/* The whole hours that the winds cover, and that of the plan where it is none of them. The picture
+ * of the hours is computed last of all: until then the one before stays where it is. */
+static void add_hours(const desk_maker *m, const pappus_answer *answer)
 {
     const pappus_desk_view *view = m->view;
+    bool has_hours = view->last_utc_s > view->first_utc_s;
     cJSON *hours = json_add_array(m->build, m->desk, "hours");
     double flown = view->plan->wind.time_utc_s;
     double first = ceil(view->first_utc_s / HOUR_S) * HOUR_S;
     if (isfinite(flown) &&
         (fmod(flown, HOUR_S) != 0.0 || flown < first || flown > view->last_utc_s))
         add_hour(m, hours, flown);
-    if (isfinite(first) && view->last_utc_s > view->first_utc_s)
+    if (has_hours)
         for (int i = 0; i < MOST_HOURS && first + i * HOUR_S <= view->last_utc_s; i++)
             add_hour(m, hours, first + i * HOUR_S);
     json_add_bool(m->build, m->desk, "many_hours", cJSON_GetArraySize(hours) > 1);
+    json_add_bool(m->build, m->desk, "hours_to_come", has_hours && !(answer && answer->window));
+}
+
+/* The members of an ensemble, after all of them together. */
+static void add_members(const desk_maker *m)
+{
+    const pappus_desk_view *view = m->view;
+    const pappus_wind_plan *wind = &view->plan->wind;
+    cJSON *members = json_add_array(m->build, m->desk, "members");
+    json_add_bool(m->build, m->desk, "many_members", view->member_count > 1);
+    json_add_bool(m->build, m->desk, "all_members", !wind->member_given);
+    add_count(m, m->desk, "member_count", view->member_count);
+    for (size_t i = 0; i < view->member_count; i++) {
+        cJSON *member = json_append_object(m->build, members);
+        add_count(m, member, "number", (uint64_t)view->members[i]);
+        json_add_bool(m->build, member, "flown",
+                      wind->member_given && wind->member == view->members[i]);
+    }
 }
 
 /* Every key that is one value, to be chosen by its name. */
@@ -250,7 +270,8 @@ static int add_desk(const desk_maker *m, const pappus_answer *answer, pappus_err
     add_wind(m);
     add_main(m);
     add_pads(m);
-    add_hours(m);
+    add_hours(m, answer);
+    add_members(m);
     add_notes(m);
     add_changes(m);
     add_texts(m, "messages", view->messages, view->message_count);
