@@ -15,12 +15,14 @@
 #define NUMBERS 6     /* uniform ones of a landing: three to lead it, three for its law */
 #define LEAN_NUMBER 6 /* and one that tells whether its values are leaned, too */
 
-int rare_descend_engine(void *context, const pappus_air *air, size_t count,
+int rare_descend_engine(void *context, const pappus_air *air, size_t count, size_t rows,
                         const pappus_fall *falls, const float *u_mps, const float *v_mps,
                         pappus_touchdown *out)
 {
     (void)context;
-    return pappus_engine_run(out, air, pappus_isa_best(), count, falls, u_mps, v_mps);
+    pappus_isa isa = pappus_isa_best();
+    if (rows == 1) return pappus_engine_run(out, air, isa, count, falls, u_mps, v_mps);
+    return pappus_engine_run_rows(out, air, isa, count, rows, falls, u_mps, v_mps);
 }
 
 /* What one thread works with. */
@@ -36,16 +38,18 @@ typedef struct {
     double z[PAPPUS_LANES][RARE_NORMALS_MOST], by[PAPPUS_LANES][RARE_NORMALS_MOST];
     double wide_speed[PAPPUS_LANES];
     pappus_drawn drawn[PAPPUS_LANES];
-    pappus_fall falls[PAPPUS_LANES];
-    pappus_touchdown touchdowns[PAPPUS_LANES];
+    pappus_fall *falls; /* [row][lane]; so with the next */
+    pappus_touchdown *touchdowns;
 } workspace;
 
-static workspace *workspace_new(size_t nodes)
+static workspace *workspace_new(size_t nodes, size_t rows)
 {
     workspace *space = calloc(1, sizeof *space);
     if (!space) return NULL;
     space->u_mps = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof(float));
     space->v_mps = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof(float));
+    space->falls = calloc(rows * PAPPUS_LANES, sizeof *space->falls);
+    space->touchdowns = calloc(rows * PAPPUS_LANES, sizeof *space->touchdowns);
     return space;
 }
 
@@ -54,6 +58,8 @@ static void workspace_free(workspace *space)
     if (!space) return;
     free(space->u_mps);
     free(space->v_mps);
+    free(space->falls);
+    free(space->touchdowns);
     free(space);
 }
 
@@ -146,7 +152,7 @@ static void lead_speed(workspace *space, size_t l, const rare_range *range, doub
 {
     double mean_mps, sd_mps;
     space->wide_speed[l] = 1.0;
-    if (!range->wide_speed || !pappus_draws_speed_law(&mean_mps, &sd_mps, range->draws)) return;
+    if (!range->wide_speed || !pappus_draws_speed_law(&mean_mps, &sd_mps, range->draws[0])) return;
     double *speed_mps = pappus_drawn_speed_mps(&space->drawn[l]);
     double z = (*speed_mps - mean_mps) / sd_mps;
     if (space->part[l] == SHOTS_WIDE && uniform < 0.5) {
@@ -170,10 +176,10 @@ static void lead_values(workspace *space, const rare_shots *shots, const rare_ra
             rare_aim_lean(by, aim, space->point[l].x_m);
             space->beyond[l] =
                 aim->map.normal_count > 0 &&
-                !pappus_normals_lean(&space->drawn[l], &shots->normals, range->draws, by);
+                !pappus_normals_lean(&space->drawn[l], &shots->normals, range->draws[0], by);
         }
         lead_speed(space, l, range, uniform);
-        pappus_normals_read(space->z[l], &shots->normals, range->draws, &space->drawn[l]);
+        pappus_normals_read(space->z[l], &shots->normals, range->draws[0], &space->drawn[l]);
     }
 }
 
@@ -199,20 +205,22 @@ static void store(rare_shots *shots, const rare_range *range, const workspace *s
                   size_t count)
 {
     for (size_t l = 0; l < count; l++) {
-        const pappus_touchdown *down = &space->touchdowns[l];
         size_t i = first + l;
         for (int a = 0; a < 2; a++)
             shots->x_m[i][a] = space->point[l].x_m[a];
-        shots->east_m[i] = down->east_m;
-        shots->north_m[i] = down->north_m;
-        shots->speed_mps[i] =
-            (float)sqrt(down->ve_mps * down->ve_mps + down->vn_mps * down->vn_mps +
-                        down->vup_mps * down->vup_mps);
-        shots->mass_kg[i] = (float)space->falls[l].mass_kg;
         shots->weight[i] = weight_of(shots, range, space, l);
         if (shots->normal)
             memcpy(shots->normal + i * shots->normal_count, space->z[l],
                    shots->normal_count * sizeof *shots->normal);
+        for (size_t r = 0; r < shots->rows; r++) {
+            const pappus_touchdown *down = &space->touchdowns[r * PAPPUS_LANES + l];
+            size_t at = r * shots->count + i;
+            shots->east_m[at] = down->east_m;
+            shots->north_m[at] = down->north_m;
+            shots->speed_mps[at] =
+                (float)sqrt(down->ve_mps * down->ve_mps + down->vn_mps * down->vn_mps +
+                            down->vup_mps * down->vup_mps);
+        }
     }
 }
 
@@ -231,14 +239,16 @@ static int fly_block(rare_shots *shots, const rare_range *range, workspace *spac
     }
     pappus_wind_draw_given(air, pappus_isa_best(), range->random, space->index, space->profile,
                            space->scale, space->u_mps, space->v_mps);
-    pappus_draws_values(space->drawn, range->draws, PAPPUS_LANES, space->index, space->outcome,
+    pappus_draws_values(space->drawn, range->draws[0], PAPPUS_LANES, space->index, space->outcome,
                         &redraws);
     lead_values(space, shots, range);
     lead(space, shots, range);
-    pappus_draws_winds(space->drawn, range->draws, count, air, space->u_mps, space->v_mps);
-    pappus_draws_assemble(space->falls, range->draws, count, space->outcome, space->drawn);
-    int status = range->descend(range->descend_context, air, count, space->falls, space->u_mps,
-                                space->v_mps, space->touchdowns);
+    pappus_draws_winds(space->drawn, range->draws[0], count, air, space->u_mps, space->v_mps);
+    for (size_t r = 0; r < range->rows; r++)
+        pappus_draws_assemble(space->falls + r * PAPPUS_LANES, range->draws[r], count,
+                              space->outcome, space->drawn);
+    int status = range->descend(range->descend_context, air, count, range->rows, space->falls,
+                                space->u_mps, space->v_mps, space->touchdowns);
     if (status == PAPPUS_OK) store(shots, range, space, first, count);
     return status;
 }
@@ -250,8 +260,8 @@ static int fly_all(rare_shots *shots, const rare_range *range)
     int failed = PAPPUS_OK;
 #pragma omp parallel num_threads(threads) reduction(max : failed)
     {
-        workspace *space = workspace_new(range->law->lean.air->node_count);
-        bool ready = space && space->u_mps && space->v_mps;
+        workspace *space = workspace_new(range->law->lean.air->node_count, range->rows);
+        bool ready = space && space->u_mps && space->v_mps && space->falls && space->touchdowns;
         if (!ready) failed = PAPPUS_E_MEMORY;
 #pragma omp for schedule(dynamic, 8)
         for (size_t block = 0; block < blocks; block++) {
@@ -268,23 +278,22 @@ static int make_room(rare_shots *shots, bool keep_normal)
     size_t n = shots->count + 1;
     shots->start = calloc(shots->part_count + 1, sizeof *shots->start);
     shots->x_m = malloc(n * sizeof *shots->x_m);
-    shots->east_m = malloc(n * sizeof *shots->east_m);
-    shots->north_m = malloc(n * sizeof *shots->north_m);
+    shots->east_m = malloc(shots->rows * n * sizeof *shots->east_m);
+    shots->north_m = malloc(shots->rows * n * sizeof *shots->north_m);
     shots->weight = malloc(n * sizeof *shots->weight);
-    shots->speed_mps = malloc(n * sizeof *shots->speed_mps);
-    shots->mass_kg = malloc(n * sizeof *shots->mass_kg);
+    shots->speed_mps = malloc(shots->rows * n * sizeof *shots->speed_mps);
     if (keep_normal) shots->normal = malloc(n * (shots->normal_count + 1) * sizeof *shots->normal);
     bool all = (shots->normal || !keep_normal) && shots->start && shots->x_m && shots->east_m &&
-               shots->north_m && shots->weight && shots->speed_mps && shots->mass_kg;
+               shots->north_m && shots->weight && shots->speed_mps;
     return all ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
 int rare_shots_fly(rare_shots *out, const rare_range *range, const size_t *part, pappus_error *err)
 {
-    *out = (rare_shots){.part_count = SHOTS_AIMED + range->aim_count};
+    *out = (rare_shots){.part_count = SHOTS_AIMED + range->aim_count, .rows = range->rows};
     for (size_t j = 0; j < out->part_count; j++)
         out->count += part[j];
-    pappus_normals_of(&out->normals, range->draws);
+    pappus_normals_of(&out->normals, range->draws[0]);
     out->normal_count = out->normals.count + (range->law->low.there ? 2 : 0);
     int status = make_room(out, range->keep_normal);
     if (status == PAPPUS_OK) {
@@ -306,7 +315,6 @@ void rare_shots_clear(rare_shots *shots)
     free(shots->north_m);
     free(shots->weight);
     free(shots->speed_mps);
-    free(shots->mass_kg);
     free(shots->normal);
     *shots = (rare_shots){0};
 }

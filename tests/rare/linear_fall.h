@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * A fall that is linear in the wind, whose landing has a law in closed form: the drift is
  * the sum over the nodes of seconds times wind, a steady 15 m/s down. It may go by more than
- * it is led by: as many metres east as its mass is over the mean, or farther with the mean
- * wind of the lowest 300 m. */
+ * it is led by: farther east with its mass, with the mean wind of the lowest 300 m, with the
+ * height of its main. */
 #ifndef PAPPUS_TESTS_LINEAR_FALL_H
 #define PAPPUS_TESTS_LINEAR_FALL_H
 
@@ -18,11 +18,13 @@
 #define LINEAR_SPREAD_M 40.0
 #define LINEAR_MASS_KG 8.0
 #define LINEAR_MASS_SD_KG 0.5
+#define LINEAR_MAIN_M 200.0
 
 /* What moves the landing beside the drift. */
 typedef struct {
     double mass_m_per_kg;
-    double low_s; /* that it goes with the low wind as well */
+    double low_s;          /* that it goes with the low wind as well */
+    double height_m_per_m; /* of the main's height */
 } linear_beside;
 
 typedef struct {
@@ -43,21 +45,24 @@ typedef struct {
 } linear_fall;
 
 /* context: a linear_fall */
-static inline int linear_descend(void *context, const pappus_air *air, size_t count,
+static inline int linear_descend(void *context, const pappus_air *air, size_t count, size_t rows,
                                  const pappus_fall *falls, const float *u_mps, const float *v_mps,
                                  pappus_touchdown *out)
 {
     const linear_fall *f = context;
-    for (size_t l = 0; l < count; l++) {
-        out[l] =
-            (pappus_touchdown){.time_s = 100.0,
-                               .east_m = falls[l].east_m + f->beside.mass_m_per_kg *
-                                                               (falls[l].mass_kg - LINEAR_MASS_KG),
-                               .north_m = falls[l].north_m,
-                               .vup_mps = -15.0};
+    for (size_t at = 0; at < rows * PAPPUS_LANES; at++) {
+        size_t l = at % PAPPUS_LANES;
+        if (l >= count) continue;
+        out[at] = (pappus_touchdown){
+            .time_s = 100.0,
+            .east_m = falls[at].east_m +
+                      f->beside.mass_m_per_kg * (falls[at].mass_kg - LINEAR_MASS_KG) +
+                      f->beside.height_m_per_m * (falls[at].trigger_height_m[0] - LINEAR_MAIN_M),
+            .north_m = falls[at].north_m,
+            .vup_mps = -15.0};
         for (size_t i = 0; i < air->node_count; i++) {
-            out[l].east_m += f->flown_s[i] * (double)u_mps[i * PAPPUS_LANES + l];
-            out[l].north_m += f->flown_s[i] * (double)v_mps[i * PAPPUS_LANES + l];
+            out[at].east_m += f->flown_s[i] * (double)u_mps[i * PAPPUS_LANES + l];
+            out[at].north_m += f->flown_s[i] * (double)v_mps[i * PAPPUS_LANES + l];
         }
     }
     return PAPPUS_OK;
@@ -132,6 +137,7 @@ static inline void linear_fall_begin(linear_fall *f, double dof, double spread_m
     f->task = (led_task){.plan = plan,
                          .air = air,
                          .field = &f->field,
+                         .rows = 1,
                          .hits = &f->hits,
                          .threads = 1,
                          .effort = 1,
@@ -156,20 +162,27 @@ static inline void linear_area(linear_fall *f, double west, double south, double
     f->task.shapes = f->shapes;
 }
 
-static inline void linear_lead(led_outcome *out, linear_fall *f, uint64_t seed)
+static inline void linear_lead_rows(led_outcome *out, linear_fall *f,
+                                    const pappus_draws *const *draws)
 {
     pappus_error err = {0};
     rare_law law;
     const double start_m[2] = {0.0, 0.0};
     double spread_m = f->flight.plan.apogee.spread_m;
+    ck_assert_int_eq(rare_law_of(&law, f->flight.air, f->seconds, spread_m, start_m, &err), 0);
+    if (f->beside.low_s != 0.0) ck_assert_int_eq(rare_low_build(&law.low, &law.lean, &err), 0);
+    ck_assert_int_eq(led_outcome_by_law(out, &f->task, draws, PAPPUS_NOMINAL, &law, &err), 0);
+}
+
+static inline void linear_lead(led_outcome *out, linear_fall *f, uint64_t seed)
+{
+    pappus_error err = {0};
     f->task.random = (pappus_random){seed, 0};
     pappus_draws_free(f->draws);
     ck_assert_int_eq(
         pappus_draws_build(&f->draws, &f->flight.plan, f->flight.air, f->task.random, 0.0, &err),
         0);
-    ck_assert_int_eq(rare_law_of(&law, f->flight.air, f->seconds, spread_m, start_m, &err), 0);
-    if (f->beside.low_s != 0.0) ck_assert_int_eq(rare_low_build(&law.low, &law.lean, &err), 0);
-    ck_assert_int_eq(led_outcome_by_law(out, &f->task, f->draws, PAPPUS_NOMINAL, &law, &err), 0);
+    linear_lead_rows(out, f, (const pappus_draws *const *)&f->draws);
 }
 
 static inline void linear_fall_end(linear_fall *f)

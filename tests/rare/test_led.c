@@ -30,15 +30,15 @@ static double upper_quantile(double dof, double chance)
 /* Beside the drift the landing has as much by its mass, or half as much by the low wind. */
 #define NOTHING                                                                                    \
     {                                                                                              \
-        0.0, 0.0                                                                                   \
+        0.0, 0.0, 0.0                                                                              \
     }
 #define BY_MASS                                                                                    \
     {                                                                                              \
-        300.0, 0.0                                                                                 \
+        300.0, 0.0, 0.0                                                                            \
     }
 #define BY_LOW_WIND                                                                                \
     {                                                                                              \
-        0.0, 60.0                                                                                  \
+        0.0, 60.0, 0.0                                                                             \
     }
 
 static const struct {
@@ -107,6 +107,55 @@ START_TEST(tails_of_closed_forms)
     }
     ck_assert_double_ge(held, 0.93);
     ck_assert_double_le(held, 0.97);
+}
+END_TEST
+
+/* Landings flown for several main heights at once: each row's chance beyond one line, against
+ * the closed form of a row that is moved east by half of its main's height (X). */
+#define LINE_ROWS 8
+#define LINE_CHANCE 1e-6 /* of the planned row */
+#define LINE_SEEDS 100
+
+START_TEST(rows_of_one_landing)
+{
+    linear_fall f;
+    pappus_error err = {0};
+    pappus_draws *draws[LINE_ROWS];
+    pappus_hits hits[LINE_ROWS];
+    double sum[LINE_ROWS] = {0.0}, sum2[LINE_ROWS] = {0.0}, chance[LINE_ROWS];
+    linear_fall_begin(&f, PAPPUS_NORMAL_DOF, LINEAR_SPREAD_M, (linear_beside){0.0, 0.0, 0.5});
+    double z = upper_quantile(PAPPUS_NORMAL_DOF, LINE_CHANCE), sd_m = linear_sd_m(&f);
+    linear_area(&f, f.mean_m[0] + sd_m * z, -FAR_M, FAR_M, FAR_M);
+    f.flight.plan.altimeter_count = 1;
+    f.task.rows = LINE_ROWS;
+    f.task.hits = hits;
+    for (int r = 0; r < LINE_ROWS; r++) {
+        hits[r] = f.hits;
+        chance[r] = gsl_cdf_ugaussian_Q(z - 0.5 * 40.0 * (r - 3) / sd_m);
+    }
+    for (uint64_t seed = 1; seed <= LINE_SEEDS; seed++) {
+        led_outcome led;
+        f.task.random = (pappus_random){seed, 0};
+        for (int r = 0; r < LINE_ROWS; r++)
+            ck_assert_int_eq(pappus_draws_build(&draws[r], &f.flight.plan, f.flight.air,
+                                                f.task.random, 40.0 * (r - 3), &err),
+                             0);
+        linear_lead_rows(&led, &f, (const pappus_draws *const *)draws);
+        for (int r = 0; r < LINE_ROWS; r++) {
+            const pappus_rare_share *share = &led.areas[r].share;
+            ck_assert_uint_gt(share->landings, 0);
+            sum[r] += share->value / chance[r] / LINE_SEEDS;
+            sum2[r] += pow(share->value / chance[r], 2.0) / LINE_SEEDS;
+            pappus_draws_free(draws[r]);
+        }
+        led_outcome_clear(&led);
+    }
+    for (int r = 0; r < LINE_ROWS; r++) {
+        double sd = sqrt(sum2[r] - sum[r] * sum[r]);
+        ck_assert_double_eq_tol(sum[r], 1.0, 4.0 * sd / sqrt(LINE_SEEDS));
+        ck_assert_double_lt(sd, 0.2); /* as of one row */
+    }
+    linear_fall_end(&f);
 }
 END_TEST
 
@@ -207,4 +256,5 @@ SUITE("led")
 {
     tcase_add_loop_test(tests, many_areas, 1, 9);
     tcase_add_test(tests, tails_of_closed_forms);
+    tcase_add_test(tests, rows_of_one_landing);
 }
