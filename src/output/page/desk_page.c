@@ -15,7 +15,7 @@
 #include "timestamp.h"
 #include "window_words.h"
 
-enum { MOST_HOURS = 120, HOUR_S = 3600 };
+enum { MOST_HOURS = 120, HOUR_S = 3600, WEEK_S = 6 * 86400 };
 
 typedef struct {
     json_builder *build;
@@ -122,12 +122,16 @@ static void add_pads(const desk_maker *m)
 
 static void add_hour(const desk_maker *m, cJSON *hours, double time_utc_s)
 {
-    char text[40], local[PAPPUS_TEXT_SIZE];
+    char text[40], local[PAPPUS_TEXT_SIZE], day[PAPPUS_TEXT_SIZE], words[PAPPUS_TEXT_SIZE];
     cJSON *hour = json_append_object(m->build, hours);
     pappus_time_format(text, sizeof text, time_utc_s);
+    window_local(local, m->view->plan->site.time_zone, time_utc_s);
+    window_day(day, time_utc_s);
+    bool weeks = m->view->last_utc_s - m->view->first_utc_s >= WEEK_S;
+    snprintf(words, sizeof words, local[0] ? "%.4s%s%s%.5sZ (%.40s)" : "%.4s%s%s%.5sZ", day,
+             weeks ? day + 12 : "", weeks ? " " : "", text + 11, local);
     json_add_text(m->build, hour, "time", text);
-    json_add_text(m->build, hour, "local",
-                  window_local(local, m->view->plan->site.time_zone, time_utc_s));
+    json_add_text(m->build, hour, "words", words); /* "Sat 19:00Z (14:00 CDT)" */
     json_add_bool(m->build, hour, "flown", time_utc_s == m->view->plan->wind.time_utc_s);
 }
 
