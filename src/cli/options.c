@@ -382,6 +382,7 @@ int cli_parse(cli_request *request, const cli_command **command, int argc, char 
         return cli_printed();
     }
     request->command = (*command)->name;
+    request->words = argv;
     request->arguments = argv + optind + 1;
     request->argument_count = (size_t)(argc - optind - 1);
     status = wants_options(request, *command);
