@@ -273,17 +273,28 @@ int desk_show(desk_session *s, const desk_form *form, pappus_error *err)
 
 /* ---------------------------------------------------------------- back again */
 
+/* The main heights went together and come back together: with the highest the others. */
+static bool goes_back(const char *change, const char *key, const char *main_key)
+{
+    size_t length = strlen(key), known = strcspn(change, "=");
+    static const char end[] = ".main_height";
+    bool is_main = strncmp(change, "altimeters[", strlen("altimeters[")) == 0 &&
+                   known > sizeof end &&
+                   strncmp(change + known - (sizeof end - 1), end, sizeof end - 1) == 0;
+    return (known == length && strncmp(change, key, length) == 0) ||
+           (is_main && strcmp(key, main_key) == 0);
+}
+
 int desk_undo(desk_session *s, const desk_form *form, pappus_error *err)
 {
     const char *key = desk_form_value(form, "of");
     desk_wish wish;
     int status = begin(s, &wish, err);
     if (status != PAPPUS_OK) return finish(s, status, err);
-    size_t length = key ? strlen(key) : 0;
+    char main_key[60];
+    pappus_desk_main_key(main_key, pappus_situation_givens(s->current).plan);
     for (size_t i = wish.changes.count; key && i-- > 0;)
-        if (strncmp(wish.changes.items[i], key, length) == 0 &&
-            wish.changes.items[i][length] == '=')
-            desk_texts_remove(&wish.changes, i);
+        if (goes_back(wish.changes.items[i], key, main_key)) desk_texts_remove(&wish.changes, i);
     return finish(s, desk_take(s, &wish, err), err);
 }
 

@@ -72,6 +72,14 @@ class Answers(Case):
         self.assertEqual(plan["altimeters"][0]["main_height"], "1000 ft")
         self.assertEqual(plan["altimeters"][1]["main_height"], "900 ft")
         self.assertEqual(desk.post("/change", main="1000")[0], 400)
+        desk.post("/change", any="altimeters[1].works", value="0.99")
+        self.assertEqual(desk.post("/undo", of="altimeters[0].main_height")[0], 200)  # together too
+        heights = [a["main_height"] for a in json.loads(desk.get("/plan.json"))["altimeters"]]
+        self.assertEqual(heights, ["700 ft", "600 ft"])
+        desk.post("/change", main="1000 ft")
+        self.assertEqual(desk.post("/undo", of="altimeters[1].main_height")[0], 200)
+        self.assertEqual(changes(desk.get("/part", after=0)),
+                         ["altimeters[1].works=0.99", "altimeters[0].main_height=1000 ft"])
 
     def test_refused_change_changes_nothing(self):
         desk = self.begin()

@@ -7,6 +7,7 @@ terminal and summary.json."""
 import json
 import os
 import re
+import signal
 import unittest
 
 from desks import Case, quick_plan
@@ -204,7 +205,37 @@ class Page(Opened):
                         "new Event('change', {bubbles: true}))")
         self.browser.until("document.querySelector('#told .doubt')")
         self.assertTrue("wind.surface.speed" in self.part("told"), self.part("told"))
+        # what was refused stays to be mended, and other knobs go on
+        self.browser.js("document.getElementById('k-speed').value = '8 mph';"
+                        "document.getElementById('k-key').value = 'rocket.mas';"
+                        "document.getElementById('k-value').value = '19 lb';"
+                        "document.getElementById('k-value').focus()")
+        self.browser.key("Enter")
+        self.browser.until("document.querySelector('#told').textContent.indexOf('nearest known key') > 0")
+        self.assertTrue(self.browser.js("(function (r) { return r.top > 0 && r.bottom < innerHeight; })"
+                                        "(document.querySelector('#told p').getBoundingClientRect())"))
+        self.put("#k-main", "500 ft")
+        self.assertEqual(self.browser.js("document.querySelectorAll('#told p').length"), 0)
+        self.browser.js("document.getElementById('k-key').value += 's'")
+        before = self.number()
+        self.browser.click("#go")
+        self.browser.until(SETTLED % (before + 1))
+        self.assertTrue("rocket.mass=19 lb" in self.part("changes"), self.part("changes"))
+        self.assertEqual(self.browser.js("document.getElementById('k-key').value + "
+                                         "document.getElementById('k-value').value"), "")
         self.browser.console.clear()  # a refusal is told on the console too, by its status
+
+    def test_a_desk_that_has_gone(self):
+        """What it said last is no answer: told, and dimmed (as what is waited for is)."""
+        self.open()
+        self.assertEqual(self.browser.js("getComputedStyle(document.querySelector('.d-verdict')).opacity"), "1")
+        self.assertEqual(self.browser.js("document.getElementById('trip').textContent"),
+                         "Answered with all landings.")
+        self.desk.end(signal.SIGKILL)
+        self.browser.until("document.querySelector('#live.gone #trip.doubt')")
+        for part in ("verdict", "answer", "zone"):
+            self.assertEqual(self.browser.js(f"getComputedStyle(document.querySelector('.d-{part}')).opacity"), "0.45")
+        self.browser.console.clear()  # that nobody answers
 
     def test_phone(self):
         """At 390 px nothing is wider than the screen, and every control is 44 px high (WCAG 2.2,
@@ -217,6 +248,8 @@ class Page(Opened):
         self.assertEqual((wide, low), (390, 0))
         self.put("#k-speed", "14 mph")
         self.same_as_brief("wind.surface.speed=14 mph")
+        self.browser.js("document.getElementById('k-value').scrollIntoView()")  # the answer stays in sight
+        self.assertEqual(self.browser.js("document.querySelector('h1.verdict').getBoundingClientRect().top"), 0)
         if os.environ.get("PAPPUS_PICTURES"):
             self.browser.picture(os.path.join(os.environ["PAPPUS_PICTURES"], "phone.png"))
 
@@ -277,8 +310,8 @@ class Hours(Opened):
         leads to what `brief --set` says, its hours too."""
         self.open()
         self.until_hours(1)
-        self.assertEqual([(value, chosen) for value, _, chosen in self.choices("#k-hour")],
-                         [(f"2027-04-17T{h}:00:00Z", h == 19) for h in range(18, 22)])
+        self.assertEqual(self.choices("#k-hour"),  # a Saturday by date(1)
+                         [[f"2027-04-17T{h}:00:00Z", f"Sat {h}:00Z", h == 19] for h in range(18, 22)])
         self.assertEqual(self.choices("#k-member"), [
             ["", "all 3", True], ["0", "0 alone", False], ["3", "3 alone", False],
             ["4", "4 alone", False]])
