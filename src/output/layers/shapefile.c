@@ -29,7 +29,6 @@ typedef struct {
     SHPHandle shapes;
     DBFHandle table;
     SAFile files[3];
-    SHPObject *point;
     int offsets[LAYER_MOST_COLUMNS];
     char *record;
     int record_length, record_number;
@@ -104,10 +103,28 @@ static void put_record(layer_file *file, size_t feature, SHPObject *shape)
             put_text(file, i, cells[i].text);
     }
     if (file->failure == PAPPUS_OK &&
-        (!shape || SHPWriteObject(file->shapes, -1, shape) < 0 ||
+        (SHPWriteObject(file->shapes, -1, shape) < 0 ||
          !DBFWriteTuple(file->table, file->record_number, file->record)))
         file->failure = PAPPUS_E_OUTPUT;
     file->record_number++;
+}
+
+/* The bounds come from here: the library's own calls fail by a signal when memory is short. */
+static void put_shape(layer_file *file, size_t feature, SHPObject *shape, double *x, double *y)
+{
+    shape->nShapeId = -1;
+    shape->padfX = x;
+    shape->padfY = y;
+    shape->dfXMin = shape->dfYMin = INFINITY;
+    shape->dfXMax = shape->dfYMax = -INFINITY;
+    for (int i = 0; i < shape->nVertices; i++) {
+        if (!isfinite(x[i]) || !isfinite(y[i])) file->failure = PAPPUS_E_NUMERIC;
+        shape->dfXMin = fmin(shape->dfXMin, x[i]);
+        shape->dfXMax = fmax(shape->dfXMax, x[i]);
+        shape->dfYMin = fmin(shape->dfYMin, y[i]);
+        shape->dfYMax = fmax(shape->dfYMax, y[i]);
+    }
+    put_record(file, feature, shape);
 }
 
 /* ------------------------------------------------------------------- points */
@@ -115,7 +132,6 @@ static void put_record(layer_file *file, size_t feature, SHPObject *shape)
 static void put_points(layer_file *file)
 {
     const layer *from = file->from;
-    SHPObject *point = file->point;
     double at[2 * BLOCK];
     for (size_t first = 0; first < from->count; first += BLOCK) {
         size_t count = from->count - first < BLOCK ? from->count - first : BLOCK;
@@ -125,11 +141,8 @@ static void put_points(layer_file *file)
         }
         pappus_transform_run(file->to_crs, count, at);
         for (size_t i = 0; i < count; i++) {
-            double x = at[2 * i], y = at[2 * i + 1];
-            if (!isfinite(x) || !isfinite(y)) file->failure = PAPPUS_E_NUMERIC;
-            point->padfX[0] = point->dfXMin = point->dfXMax = x;
-            point->padfY[0] = point->dfYMin = point->dfYMax = y;
-            put_record(file, first + i, point);
+            SHPObject point = {.nSHPType = SHPT_POINT, .nVertices = 1};
+            put_shape(file, first + i, &point, &at[2 * i], &at[2 * i + 1]);
         }
     }
 }
@@ -238,14 +251,12 @@ static void put_parts(layer_file *file, size_t feature, parts *gathered, int typ
     for (size_t i = 0; i < gathered->point_count; i++) {
         gathered->x[i] = gathered->xy[2 * i];
         gathered->y[i] = gathered->xy[2 * i + 1];
-        if (!isfinite(gathered->x[i]) || !isfinite(gathered->y[i]))
-            file->failure = PAPPUS_E_NUMERIC;
     }
-    SHPObject *shape =
-        SHPCreateObject(type, -1, (int)gathered->part_count, gathered->starts, NULL,
-                        (int)gathered->point_count, gathered->x, gathered->y, NULL, NULL);
-    put_record(file, feature, shape);
-    if (shape) SHPDestroyObject(shape);
+    SHPObject shape = {.nSHPType = type,
+                       .nParts = (int)gathered->part_count,
+                       .panPartStart = gathered->starts,
+                       .nVertices = (int)gathered->point_count};
+    put_shape(file, feature, &shape, gathered->x, gathered->y);
 }
 
 static void put_outlines(layer_file *file)
@@ -297,9 +308,7 @@ static bool open_files(layer_file *file)
     file->files[2] = file->table->fp;
     for (size_t i = 0; i < 3; i++)
         block_file_keep(file->files[i]);
-    double zero = 0;
-    file->point = SHPCreateSimpleObject(SHPT_POINT, 1, &zero, &zero, NULL);
-    return file->point && add_fields(file);
+    return add_fields(file);
 }
 
 static int failure_of(const layer_file *file, const char *name, int reason, pappus_error *err)
@@ -327,7 +336,6 @@ static int close_files(layer_file *file, const char *name, int status, pappus_er
         int failure = block_file_end(file->files[i]);
         if (reason == 0) reason = failure;
     }
-    if (file->point) SHPDestroyObject(file->point);
     free(file->record);
     free(file->path);
     return status == PAPPUS_OK ? failure_of(file, name, reason, err) : status;
