@@ -15,7 +15,7 @@
 #define WIDTH 480.0
 #define HEIGHT 340.0
 #define LEFT 58.0
-#define RIGHT 466.0
+#define RIGHT 458.0 /* half a label is left */
 #define TOP 64.0
 #define BOTTOM 284.0
 #define DOT 4.0
