@@ -1,9 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """A seed gives the same bytes on every instruction set: what is printed and every file of both
 demo days and of a windier one. Without the C library's functions for FMA (which sets of
-processors lack) what is printed is the same too; of the numbers only those of led landings move:
+processors lack) what is printed is the same too; of the numbers only those of led landings move
+(chances of areas, the hazard's field):
 their walks part ways at a last bit, and end within their intervals (here a tenth each way)."""
 import os
+import re
 import subprocess
 import sys
 
@@ -39,23 +41,18 @@ class Sets(Case):
         self.assertIn(done.returncode, ANSWERED, done.stderr)
         return done.stdout, out
 
-    def test_every_set_gives_the_same_bytes(self):
+    def test_sets_and_the_c_library(self):
         for number, plan in enumerate(PLANS):
             said, best = self.brief(f"{number}best", plan)
-            for isa in ("generic", "avx2"):
-                also, folder = self.brief(f"{number}{isa}", plan, PAPPUS_ISA=isa)
-                self.assertEqual(also, said)
-                self.assertEqual(tree(folder), tree(best))
-
-    def test_without_fma_in_the_c_library(self):
-        for number, plan in enumerate(PLANS):
-            said, best = self.brief(f"{number}best", plan)
-            also, folder = self.brief(f"{number}less", plan, PAPPUS_ISA="generic", GLIBC_TUNABLES=NO_FMA)
+            also, folder = self.brief(f"{number}generic", plan, PAPPUS_ISA="generic")
+            self.assertEqual(also, said)
+            self.assertEqual(tree(folder), tree(best))
+            also, folder = self.brief(f"{number}less", plan, GLIBC_TUNABLES=NO_FMA)
             self.assertEqual(also, said)
             a, b = (read_json(os.path.join(f, "summary.json")) for f in (best, folder))
             for at, share in differing(a, b):
-                self.assertRegex(at, r"\.(keep_out|risk|limits)\b")
-                self.assertLess(share, 0.1, at)
+                led = re.search(r"\.(keep_out|risk|hazard|limits)\b", at)
+                self.assertLess(share, 0.1 if led else 1e-6, at)
 
 
 main()
