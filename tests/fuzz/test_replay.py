@@ -51,6 +51,7 @@ def corpora(folder):
         "wind_text": (250, tables + sorted(SEEDS.glob("*.wind"))),
         "outline": (250, fields + sorted(SEEDS.glob("*.field")) + [shapefile(folder)]),
         "grib": (250, grib(folder)),
+        "desk": (400, sorted(SEEDS.glob("*.desk"))),
         "flight": (250, sorted(SEEDS.glob("*.flight"))),
         "part": (250, part(folder)),
     }
