@@ -134,7 +134,7 @@ static int expect(flight_work *f)
     out->expected_north_m = mean_m[1];
     find_offset(out);
     pappus_shares_find(out, f->given.plan, f->cloud);
-    pappus_explain(out, &f->given);
+    if (status == PAPPUS_OK) status = pappus_explain(out, &f->given, &f->error);
     if (status == PAPPUS_OK && out->has_log)
         status = pappus_expected_fall(&out->expected_fall, f->given.plan, f->given.air,
                                       f->given.plan->seed, &f->error);

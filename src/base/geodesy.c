@@ -151,12 +151,16 @@ static int plane_new(pappus_transform **out, const char *form, double latitude_d
     if (!transform) return pappus_fail_memory(err);
     transform->context = context_new();
     if (transform->context) transform->operation = proj_create(transform->context, text);
-    if (transform->operation) {
+    double pad[2] = {longitude_deg, latitude_deg};
+    if (transform->operation) pappus_transform_run(transform, 1, pad);
+    if (transform->operation && !isnan(pad[0])) {
         *out = transform;
         return PAPPUS_OK;
     }
+    bool made = transform->operation != NULL;
     pappus_transform_free(transform);
-    return fail_unusable(err);
+    /* short of memory PROJ may make what takes no place */
+    return made ? pappus_fail_memory(err) : fail_unusable(err);
 }
 
 int pappus_transform_from_local(pappus_transform **out, double latitude_deg, double longitude_deg,

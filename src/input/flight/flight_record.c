@@ -319,15 +319,17 @@ static int read_folder(pappus_flights *to, const char *path, pappus_log *log)
     struct dirent **names = NULL;
     int count = scandir(path, &names, is_record, alphasort), status = PAPPUS_OK;
     if (count < 0)
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_RECORD, path, NULL, NULL, "%s",
-                              strerror(errno));
+        return pappus_log_add(log, PAPPUS_FAULT, pappus_file_code(errno, PAPPUS_E_RECORD), path,
+                              NULL, NULL, "%s", strerror(errno));
     if (count == 0)
         status = pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_RECORD, path, NULL, NULL,
                                 "no flight in this folder; accepted are records, NAME.json");
     for (int i = 0; i < count; i++) {
         char *file = NULL;
-        int one = asprintf(&file, "%s/%s", path, names[i]->d_name) < 0 ? PAPPUS_E_MEMORY
-                                                                       : read_record(to, file, log);
+        if (asprintf(&file, "%s/%s", path, names[i]->d_name) < 0) file = NULL;
+        int one = file ? read_record(to, file, log)
+                       : pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL,
+                                        "out of memory");
         if (status == PAPPUS_OK) status = one;
         free(file);
         free(names[i]);
