@@ -70,6 +70,8 @@ MUTANTS = [
     ("choice/heights_choose.c", "away_m > nearest_m + SAME_HEIGHT_M", "away_m >= nearest_m - SAME_HEIGHT_M", "test_heights"),
     ("choice/crews.c", "{{PAPPUS_NO_CANOPY, PAPPUS_LEVEL_90}", "{{PAPPUS_NO_CANOPY, PAPPUS_LEVEL_50}", "test_crews"),
     ("choice/crews.c", "{PAPPUS_MAIN_ONLY, PAPPUS_LEVEL_50}", "{PAPPUS_MAIN_ONLY, PAPPUS_LEVEL_90}", "test_crews"),
+    ("choice/ceiling_led.c", "if (pappus_verdict_of(&e, bound, false) == PAPPUS_MET) continue;", "continue;",
+     "test_ceiling"),
     ("rare/hazard.c", "double factor = w->cloud->probability[h] * PAPPUS_PERSON_AREA_M2;",
      "double factor = PAPPUS_PERSON_AREA_M2;", "test_(hazard|led)$"),
     ("rare/risk.c", "return people * hurting * fmin", "return hurting * fmin", "test_(hazard|led)$"),
