@@ -23,9 +23,11 @@ typedef struct {
     pappus_run run;
     pappus_debrief *debrief;
     pappus_log *log;
+    bool one_day; /* all flights are of one */
     size_t ranked_count, lesson_count;
-    pappus_ranked *ranked;       /* room for every flight; so with the lessons */
+    pappus_ranked *ranked;       /* room for every flight; so with those below */
     pappus_wind_lesson *lessons; /* of flights with nothing failed */
+    pappus_estimate *areas;
 } debrief_work;
 
 /** One flight on its way. */
@@ -43,8 +45,15 @@ typedef struct {
 static int open_day(flight_work *f)
 {
     int status = pappus_debrief_day(&f->day, f->work->situation, f->out->record, f->work->log);
-    if (status == PAPPUS_OK) f->given = pappus_situation_givens(f->day);
-    return status;
+    if (status != PAPPUS_OK) return status;
+    f->given = pappus_situation_givens(f->day);
+    f->out->other_wind =
+        pappus_debrief_other_wind(f->out->record, pappus_situation_givens(f->work->situation).plan,
+                                  f->given.winds, f->work->one_day);
+    f->out->main_set_m = NAN;
+    for (size_t a = 0; a < f->given.plan->altimeter_count; a++)
+        f->out->main_set_m = fmax(f->out->main_set_m, f->given.plan->altimeters[a].main_height_m);
+    return PAPPUS_OK;
 }
 
 /* Feet taken for metres, or the other way round, are so many times off. */
@@ -125,7 +134,7 @@ static int expect(flight_work *f)
     out->expected_north_m = mean_m[1];
     find_offset(out);
     pappus_shares_find(out, f->given.plan, f->cloud);
-    pappus_explain(out, &f->given);
+    if (status == PAPPUS_OK) status = pappus_explain(out, &f->given, &f->error);
     if (status == PAPPUS_OK && out->has_log)
         status = pappus_expected_fall(&out->expected_fall, f->given.plan, f->given.air,
                                       f->given.plan->seed, &f->error);
@@ -137,20 +146,21 @@ static int rank(flight_work *f)
 {
     pappus_debriefed *out = f->out;
     pappus_expected expected;
-    pappus_ranked *ranked = &f->work->ranked[f->work->ranked_count];
     out->rank = out->level = NAN;
     if (isnan(out->east_m)) return PAPPUS_OK;
     int status = pappus_expected_build(&expected, f->cloud, &f->error);
     if (status != PAPPUS_OK) return status;
     out->rank = pappus_expected_rank(&expected, out->east_m, out->north_m);
     out->level = pappus_level_of_rank(out->rank);
-    *ranked = (pappus_ranked){.rank = out->rank,
-                              .landings = expected.count,
-                              .along_m = out->along_m,
-                              .across_m = out->across_m};
-    f->work->ranked_count++;
-    pappus_run run = pappus_run_of_plan(&f->work->run, f->given.plan);
-    status = pappus_debrief_power(ranked, &f->given, &expected, &run, &f->error);
+    if (!out->other_wind) {
+        pappus_ranked *ranked = &f->work->ranked[f->work->ranked_count++];
+        pappus_run run = pappus_run_of_plan(&f->work->run, f->given.plan);
+        *ranked = (pappus_ranked){.rank = out->rank,
+                                  .landings = expected.count,
+                                  .along_m = out->along_m,
+                                  .across_m = out->across_m};
+        status = pappus_debrief_power(ranked, &f->given, &expected, &run, &f->error);
+    }
     pappus_expected_clear(&expected);
     return status;
 }
@@ -161,7 +171,7 @@ static int take_lesson(flight_work *f)
     pappus_run run = pappus_run_of_plan(&f->work->run, f->given.plan);
     bool failed = f->out->has_log && f->out->flown.outcome != PAPPUS_NOMINAL;
     f->out->age_s = f->given.winds->age_s;
-    if (isnan(f->out->east_m) || failed) return PAPPUS_OK;
+    if (isnan(f->out->east_m) || failed || f->out->other_wind) return PAPPUS_OK;
     return pappus_debrief_lesson(&f->work->lessons[f->work->lesson_count++], f->out, &f->given,
                                  &run, &f->error);
 }
@@ -186,6 +196,34 @@ static int debrief_flight(debrief_work *work, pappus_debriefed *out)
 
 /* ------------------------------------------------------------------- all flights */
 
+static pappus_learned_drag learn_canopy(debrief_work *work, bool is_main)
+{
+    const pappus_debrief *debrief = work->debrief;
+    const pappus_plan *plan = pappus_situation_givens(work->situation).plan;
+    double before_m2, body_m2, part;
+    size_t count = 0;
+    pappus_debrief_planned_drag(&before_m2, &body_m2, &part, plan, is_main);
+    for (size_t i = 0; i < debrief->count; i++) {
+        const pappus_flown *flown = &debrief->flights[i].flown;
+        pappus_estimate e = is_main ? flown->main_drag_area_m2 : flown->drogue_drag_area_m2;
+        if (debrief->flights[i].has_log && e.value > 0.0) work->areas[count++] = e;
+    }
+    if (isnan(before_m2)) count = 0;
+    pappus_learned_drag out = pappus_learn_drag(work->areas, count, before_m2, part);
+    out.body_m2 = body_m2;
+    return out;
+}
+
+/* What is known with the flights so far. */
+static void note_known(debrief_work *work, pappus_known *known)
+{
+    static const pappus_estimate none = {NAN, NAN, NAN};
+    pappus_learned_drag drogue = learn_canopy(work, false), main_drag = learn_canopy(work, true);
+    known->drogue_drag_area_m2 = drogue.flights > 0 ? drogue.drag_area_m2 : none;
+    known->main_drag_area_m2 = main_drag.flights > 0 ? main_drag.drag_area_m2 : none;
+    known->wind_factor = pappus_learn_wind_factor(work->lessons, work->lesson_count);
+}
+
 static int debrief_flights(debrief_work *work, const pappus_flights *flights)
 {
     int status = PAPPUS_OK;
@@ -195,27 +233,30 @@ static int debrief_flights(debrief_work *work, const pappus_flights *flights)
         out->record = &flights->flights[i];
         int one = debrief_flight(work, out);
         if (status == PAPPUS_OK) status = one;
+        if (status == PAPPUS_OK) note_known(work, &out->known);
         one = pappus_run_progress(&work->run, (double)(i + 1) / (double)flights->count, &error);
         if (one != PAPPUS_OK) return pappus_log_error(work->log, &error);
     }
     return status;
 }
 
-static pappus_learned_drag learn_canopy(const pappus_debrief *debrief, const pappus_plan *plan,
-                                        bool is_main, pappus_estimate *areas)
+/* Winds that are not of a flight's day teach nothing: said once. */
+static void doubt_winds(debrief_work *work)
 {
-    double before_m2, body_m2, part;
+    pappus_debrief *debrief = work->debrief;
+    const pappus_flight *first = NULL;
     size_t count = 0;
-    pappus_debrief_planned_drag(&before_m2, &body_m2, &part, plan, is_main);
     for (size_t i = 0; i < debrief->count; i++) {
-        const pappus_flown *flown = &debrief->flights[i].flown;
-        pappus_estimate e = is_main ? flown->main_drag_area_m2 : flown->drogue_drag_area_m2;
-        if (debrief->flights[i].has_log && e.value > 0.0) areas[count++] = e;
+        const pappus_debriefed *flight = &debrief->flights[i];
+        if (!flight->other_wind || isnan(flight->east_m)) continue;
+        if (count++ == 0) first = flight->record;
     }
-    if (isnan(before_m2)) count = 0;
-    pappus_learned_drag out = pappus_learn_drag(areas, count, before_m2, part);
-    out.body_m2 = body_m2;
-    return out;
+    if (count > 0)
+        pappus_log_add(&debrief->log, PAPPUS_WARNING, PAPPUS_OK, first->path, "profiles", NULL,
+                       "the winds that stand for %zu landing%s are of another day: they tell "
+                       "nothing of the zones and of the wind; accepted are that day's, in the "
+                       "record as \"profiles\": [\"day.csv\"], or winds with times",
+                       count, count == 1 ? "" : "s");
 }
 
 /* What all flights say. */
@@ -225,11 +266,9 @@ static int draw_lessons(debrief_work *work)
     pappus_givens given = pappus_situation_givens(work->situation);
     pappus_learned *learned = &debrief->learned;
     pappus_error error = {0};
-    pappus_estimate *areas = malloc((debrief->count + 1) * sizeof *areas);
-    if (!areas) return PAPPUS_E_MEMORY;
-    learned->drogue = learn_canopy(debrief, given.plan, false, areas);
-    learned->main = learn_canopy(debrief, given.plan, true, areas);
-    free(areas);
+    doubt_winds(work);
+    learned->drogue = learn_canopy(work, false);
+    learned->main = learn_canopy(work, true);
     pappus_debrief_wind_before(&learned->error_before_mps, &learned->growth_before_mps, &given);
     pappus_learn_wind(learned, work->lessons, work->lesson_count);
     int status =
@@ -241,8 +280,9 @@ static bool make_room(debrief_work *work, size_t count)
 {
     work->ranked = calloc(count + 1, sizeof *work->ranked);
     work->lessons = calloc(count + 1, sizeof *work->lessons);
+    work->areas = calloc(count + 1, sizeof *work->areas);
     if (work->debrief) work->debrief->flights = calloc(count + 1, sizeof *work->debrief->flights);
-    return work->ranked && work->lessons && work->debrief && work->debrief->flights;
+    return work->ranked && work->lessons && work->areas && work->debrief && work->debrief->flights;
 }
 
 int pappus_debrief_make(pappus_debrief **out, const pappus_situation *situation,
@@ -251,6 +291,7 @@ int pappus_debrief_make(pappus_debrief **out, const pappus_situation *situation,
     static const pappus_run usual = PAPPUS_RUN_INIT;
     debrief_work work = {.situation = situation,
                          .run = run ? *run : usual,
+                         .one_day = pappus_debrief_one_day(flights),
                          .debrief = calloc(1, sizeof *work.debrief),
                          .log = log};
     int status = make_room(&work, flights->count) ? PAPPUS_OK : PAPPUS_E_MEMORY;
@@ -260,6 +301,7 @@ int pappus_debrief_make(pappus_debrief **out, const pappus_situation *situation,
     if (status == PAPPUS_OK) status = draw_lessons(&work);
     free(work.ranked);
     free(work.lessons);
+    free(work.areas);
     if (status == PAPPUS_OK) {
         pappus_situation_tell(&work.debrief->log, situation);
         *out = work.debrief;

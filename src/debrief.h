@@ -14,6 +14,11 @@
 int pappus_debrief_day(pappus_situation **out, const pappus_situation *situation,
                        const pappus_flight *record, pappus_log *log);
 
+/** All flights whose time is known are of one day. */
+bool pappus_debrief_one_day(const pappus_flights *flights);
+/** The winds that stand for a flight are of another day than it. plan: of all flights. */
+bool pappus_debrief_other_wind(const pappus_flight *record, const pappus_plan *plan,
+                               const pappus_winds *winds, bool one_day);
 /** Fills what the surprises would be with another wind error, and the wind's share of the
  * variance of the zone. */
 int pappus_debrief_power(pappus_ranked *out, const pappus_givens *given,

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The plan of a flight's day: what its record says laid over the plan, as settings. Measured
- * winds of the plan count near its own time only. */
+ * winds of the plan count near its own time only. Its wind files may be of another day, which
+ * is told: by their times where they have some, else by the plan's wind.time, else where one
+ * wind would stand for flights of several days. */
 #include "debrief.h"
 
 #include "error.h"
@@ -13,6 +15,7 @@
 #include <string.h>
 
 #define SETTINGS_MOST 64
+#define DAY_S 86400.0
 
 typedef struct {
     size_t count;
@@ -50,6 +53,10 @@ static bool lay_day(day_settings *to, const pappus_plan *plan, const pappus_flig
         if (!lay(to, "wind.time", time)) return false;
     }
     if (!lay_readings(to, plan, record)) return false;
+    if (record->profiles) { /* the plan's age is that of its own winds */
+        if (!lay(to, "wind.age", "null") || !lay(to, "wind.profiles", record->profiles))
+            return false;
+    }
     if (record->mass && !lay(to, "rocket.mass", record->mass)) return false;
     for (size_t i = 0; i < record->setting_count; i++) {
         if (to->count == SETTINGS_MOST) return false;
@@ -86,4 +93,48 @@ int pappus_debrief_day(pappus_situation **out, const pappus_situation *situation
         free(settings.settings[i]);
     pappus_log_clear(&of_day);
     return status;
+}
+
+/* ------------------------------------------------------------- whether it is that day's wind */
+
+/* All flights whose time is known are of one day. */
+bool pappus_debrief_one_day(const pappus_flights *flights)
+{
+    double first_s = INFINITY, last_s = -INFINITY;
+    for (size_t i = 0; i < flights->count; i++) {
+        first_s = fmin(first_s, flights->flights[i].time_utc_s);
+        last_s = fmax(last_s, flights->flights[i].time_utc_s);
+    }
+    return !(last_s - first_s > DAY_S);
+}
+
+static bool brings_wind(const pappus_flight *record, const pappus_winds *winds)
+{
+    if (record->profiles || (winds->profile_count == 0 && record->surface)) return true;
+    for (size_t i = 0; i < record->setting_count; i++)
+        if (strncmp(record->settings[i], "wind.profiles", 13) == 0 ||
+            strncmp(record->settings[i], "wind=", 5) == 0)
+            return true;
+    return false;
+}
+
+/* From a flight to the nearest time that a wind is of; NaN: the winds have no times. */
+static double nearest_s(const pappus_winds *winds, double time_utc_s)
+{
+    double nearest = NAN;
+    for (size_t i = 0; i < winds->profile_count; i++) {
+        nearest = fmin(nearest, fabs(winds->profiles[i].issued_utc_s - time_utc_s));
+        nearest = fmin(nearest, fabs(winds->profiles[i].valid_utc_s - time_utc_s));
+    }
+    return nearest;
+}
+
+bool pappus_debrief_other_wind(const pappus_flight *record, const pappus_plan *plan,
+                               const pappus_winds *winds, bool one_day)
+{
+    double from_s = nearest_s(winds, record->time_utc_s);
+    if (!isnan(from_s)) return from_s > DAY_S;
+    if (isnan(record->time_utc_s) || brings_wind(record, winds)) return false;
+    if (isnan(plan->wind.time_utc_s)) return !one_day;
+    return fabs(record->time_utc_s - plan->wind.time_utc_s) > 0.5 * DAY_S;
 }

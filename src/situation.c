@@ -368,6 +368,11 @@ bool pappus_situation_span(double *first_utc_s, double *last_utc_s,
     return pappus_winds_span(first_utc_s, last_utc_s, pappus_situation_files(situation));
 }
 
+size_t pappus_situation_members(int *out, size_t size, const pappus_situation *situation)
+{
+    return pappus_winds_members(out, size, pappus_situation_files(situation));
+}
+
 int pappus_situation_plan_text(char **out, const pappus_situation *situation, pappus_error *err)
 {
     const pappus_plan *plan = situation->parts[PLAN]->object;

@@ -33,9 +33,10 @@ typedef struct {
     char *path;                                         /**< of the record */
     double time_utc_s;                                  /**< of the launch; NaN: not given */
     double landing_latitude_deg, landing_longitude_deg; /**< NaN: not given */
-    char *surface; /**< the reading as JSON, keys as wind.surface; NULL: none */
-    char *mass;    /**< as written; NULL: the plan's */
-    char *notes;   /**< NULL: none */
+    char *surface;  /**< the reading as JSON, keys as wind.surface; NULL: none */
+    char *profiles; /**< that day's winds as JSON, as wind.profiles; NULL: the plan's */
+    char *mass;     /**< as written; NULL: the plan's */
+    char *notes;    /**< NULL: none */
     size_t setting_count;
     char **settings;        /**< "key=value": what of the plan was otherwise that day */
     pappus_flight_log *log; /**< NULL: none */
@@ -153,6 +154,15 @@ typedef enum {
 
 const char *pappus_cause_text(pappus_cause cause);
 
+/** Standard deviation of the logarithm of the factor on the wind's error before any flight (A). */
+#define PAPPUS_WIND_FACTOR_SD 0.35
+
+/** What was known after a flight, by those before it too; NaN: nothing. 95 %. */
+typedef struct {
+    pappus_estimate drogue_drag_area_m2, main_drag_area_m2; /**< as in pappus_learned_drag */
+    pappus_estimate wind_factor;
+} pappus_known;
+
 /** A flight against what the plan said of it, with that day's wind. NaN: not known. */
 typedef struct {
     const pappus_flight *record;
@@ -165,6 +175,9 @@ typedef struct {
     double rank;                              /**< of all landings, those where more are expected */
     double level; /**< of the least contour that it lay in; 1: of none */
     double age_s; /**< of the wind */
+    /** The wind is of another day: the landing tells nothing of the zones and of the wind. */
+    bool other_wind;
+    double main_set_m; /**< where that day's plan fires the main first, as shown */
     pappus_height_band expected_fall;
     pappus_contour contours[PAPPUS_LEVELS]; /**< of all landings expected */
     bool explained;                         /**< with log and landing: */
@@ -172,6 +185,7 @@ typedef struct {
     pappus_cause most; /**< that which goes furthest along the offset */
     /** Shares of what was expected of a nominal flight that were less. */
     double apogee_share, time_aloft_share, touchdown_share, main_fired_share;
+    pappus_known known;
 } pappus_debriefed;
 
 /** Whether zones hold what they say. */
@@ -188,10 +202,15 @@ typedef struct {
     pappus_estimate share; /**< 95 %, Wilson */
 } pappus_calibration_level;
 
-/** Of all flights whose landing is known. */
+#define PAPPUS_RANK_BINS_MOST 10
+
+/** Of all flights whose landing is known, and the wind of their day. */
 typedef struct {
     size_t count;
     pappus_calibration_level levels[PAPPUS_LEVELS];
+    size_t rank_bins; /**< of equal parts of the ranks: 5, with many flights 10 */
+    size_t ranks[PAPPUS_RANK_BINS_MOST]; /**< flights in each */
+    size_t ranks_low, ranks_high; /**< where the zones are right all are within in 95 % and more */
     double sum;     /**< of -2 ln(1 - rank): chi-square where the zones are right ... */
     double degrees; /**< ... of so many degrees of freedom */
     double p;       /**< two-sided chance of a sum as far off */
@@ -252,7 +271,8 @@ int pappus_debrief_plan_text(char **out, const pappus_debrief *debrief, const pa
 int pappus_debrief_write(const pappus_debrief *debrief, const pappus_plan *plan, const char *path,
                          pappus_unit_system units, pappus_error *err);
 /** Adds a flight to a folder of them, made when it is not there: its time and landing, mass and
- * surface wind of the plan, a copy of the log (NULL: none). */
+ * surface wind of the plan, a copy of the log (NULL: none) and of the wind files (of a large one
+ * its path). */
 int pappus_flight_keep(const char *folder, const pappus_flight *flight, const pappus_plan *plan,
                        const char *log_path, pappus_error *err);
 

@@ -48,6 +48,8 @@ typedef struct {
     size_t message_count;
     const char *const *messages;    /**< what was refused, or done; one line each */
     double first_utc_s, last_utc_s; /**< of the winds; NaN: no time known */
+    size_t member_count;
+    const int *members; /**< that the winds are of; none: not of an ensemble */
 } pappus_desk_view;
 
 /** A value of the plan as the page's controls show it: as it was given, else as understood; ""

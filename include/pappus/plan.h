@@ -184,6 +184,8 @@ typedef struct {
     pappus_profile_source *profiles;
     double time_utc_s;     /**< NaN: not given */
     double age_s;          /**< NaN: not given */
+    int member;            /**< of profiles with members the one that counts */
+    bool member_given;     /**< else each member counts */
     pappus_wind_kind kind; /**< of profiles whose file does not say it */
     bool kind_given;
     double error_mps;                 /**< per component, when fresh */

@@ -54,9 +54,11 @@ int pappus_situation_from_pad(pappus_situation **out, const pappus_situation *si
 /** The first and the last time of the winds that were read; false when no profile has one. */
 bool pappus_situation_span(double *first_utc_s, double *last_utc_s,
                            const pappus_situation *situation);
+/** The members that the winds as read are of: pappus_winds_members. */
+size_t pappus_situation_members(int *out, size_t size, const pappus_situation *situation);
 /** The plan as it stands as the text of one file: plans it was laid over merged, settings laid
  * over it, and a gust that went with a set speed written out. In the folder of the plan it
- * reads to the same situation, unless a plan under it lies in another folder and names files.
+ * reads to the same situation: paths that a plan under it names from another folder are moved.
  * The caller frees *out. */
 int pappus_situation_plan_text(char **out, const pappus_situation *situation, pappus_error *err);
 

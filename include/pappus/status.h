@@ -95,6 +95,11 @@ typedef int (*pappus_progress)(void *context, double fraction); /**< 0 go on, el
  * "2027-04-17T15:00:30.5Z", "2027-04-17T10:00-05:00". err->message says what is
  * accepted on failure (PAPPUS_E_PLAN). */
 int pappus_time_parse(double *utc_s, const char *text, pappus_error *err);
+/** Reads a place, latitude and longitude parted by a comma: degrees, north and east positive,
+ * or as hand-held receivers show it: "41.7655,-98.4350", "41 45.930 N, 98 26.100 W".
+ * err->message says what is accepted on failure (PAPPUS_E_PLAN). */
+int pappus_place_parse(double *latitude_deg, double *longitude_deg, const char *text,
+                       pappus_error *err);
 /** Reads a length of time with its unit: "30 min", "1h". err->message says what is accepted. */
 int pappus_duration_parse(double *s, const char *text, pappus_error *err);
 

@@ -67,7 +67,8 @@ int pappus_winds_load(pappus_winds **out, const pappus_plan *plan, pappus_log *l
 /** The first and the last time for which there are winds; false when no profile has a time. */
 bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_winds *loaded);
 /** What of the loaded winds stands for time_utc_s (NaN: not given): an entry of one time as
- * it is; of several times the two neighbours interpolated, each member by itself. Entries
+ * it is; of several times the two neighbours interpolated, each member by itself; where the plan
+ * gives wind.member, of profiles with members that one alone. Entries
  * with `valid` are one series of times, forecasts on a grid another; each other entry is
  * drawn by its weight, which its members share. Sets the age. */
 int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pappus_plan *plan,
@@ -88,8 +89,11 @@ int pappus_wind_file_read_at(pappus_winds **out, const pappus_profile_source *so
 const char *pappus_wind_layout(void);
 /** Writes a layer table to fill in; fails if the file exists. */
 int pappus_wind_new(const char *path, pappus_error *err);
-/** Keeps the profiles of one member, or refuses when there is none. */
+/** Keeps the profiles of one member, or refuses with those that there are. */
 int pappus_winds_keep_member(pappus_winds *winds, int member, pappus_log *log);
+/** The members that profiles are of, in order, up to `size` of them; returns how many there are.
+ * Profiles of no member do not count. */
+size_t pappus_winds_members(int *out, size_t size, const pappus_winds *winds);
 void pappus_winds_free(pappus_winds *winds);
 
 #ifdef __cplusplus

@@ -2,6 +2,7 @@
  * Latitudes and longitudes as degrees and decimal minutes (ISO 6709, annex D, has these forms
  * for people). A thousandth of a minute of latitude is 1.9 m. */
 #include "coordinate.h"
+#include "error.h"
 #include "units.h"
 
 #include <math.h>
@@ -72,6 +73,38 @@ bool pappus_coordinate_read(double *degrees, const char *text, bool latitude)
     if (part[1] >= 60.0 || part[2] >= 60.0 || value > (latitude ? 90.0 : 180.0)) return false;
     *degrees = (before + behind) * value;
     return true;
+}
+
+/* Degrees with a sign, or a coordinate with its hemisphere. */
+static bool take_degrees(double *degrees, const char *text, bool latitude)
+{
+    double value;
+    skip_blanks(&text);
+    size_t n = pappus_number_read(&value, text);
+    const char *rest = text + n;
+    skip_blanks(&rest);
+    if (n == 0 || *rest) return pappus_coordinate_read(degrees, text, latitude);
+    if (!(fabs(value) <= (latitude ? 90.0 : 360.0))) return false;
+    *degrees = value;
+    return true;
+}
+
+int pappus_place_parse(double *latitude_deg, double *longitude_deg, const char *text,
+                       pappus_error *err)
+{
+    char first[80];
+    double place_deg[2];
+    size_t n = strcspn(text, ",");
+    bool good = text[n] == ',' && n < sizeof first;
+    snprintf(first, sizeof first, "%.*s", good ? (int)n : 0, text);
+    if (!good || !take_degrees(&place_deg[0], first, true) ||
+        !take_degrees(&place_deg[1], text + n + 1, false))
+        return pappus_fail(err, PAPPUS_E_PLAN, NULL, NULL, text,
+                           "accepted is latitude,longitude in degrees, north and east positive, "
+                           "or in minutes: 41.76,-98.44 or \"41 45.930 N, 98 26.100 W\"");
+    *latitude_deg = place_deg[0];
+    *longitude_deg = place_deg[1];
+    return PAPPUS_OK;
 }
 
 int pappus_coordinate_format(char *out, size_t size, double degrees, bool latitude)

@@ -15,6 +15,14 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define PLANE "+proj=aeqd +lat_0=%.12f +lon_0=%.12f +units=m "
+#define PLANE_CRS PLANE "+datum=WGS84 +no_defs +type=crs"
+#define TO_PLANE                                                                                   \
+    "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step " PLANE "+ellps=WGS84"
+#define FROM_PLANE                                                                                 \
+    "+proj=pipeline +step +inv " PLANE "+ellps=WGS84 +step +proj=unitconvert +xy_in=rad "          \
+    "+xy_out=deg"
+
 struct pappus_transform {
     PJ_CONTEXT *context;
     PJ *operation;
@@ -33,6 +41,12 @@ static PJ_CONTEXT *context_new(void)
     return context;
 }
 
+static int fail_unusable(pappus_error *err)
+{
+    return pappus_fail(err, PAPPUS_E_SYSTEM, NULL, NULL, NULL,
+                       "PROJ cannot be used, as when memory is short");
+}
+
 /* Why a reference system, or a way to one, cannot be made. A file's own comes as WKT; ours are
  * right, and fail for want of memory or of PROJ's data. */
 static int refuse_crs(PJ_CONTEXT *context, const char *text, const char *why, pappus_error *err)
@@ -41,9 +55,7 @@ static int refuse_crs(PJ_CONTEXT *context, const char *text, const char *why, pa
         return pappus_fail(err, PAPPUS_E_SYSTEM, NULL, NULL, NULL,
                            "PROJ's data (proj.db) is not found: install proj-data, or name its "
                            "folder in PROJ_DATA");
-    if (!strchr(text, '['))
-        return pappus_fail(err, PAPPUS_E_SYSTEM, NULL, NULL, NULL,
-                           "PROJ cannot be used, as when memory is short");
+    if (!strchr(text, '[')) return fail_unusable(err);
     return pappus_fail(err, PAPPUS_E_FIELD, NULL, NULL, text, "%s", why);
 }
 
@@ -112,20 +124,43 @@ void pappus_transform_free(pappus_transform *transform)
     free(transform);
 }
 
-/* The plane's own text; coordinates to 1e-12 degrees. */
-static int local_text(char *out, size_t size, double latitude_deg, double longitude_deg,
-                      pappus_error *err)
+/* The plane as a step of a pipeline and as a reference system; coordinates to 1e-12 degrees. */
+static int plane_text(char *out, size_t size, const char *form, double latitude_deg,
+                      double longitude_deg, pappus_error *err)
 {
     pappus_locale locale;
     if (!(fabs(latitude_deg) <= 90.0) || !(fabs(longitude_deg) <= 360.0))
         return pappus_fail(err, PAPPUS_E_PLAN, NULL, "site", NULL,
                            "latitude must be -90 to 90 and longitude -180 to 180 degrees");
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    snprintf(out, size,
-             "+proj=aeqd +lat_0=%.12f +lon_0=%.12f +datum=WGS84 +units=m +no_defs +type=crs",
-             latitude_deg, longitude_deg);
+    snprintf(out, size, form, latitude_deg, longitude_deg);
     pappus_locale_leave(&locale);
     return PAPPUS_OK;
+}
+
+/* Between the plane and longitude and latitude on the same ellipsoid: no more than a formula,
+ * for which PROJ need not look into its database. */
+static int plane_new(pappus_transform **out, const char *form, double latitude_deg,
+                     double longitude_deg, pappus_error *err)
+{
+    char text[256];
+    *out = NULL;
+    int status = plane_text(text, sizeof text, form, latitude_deg, longitude_deg, err);
+    if (status != PAPPUS_OK) return status;
+    pappus_transform *transform = calloc(1, sizeof *transform);
+    if (!transform) return pappus_fail_memory(err);
+    transform->context = context_new();
+    if (transform->context) transform->operation = proj_create(transform->context, text);
+    double pad[2] = {longitude_deg, latitude_deg};
+    if (transform->operation) pappus_transform_run(transform, 1, pad);
+    if (transform->operation && !isnan(pad[0])) {
+        *out = transform;
+        return PAPPUS_OK;
+    }
+    bool made = transform->operation != NULL;
+    pappus_transform_free(transform);
+    /* short of memory PROJ may make what takes no place */
+    return made ? pappus_fail_memory(err) : fail_unusable(err);
 }
 
 int pappus_transform_from_local(pappus_transform **out, double latitude_deg, double longitude_deg,
@@ -133,7 +168,9 @@ int pappus_transform_from_local(pappus_transform **out, double latitude_deg, dou
 {
     char local[160], target[32];
     *out = NULL;
-    int status = local_text(local, sizeof local, latitude_deg, longitude_deg, err);
+    if (epsg == PAPPUS_EPSG_WGS84)
+        return plane_new(out, FROM_PLANE, latitude_deg, longitude_deg, err);
+    int status = plane_text(local, sizeof local, PLANE_CRS, latitude_deg, longitude_deg, err);
     if (status != PAPPUS_OK) return status;
     snprintf(target, sizeof target, "EPSG:%d", epsg);
     return pappus_transform_new(out, local, target, err);
@@ -176,15 +213,12 @@ int pappus_crs_wkt(char **out, int epsg, pappus_error *err)
 int pappus_frame_new(pappus_frame **out, double latitude_deg, double longitude_deg,
                      pappus_error *err)
 {
-    char local[160];
     *out = NULL;
-    int status = local_text(local, sizeof local, latitude_deg, longitude_deg, err);
-    if (status != PAPPUS_OK) return status;
     pappus_frame *frame = calloc(1, sizeof *frame);
     if (!frame) return pappus_fail_memory(err);
-    status = pappus_transform_new(&frame->to_local, "EPSG:4326", local, err);
+    int status = plane_new(&frame->to_local, TO_PLANE, latitude_deg, longitude_deg, err);
     if (status == PAPPUS_OK)
-        status = pappus_transform_new(&frame->to_geographic, local, "EPSG:4326", err);
+        status = plane_new(&frame->to_geographic, FROM_PLANE, latitude_deg, longitude_deg, err);
     if (status != PAPPUS_OK) {
         pappus_frame_free(frame);
         return status;

@@ -213,6 +213,15 @@ static GEOSGeometry *polygon_to_geos(GEOSContextHandle_t geos, const pappus_poly
     return out;
 }
 
+/* All else that rings may be GEOS takes as it is. */
+static bool has_short_ring(const pappus_area *area)
+{
+    for (size_t p = 0; p < area->polygon_count; p++)
+        for (size_t r = 0; r < area->polygons[p].ring_count; r++)
+            if (area->polygons[p].rings[r].point_count < 3) return true;
+    return false;
+}
+
 int pappus_area_to_geos(GEOSGeometry **out, GEOSContextHandle_t geos, const pappus_area *area,
                         pappus_error *err)
 {
@@ -224,11 +233,11 @@ int pappus_area_to_geos(GEOSGeometry **out, GEOSContextHandle_t geos, const papp
         made++;
     if (made < count) {
         destroy_all(geos, polygons, made);
-        return fail_geos(err);
+        return has_short_ring(area) ? fail_geos(err) : pappus_fail_memory(err);
     }
     *out = GEOSGeom_createCollection_r(geos, GEOS_MULTIPOLYGON, polygons, (unsigned)count);
     free(polygons);
-    return *out ? PAPPUS_OK : fail_geos(err);
+    return *out ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
 static bool ring_from_geos(pappus_ring *out, GEOSContextHandle_t geos, const GEOSGeometry *ring)

@@ -8,6 +8,7 @@
 #include "json.h"
 #include "c_locale.h"
 #include "error.h"
+#include "text_stream.h"
 #include "utf8.h"
 
 #include <math.h>
@@ -422,46 +423,51 @@ static bool print_members(FILE *file, const cJSON *value, int indent, bool one_l
            fputc(object ? '}' : ']', file) != EOF;
 }
 
-/* Bytes of the value in one line, a blank after each comma and colon. */
-static size_t line_width(const cJSON *value)
+/* Adds the bytes of the value in one line, a blank after each comma and colon; false when
+ * memory is short. */
+static bool add_width(size_t *width, const cJSON *value)
 {
     const cJSON *member;
-    size_t width = 2;
+    bool good = true;
     if (!cJSON_IsObject(value) && !cJSON_IsArray(value)) {
         char *text = cJSON_PrintUnformatted(value);
-        width = text ? strlen(text) : 0;
+        *width += text ? strlen(text) : 0;
         cJSON_free(text);
-        return width;
+        return text != NULL;
     }
+    *width += 2;
     cJSON_ArrayForEach(member, value)
     {
-        width += line_width(member) + 2 + (cJSON_IsObject(value) ? strlen(member->string) + 4 : 0);
+        *width += 2 + (cJSON_IsObject(value) ? strlen(member->string) + 4 : 0);
+        good = good && add_width(width, member);
     }
-    return width;
+    return good;
 }
 
 static bool print_node(FILE *file, const cJSON *value, int indent, size_t before, bool one_line)
 {
     if (!cJSON_IsObject(value) && !cJSON_IsArray(value)) return print_scalar(file, value);
-    bool fits =
-        one_line || !value->child || (size_t)indent + before + line_width(value) <= LINE_WIDTH;
-    return print_members(file, value, indent, fits);
+    size_t width = (size_t)indent + before;
+    if (!one_line && !add_width(&width, value)) return false;
+    return print_members(file, value, indent, one_line || !value->child || width <= LINE_WIDTH);
 }
 
 int pappus_json_print(char **out, const cJSON *value, pappus_error *err)
 {
-    size_t size;
+    pappus_text text;
     pappus_locale locale;
     *out = NULL;
     if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    FILE *file = open_memstream(out, &size);
-    bool good = file && print_node(file, value, 0, 0, false);
-    if (file && fclose(file) != 0) good = false;
+    int status = pappus_text_begin(&text, err);
+    if (status == PAPPUS_OK) {
+        bool good = print_node(text.stream, value, 0, 0, false);
+        status = pappus_text_finish(&text, err);
+        if (status == PAPPUS_OK && !good) status = pappus_fail_memory(err);
+        if (status == PAPPUS_OK) *out = text.bytes;
+        if (status != PAPPUS_OK) free(text.bytes);
+    }
     pappus_locale_leave(&locale);
-    if (good) return PAPPUS_OK;
-    free(*out);
-    *out = NULL;
-    return pappus_fail_memory(err);
+    return status;
 }
 
 void pappus_json_text(char *out, size_t size, const cJSON *value)

@@ -115,7 +115,7 @@ static int make_text(char **text, const check_work *work, bool quiet)
     FILE *out = open_memstream(text, &size);
     if (!out) return PAPPUS_E_MEMORY;
     print_all(out, work, quiet);
-    if (fclose(out) != 0) return PAPPUS_E_MEMORY;
+    if (fclose(out) != 0 || !*text) return PAPPUS_E_MEMORY;
     pappus_text_tame(*text, '\n');
     return PAPPUS_OK;
 }

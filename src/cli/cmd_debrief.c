@@ -53,6 +53,40 @@ static int read_added(pappus_flight *flight, const cli_request *request)
     return -1;
 }
 
+static bool same_log(const pappus_flight_log *a, const pappus_flight_log *b)
+{
+    return a && b && a->count == b->count &&
+           memcmp(a->time_s, b->time_s, a->count * sizeof *a->time_s) == 0 &&
+           memcmp(a->height_m, b->height_m, a->count * sizeof *a->height_m) == 0;
+}
+
+/* The same time and log, or without a log the same place, are the same flight. What is wrong in
+ * the folder is told when it is read. */
+static int refuse_twice(debrief_work *work, const char *folder, const pappus_flight *flight,
+                        const pappus_flight_log *flight_log)
+{
+    pappus_flights *there = NULL;
+    pappus_log unread = {0};
+    const char *found = NULL;
+    int status = PAPPUS_OK;
+    pappus_flights_read(&there, &folder, 1, &unread);
+    for (size_t i = 0; there && i < there->count && !found; i++) {
+        const pappus_flight *one = &there->flights[i];
+        bool same = flight_log
+                        ? same_log(flight_log, one->log)
+                        : fabs(one->landing_latitude_deg - flight->landing_latitude_deg) +
+                                  fabs(one->landing_longitude_deg - flight->landing_longitude_deg) <
+                              1e-9;
+        if (same && fabs(one->time_utc_s - flight->time_utc_s) < 1.0) found = one->path;
+    }
+    if (found)
+        status = pappus_log_add(&work->log, PAPPUS_FAULT, PAPPUS_E_REFUSED, found, NULL, NULL,
+                                "this flight is there already; accepted is each flight once");
+    pappus_flights_free(there);
+    pappus_log_clear(&unread);
+    return status;
+}
+
 static int add_flight(debrief_work *work, const cli_request *request, pappus_flight *flight)
 {
     pappus_error error = {0};
@@ -63,13 +97,15 @@ static int add_flight(debrief_work *work, const cli_request *request, pappus_fli
         return pappus_log_add(&work->log, PAPPUS_FAULT, PAPPUS_E_USAGE, NULL, "--time", NULL,
                               "not given, and the plan has no wind.time; accepted is the time of "
                               "the launch, as in 2027-04-17T15:10Z");
+    pappus_flight_log *read = NULL;
     if (log_path) {
-        pappus_flight_log *read = NULL;
         int status = pappus_flight_log_read(&read, log_path, &work->log);
-        pappus_flight_log_free(read);
         if (status != PAPPUS_OK) return status;
     }
-    int status = pappus_flight_keep(request->arguments[1], flight, plan, log_path, &error);
+    int status = refuse_twice(work, request->arguments[1], flight, read);
+    pappus_flight_log_free(read);
+    if (status != PAPPUS_OK) return status;
+    status = pappus_flight_keep(request->arguments[1], flight, plan, log_path, &error);
     if (status != PAPPUS_OK)
         pappus_log_add(&work->log, PAPPUS_FAULT, status, error.file, error.key, NULL, "%s",
                        error.message);

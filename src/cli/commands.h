@@ -46,6 +46,10 @@ int cli_machine_begin(void);
 /** As many threads as can be had: those asked for (0: one for each processor), or fewer. */
 int cli_threads(int wanted);
 
+/** Begins the program anew with threads that sleep while they wait, unless the user has said how
+ * they wait: OpenMP looks at that as it is loaded. Comes back where they do, or it cannot. */
+void cli_wait_asleep(char *const *words);
+
 /** Help of one command, or of the program when command is NULL. */
 void cli_print_help(FILE *stream, const cli_command *command);
 

@@ -95,7 +95,7 @@ const cli_option cli_options[] = {
      "the place, e.g. 41.76,-98.44: wind of a forecast on a grid; debrief of the landing",
      "wind debrief", take_place, TO(at), 0, 0},
     {0, "member", "N", "wind: the member of an ensemble, as the file numbers it", "wind",
-     take_number, TO(member), 0, 9999},
+     take_number, TO(member), 0, 999999},
     {0, "sounding", "TIME", "wind: the sounding of a file, e.g. 2010-06-01T00Z", "wind", take_text,
      TO(sounding), 0, 0},
     {0, "plan", "PLAN", "skill: the plan whose zones are tried", "skill", take_text, TO(tried_plan),
@@ -236,19 +236,13 @@ static int take_number(void *variable, const cli_option *option, const char *tex
     return status;
 }
 
-/* Two numbers parted by a comma, degrees north and east. */
+/* Latitude and longitude. */
 static int take_place(void *variable, const cli_option *option, const char *text)
 {
     double *place = variable;
-    const char *comma = strchr(text, ',');
-    char *end;
-    place[0] = strtod(text, &end);
-    bool good = comma && comma > text && end == comma && fabs(place[0]) <= 90.0;
-    if (good) place[1] = strtod(comma + 1, &end);
-    if (good && comma[1] && !*end && fabs(place[1]) <= 360.0) return -1;
-    return option_fault(option, text,
-                        "accepted is latitude,longitude in degrees, north and east positive, e.g. "
-                        "41.76,-98.44");
+    pappus_error error = {0};
+    if (pappus_place_parse(&place[0], &place[1], text, &error) == PAPPUS_OK) return -1;
+    return option_fault(option, text, error.message);
 }
 
 /* One of two words. */
@@ -388,6 +382,7 @@ int cli_parse(cli_request *request, const cli_command **command, int argc, char 
         return cli_printed();
     }
     request->command = (*command)->name;
+    request->words = argv;
     request->arguments = argv + optind + 1;
     request->argument_count = (size_t)(argc - optind - 1);
     status = wants_options(request, *command);

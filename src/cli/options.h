@@ -9,6 +9,7 @@
 /** What was asked on the command line. */
 typedef struct {
     const char *command;
+    char **words; /**< the command line; borrowed, as are the arguments */
     size_t argument_count;
     char **arguments;   /**< borrowed from argv */
     const char *output; /**< NULL: none */

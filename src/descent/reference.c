@@ -18,6 +18,7 @@
 
 #include "draws.h"
 #include "error.h"
+#include "step_control.h"
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_odeiv2.h>
@@ -256,15 +257,15 @@ static void take_events(flight *f)
 typedef struct {
     gsl_odeiv2_system system;
     gsl_odeiv2_step *step;
-    gsl_odeiv2_control *control;
+    gsl_odeiv2_control control;
     gsl_odeiv2_evolve *evolve;
+    double tolerance;
     double opening_steps;
 } integrator;
 
 static void integrator_clear(integrator *g)
 {
     if (g->evolve) gsl_odeiv2_evolve_free(g->evolve);
-    if (g->control) gsl_odeiv2_control_free(g->control);
     if (g->step) gsl_odeiv2_step_free(g->step);
 }
 
@@ -272,10 +273,11 @@ static int integrator_set(integrator *g, flight *f, double tolerance, pappus_err
 {
     g->system = (gsl_odeiv2_system){motion, NULL, DIMENSION, f};
     g->step = gsl_odeiv2_step_alloc(gsl_odeiv2_step_rkf45, DIMENSION);
-    g->control = gsl_odeiv2_control_y_new(tolerance, tolerance);
+    g->tolerance = tolerance;
+    g->control = pappus_step_control(&g->tolerance);
     g->evolve = gsl_odeiv2_evolve_alloc(DIMENSION);
     g->opening_steps = tolerance < LOOSE_TOLERANCE ? OPENING_STEPS_TIGHT : OPENING_STEPS_LOOSE;
-    return g->step && g->control && g->evolve ? PAPPUS_OK : pappus_fail_memory(err);
+    return g->step && g->evolve ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
 static double opening_step_s(const integrator *g, const canopy_flight *canopy, double airspeed)
@@ -342,7 +344,7 @@ static int advance(integrator *g, flight *f, double *h, bool *event, pappus_erro
     memcpy(y, f->state, sizeof y);
     double time_s = before_s;
     double target_s = fmin(end_s, before_s + limit_s);
-    int status = gsl_odeiv2_evolve_apply(g->evolve, g->control, g->step, &g->system, &time_s,
+    int status = gsl_odeiv2_evolve_apply(g->evolve, &g->control, g->step, &g->system, &time_s,
                                          target_s, h, y);
     *event = time_s >= end_s;
     if (status == GSL_SUCCESS && nearest(f, y) <= 0.0) {

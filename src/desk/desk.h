@@ -22,6 +22,7 @@ enum {
     DESK_MOST_NOTES = 500,
     DESK_MOST_CHANGES = 100,
     DESK_MOST_MESSAGES = 20,
+    DESK_MOST_MEMBERS = 200, /* in the list of the page */
     DESK_MOST_ERRANDS = 8,
     DESK_MOST_LANDINGS = 200000,
     DESK_LINE = 1200,

@@ -31,13 +31,12 @@ static header find_header(struct MHD_Connection *connection, const char *name)
     return h;
 }
 
-/* "ADDRESS:PORT" of the door; where any address leads to it, one in figures. */
-static bool is_own_host(const desk_door *door, const char *host)
+bool desk_host_is_own(const desk_door *door, const char *host)
 {
     char own[96], address[64];
     unsigned char bytes[16];
     snprintf(own, sizeof own, "%s:%d", door->address, door->port);
-    if (strcasecmp(host, own) == 0) return true;
+    if (door->address[0] && strcasecmp(host, own) == 0) return true;
     snprintf(own, sizeof own, "localhost:%d", door->port);
     if (!door->read_only) return strcasecmp(host, own) == 0;
     if (door->address[0]) return false;
@@ -50,11 +49,11 @@ static bool is_own_host(const desk_door *door, const char *host)
     return inet_pton(six ? AF_INET6 : AF_INET, address, bytes) == 1;
 }
 
-static bool is_own_origin(const desk_door *door, const char *origin)
+bool desk_origin_is_own(const desk_door *door, const char *origin)
 {
     static const char scheme[] = "http://";
     return strncasecmp(origin, scheme, sizeof scheme - 1) == 0 &&
-           is_own_host(door, origin + sizeof scheme - 1);
+           desk_host_is_own(door, origin + sizeof scheme - 1);
 }
 
 static bool is_form(struct MHD_Connection *connection)
@@ -73,10 +72,10 @@ unsigned desk_guard(const char **why, const desk_door *door, struct MHD_Connecti
     *why = "accepted is GET, and POST from the desk's own page";
     if (!posts && strcmp(method, MHD_HTTP_METHOD_GET) != 0) return MHD_HTTP_METHOD_NOT_ALLOWED;
     *why = "another host is asked for";
-    if (host.count != 1 || !is_own_host(door, host.value)) return MHD_HTTP_FORBIDDEN;
+    if (host.count != 1 || !desk_host_is_own(door, host.value)) return MHD_HTTP_FORBIDDEN;
     *why = "another page asks";
     if (origin.count > 1 || (posts && origin.count == 0)) return MHD_HTTP_FORBIDDEN;
-    if (origin.count == 1 && !is_own_origin(door, origin.value)) return MHD_HTTP_FORBIDDEN;
+    if (origin.count == 1 && !desk_origin_is_own(door, origin.value)) return MHD_HTTP_FORBIDDEN;
     if (site.count > 0 && strcmp(site.value, "same-origin") != 0 && strcmp(site.value, "none") != 0)
         return MHD_HTTP_FORBIDDEN;
     *why = "accepted is a form";

@@ -53,7 +53,11 @@ double desk_clock_s(void);
 /** HTTP status of a request that may not be, with why; 0: it may. */
 unsigned desk_guard(const char **why, const desk_door *door, struct MHD_Connection *connection,
                     const char *method);
-/** The same for the key of a request. */
+/** Whether a Host is "ADDRESS:PORT" of the door; where any address leads to it, one in figures. */
+bool desk_host_is_own(const desk_door *door, const char *host);
+/** Whether an Origin is that of the door's own pages: its scheme and host. */
+bool desk_origin_is_own(const desk_door *door, const char *origin);
+/** Whether a request has the key of its door. */
 bool desk_guard_key(const desk_door *door, const char *key);
 /** Answers with a text that it takes over; NULL: nothing. */
 enum MHD_Result desk_reply(struct MHD_Connection *connection, const desk_session *s,

@@ -94,6 +94,19 @@ static bool strike_line(desk_notes *notes, const cJSON *object)
     return true;
 }
 
+/* Of one text it is read once: units are slow to come by, and the sensor stays where it is. */
+static bool read_height(desk_note *note, const desk_notes *notes)
+{
+    pappus_error unread = {0};
+    for (size_t i = 0; i < notes->count; i++) {
+        if (strcmp(notes->items[i].height, note->height) != 0) continue;
+        note->height_m = notes->items[i].height_m;
+        return true;
+    }
+    return pappus_plan_value_parse(&note->height_m, "wind.surface.height", note->height, &unread) ==
+           PAPPUS_OK;
+}
+
 static bool read_note(desk_notes *notes, const cJSON *object)
 {
     const char *time = text_of(object, "time"), *height = text_of(object, "height");
@@ -107,8 +120,7 @@ static bool read_note(desk_notes *notes, const cJSON *object)
     if (!time || !read.speed || !read.direction || !height) return false;
     if (!copy_note(&note, &read)) return false;
     bool good = pappus_time_parse(&note.time_utc_s, time, &unread) == PAPPUS_OK &&
-                pappus_plan_value_parse(&note.height_m, "wind.surface.height", height, &unread) ==
-                    PAPPUS_OK;
+                read_height(&note, notes);
     if (good && notes->count < DESK_MOST_NOTES && insert(notes, note)) return true;
     clear_note(&note);
     return false;

@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define FOOT_M 0.3048
+
 /* ------------------------------------------------------------------ requests */
 
 /* Every request ends here: what it came to is shown. */
@@ -58,6 +60,13 @@ static int add_change(desk_wish *wish, const char *key, const char *value, pappu
     return desk_texts_set(&wish->changes, key, value) ? PAPPUS_OK : desk_fail_memory(err);
 }
 
+/* A height in the plan's unit, as exact as a plan needs it. */
+static void write_height(char out[40], double height_m, pappus_unit_system units)
+{
+    bool us = units == PAPPUS_UNITS_US;
+    snprintf(out, 40, "%.10g %s", us ? height_m / FOOT_M : height_m, us ? "ft" : "m");
+}
+
 /* All main heights move together: the others keep their distance to the highest. */
 static int change_main(desk_wish *wish, const pappus_plan *plan, const char *value,
                        pappus_error *err)
@@ -75,7 +84,7 @@ static int change_main(desk_wish *wish, const pappus_plan *plan, const char *val
         double own_m = plan->altimeters[i].main_height_m;
         snprintf(other, sizeof other, "altimeters[%zu].main_height", i);
         if (isnan(own_m) || strcmp(other, key) == 0) continue;
-        snprintf(text, sizeof text, "%.10g m", own_m + height_m - planned_m);
+        write_height(text, own_m + height_m - planned_m, plan->units);
         status = add_change(wish, other, text, err);
     }
     return status;
@@ -264,17 +273,28 @@ int desk_show(desk_session *s, const desk_form *form, pappus_error *err)
 
 /* ---------------------------------------------------------------- back again */
 
+/* The main heights went together and come back together: with the highest the others. */
+static bool goes_back(const char *change, const char *key, const char *main_key)
+{
+    size_t length = strlen(key), known = strcspn(change, "=");
+    static const char end[] = ".main_height";
+    bool is_main = strncmp(change, "altimeters[", strlen("altimeters[")) == 0 &&
+                   known > sizeof end &&
+                   strncmp(change + known - (sizeof end - 1), end, sizeof end - 1) == 0;
+    return (known == length && strncmp(change, key, length) == 0) ||
+           (is_main && strcmp(key, main_key) == 0);
+}
+
 int desk_undo(desk_session *s, const desk_form *form, pappus_error *err)
 {
     const char *key = desk_form_value(form, "of");
     desk_wish wish;
     int status = begin(s, &wish, err);
     if (status != PAPPUS_OK) return finish(s, status, err);
-    size_t length = key ? strlen(key) : 0;
+    char main_key[60];
+    pappus_desk_main_key(main_key, pappus_situation_givens(s->current).plan);
     for (size_t i = wish.changes.count; key && i-- > 0;)
-        if (strncmp(wish.changes.items[i], key, length) == 0 &&
-            wish.changes.items[i][length] == '=')
-            desk_texts_remove(&wish.changes, i);
+        if (goes_back(wish.changes.items[i], key, main_key)) desk_texts_remove(&wish.changes, i);
     return finish(s, desk_take(s, &wish, err), err);
 }
 

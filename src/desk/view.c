@@ -6,9 +6,15 @@
 #include <stdlib.h>
 #include <string.h>
 
+typedef struct {
+    pappus_desk_note *notes;
+    int members[DESK_MOST_MEMBERS];
+} shown_lists;
+
 static void fill_view(pappus_desk_view *view, const desk_session *s, bool read_only,
-                      const pappus_desk_note *notes)
+                      shown_lists *lists)
 {
+    size_t members = pappus_situation_members(lists->members, DESK_MOST_MEMBERS, s->current);
     *view = (pappus_desk_view){.key = read_only ? s->reader_key : s->key,
                                .nonce = s->nonce,
                                .plan = pappus_situation_givens(s->current).plan,
@@ -18,12 +24,15 @@ static void fill_view(pappus_desk_view *view, const desk_session *s, bool read_o
                                .answered = s->answered,
                                .refined = s->refined,
                                .note_count = s->notes.count,
-                               .notes = notes,
+                               .notes = lists->notes,
                                .note = s->wish.past ? s->wish.note : s->notes.count,
                                .change_count = s->wish.changes.count,
                                .changes = (const char *const *)s->wish.changes.items,
                                .message_count = s->messages.count,
                                .messages = (const char *const *)s->messages.items,
+                               .member_count =
+                                   members < DESK_MOST_MEMBERS ? members : DESK_MOST_MEMBERS,
+                               .members = lists->members,
                                .first_utc_s = NAN,
                                .last_utc_s = NAN};
     pappus_situation_span(&view->first_utc_s, &view->last_utc_s, s->current);
@@ -34,20 +43,20 @@ int desk_page(char **out, desk_session *s, bool part, bool read_only, pappus_err
     pappus_desk_view view;
     *out = NULL;
     pthread_mutex_lock(&s->lock);
-    pappus_desk_note *notes = calloc(s->notes.count + 1, sizeof *notes);
-    if (!notes) {
+    shown_lists lists = {.notes = calloc(s->notes.count + 1, sizeof *lists.notes)};
+    if (!lists.notes) {
         pthread_mutex_unlock(&s->lock);
         *err = (pappus_error){.code = PAPPUS_E_MEMORY, .message = "out of memory"};
         return PAPPUS_E_MEMORY;
     }
-    desk_notes_stand(notes, &s->notes, &s->wish, pappus_situation_givens(s->base).plan,
+    desk_notes_stand(lists.notes, &s->notes, &s->wish, pappus_situation_givens(s->base).plan,
                      desk_now_utc_s());
-    fill_view(&view, s, read_only, notes);
+    fill_view(&view, s, read_only, &lists);
     const pappus_answer *answer = s->shown ? s->shown->answer : NULL;
     int status = part ? pappus_desk_part(out, &view, answer, err)
                       : pappus_desk_page(out, &view, answer, err);
     pthread_mutex_unlock(&s->lock);
-    free(notes);
+    free(lists.notes);
     return status;
 }
 

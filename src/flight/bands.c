@@ -21,38 +21,36 @@
 #define BAND_LEAST_S 6.0
 #define Z95 1.959964
 
-static bool fit_band(pappus_flown_band *band, double *log_area, double *sd,
-                     const pappus_track *track, double from_s, double to_s, const pappus_plan *plan,
-                     const pappus_air *air, double *t, double *value)
+static bool fit_band(pappus_flown_band *band, double *log_area, double *sd, const finding *f,
+                     double from_s, double to_s)
 {
+    const pappus_track *track = &f->track;
     pappus_line line;
     pappus_flown_phase part = {0};
-    size_t n = pappus_track_cut(t, value, track, track->depth, from_s, to_s);
-    if (n < 8 || !pappus_line_fit(&line, n, t, value) || !(line.slope < 0.0)) return false;
+    size_t n = pappus_track_cut(f->t, f->value, track, track->depth, from_s, to_s);
+    if (n < 8 || !pappus_line_fit(&line, n, f->t, f->value, f->room) || !(line.slope < 0.0))
+        return false;
     part.top_m = track->height_m[pappus_track_find(track, from_s)];
     size_t last = pappus_track_find(track, to_s);
     part.bottom_m = track->height_m[last < track->count ? last : track->count - 1];
-    pappus_drag_of_phase(&part, &line, plan->rocket.mass_kg, air);
+    pappus_drag_of_phase(&part, &line, f->plan->rocket.mass_kg, f->air);
     *band = (pappus_flown_band){part.top_m, part.bottom_m, part.rate_mps, pappus_drag_whole(&part)};
     *log_area = log(part.drag_area_m2.value);
     *sd = 0.5 * log(part.drag_area_m2.high / part.drag_area_m2.low) / Z95;
     return true;
 }
 
-static void band_phase(pappus_flown *out, const pappus_flown_phase *phase,
-                       const pappus_track *track, double zero_s, const pappus_plan *plan,
-                       const pappus_air *air, double *t, double *value)
+static void band_phase(finding *f, const pappus_flown_phase *phase)
 {
+    pappus_flown *out = f->out;
     double fallen_m = phase->top_m - phase->bottom_m, seconds = phase->to_s - phase->from_s;
     double room = PAPPUS_BANDS_MOST / 2.0;
     double count = floor(fmin(room, fmin(fallen_m / BAND_LEAST_M, seconds / BAND_LEAST_S)));
     double w = 0.0, wi = 0.0, wii = 0.0, wx = 0.0, wix = 0.0, x, sd;
     for (int i = 0; i < count; i++) {
-        double from_s = zero_s + phase->from_s + seconds * i / count;
-        double to_s = zero_s + phase->from_s + seconds * (i + 1) / count;
-        if (!fit_band(&out->bands[out->band_count], &x, &sd, track, from_s, to_s, plan, air, t,
-                      value) ||
-            !isfinite(sd))
+        double from_s = f->zero_s + phase->from_s + seconds * i / count;
+        double to_s = f->zero_s + phase->from_s + seconds * (i + 1) / count;
+        if (!fit_band(&out->bands[out->band_count], &x, &sd, f, from_s, to_s) || !isfinite(sd))
             continue;
         double one = 1.0 / (sd * sd);
         out->band_count++;
@@ -67,11 +65,10 @@ static void band_phase(pappus_flown *out, const pappus_flown_phase *phase,
         out->missing |= 1U << PAPPUS_MISSING_CONSTANT;
 }
 
-void pappus_bands_find(pappus_flown *out, const pappus_track *track, double zero_s,
-                       const pappus_plan *plan, const pappus_air *air, double *t, double *value)
+void pappus_bands_find(finding *f)
 {
-    for (size_t p = 0; p < out->phase_count; p++)
-        band_phase(out, &out->phases[p], track, zero_s, plan, air, t, value);
+    for (size_t p = 0; p < f->out->phase_count; p++)
+        band_phase(f, &f->out->phases[p]);
 }
 
 static void draw_fall(pappus_flown *out, const pappus_track *track, size_t from, size_t to,

@@ -3,12 +3,10 @@
 #ifndef PAPPUS_FLIGHT_BANDS_H
 #define PAPPUS_FLIGHT_BANDS_H
 
-#include "track.h"
+#include "finding.h"
 
-/** Bands of the phases found; whether the drag area is one value. zero_s: of the phases' times.
- * t, value: room for the track's samples. */
-void pappus_bands_find(pappus_flown *out, const pappus_track *track, double zero_s,
-                       const pappus_plan *plan, const pappus_air *air, double *t, double *value);
+/** Bands of the phases found; whether the drag area is one value. */
+void pappus_bands_find(finding *f);
 /** Drift and picture between two times of the track. */
 void pappus_drift_find(pappus_flown *out, const pappus_track *track, double from_s, double to_s,
                        double zero_s, const pappus_air *air);

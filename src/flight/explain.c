@@ -9,6 +9,7 @@
 #include "explain.h"
 
 #include "bands.h"
+#include "error.h"
 #include "uncertain.h"
 
 #include <math.h>
@@ -23,27 +24,32 @@ const char *pappus_cause_text(pappus_cause cause)
     return texts[cause];
 }
 
-static bool drift_from(double drift_m[2], const pappus_givens *given, double apogee_m)
+static int drift_from(double drift_m[2], const pappus_givens *given, double apogee_m,
+                      pappus_error *err)
 {
     pappus_plan plan = *given->plan;
     pappus_path *path = NULL;
     if (!isnan(apogee_m)) plan.apogee.height_m = pappus_exact(apogee_m);
-    if (pappus_reference_path(&path, &plan, given->air, PAPPUS_NOMINAL, NULL) != PAPPUS_OK)
-        return false;
-    pappus_drift_of_path(drift_m, path, given->air);
+    int status = pappus_reference_path(&path, &plan, given->air, PAPPUS_NOMINAL, err);
+    if (status == PAPPUS_OK) pappus_drift_of_path(drift_m, path, given->air);
     pappus_path_free(path);
-    return true;
+    return status;
 }
 
-void pappus_explain(pappus_debriefed *out, const pappus_givens *given)
+int pappus_explain(pappus_debriefed *out, const pappus_givens *given, pappus_error *err)
 {
     const pappus_flown *flown = &out->flown;
     double central[2], higher[2], best = -INFINITY;
     double east = out->east_m - out->expected_east_m, north = out->north_m - out->expected_north_m;
     unsigned cut = 1U << PAPPUS_MISSING_APOGEE | 1U << PAPPUS_MISSING_GROUND;
-    out->explained = out->has_log && !isnan(east) && !(flown->missing & cut) &&
-                     drift_from(central, given, NAN) && drift_from(higher, given, flown->apogee_m);
-    if (!out->explained) return;
+    pappus_error unflown = {0};
+    out->explained = false;
+    if (!out->has_log || isnan(east) || flown->missing & cut) return PAPPUS_OK;
+    int status = drift_from(central, given, NAN, &unflown);
+    if (status == PAPPUS_OK) status = drift_from(higher, given, flown->apogee_m, &unflown);
+    if (status == PAPPUS_E_MEMORY) return pappus_fail_memory(err);
+    if (status != PAPPUS_OK) return PAPPUS_OK;
+    out->explained = true;
     out->cause_east_m[PAPPUS_CAUSE_APOGEE] = higher[0] - central[0];
     out->cause_north_m[PAPPUS_CAUSE_APOGEE] = higher[1] - central[1];
     out->cause_east_m[PAPPUS_CAUSE_FALL] = flown->drift_east_m - higher[0];
@@ -55,6 +61,7 @@ void pappus_explain(pappus_debriefed *out, const pappus_givens *given)
         if (along > best) out->most = (pappus_cause)c;
         best = fmax(best, along);
     }
+    return PAPPUS_OK;
 }
 
 /* ------------------------------------------------------------------------- shares */

@@ -13,6 +13,7 @@ typedef struct {
     const pappus_air *air;
     pappus_track track;
     double *t, *value; /* room for samples */
+    double *room;      /* for a fit of them */
     size_t top;        /* highest sample */
     double zero_s;     /* of the track: the apogee, or its begin */
     double ground_s;   /* of the track; NaN: not in the log */

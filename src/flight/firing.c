@@ -64,7 +64,7 @@ static double before_at(finding *f, const double *values, double from_s, double 
 {
     pappus_line line;
     size_t n = pappus_track_cut(f->t, f->value, &f->track, values, from_s, to_s);
-    if (pappus_line_fit(&line, n, f->t, f->value)) return pappus_line_at(&line, to_s);
+    if (pappus_line_fit(&line, n, f->t, f->value, f->room)) return pappus_line_at(&line, to_s);
     return n > 0 ? f->value[n - 1] : NAN;
 }
 

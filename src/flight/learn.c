@@ -97,16 +97,17 @@ static double posterior(const pappus_wind_lesson *lessons, size_t count, double 
     return sum;
 }
 
-static void learn_one(pappus_learned *out, const pappus_wind_lesson *lessons, size_t count)
+pappus_estimate pappus_learn_wind_factor(const pappus_wind_lesson *lessons, size_t count)
 {
     double value[NET], most = -INFINITY;
+    if (count == 0) return (pappus_estimate){NAN, NAN, NAN};
     for (int i = 0; i < NET; i++) {
         value[i] = posterior(lessons, count, at(i), at(i), false);
         most = fmax(most, value[i]);
     }
     for (int i = 0; i < NET; i++)
         value[i] = exp(value[i] - most);
-    out->wind_factor = out->error_factor = out->growth_factor = of_net(value);
+    return of_net(value);
 }
 
 static void learn_both(pappus_learned *out, const pappus_wind_lesson *lessons, size_t count)
@@ -129,14 +130,14 @@ void pappus_learn_wind(pappus_learned *out, const pappus_wind_lesson *lessons, s
 {
     double youngest = INFINITY, oldest = 0.0;
     out->wind_flights = count;
-    out->wind_factor = out->error_factor = out->growth_factor = (pappus_estimate){NAN, NAN, NAN};
+    out->wind_factor = pappus_learn_wind_factor(lessons, count);
+    out->error_factor = out->growth_factor = out->wind_factor;
     if (count == 0) return;
     for (size_t i = 0; i < count; i++) {
         youngest = fmin(youngest, lessons[i].age_h);
         oldest = fmax(oldest, lessons[i].age_h);
     }
     out->split = oldest > 0.0 && oldest >= SPAN_TO_SPLIT * fmax(youngest, 0.25);
-    learn_one(out, lessons, count);
     if (out->split) learn_both(out, lessons, count);
     out->error_mps = out->error_before_mps * out->error_factor.value;
     out->growth_mps = out->growth_before_mps * out->growth_factor.value;

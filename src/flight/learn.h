@@ -8,8 +8,6 @@
 /** How much a canopy's drag area differs from one flight to the next beside what its interval
  * holds: packing, swing (A). */
 #define PAPPUS_FLIGHT_TO_FLIGHT 0.03
-/** Prior standard deviation of the logarithm of the factor on the wind's error (A). */
-#define PAPPUS_WIND_FACTOR_SD 0.35
 
 /** Drag areas that flights show; before: as the plan has it, its spread relative. */
 pappus_learned_drag pappus_learn_drag(const pappus_estimate *areas_m2, size_t count,
@@ -24,6 +22,8 @@ typedef struct {
     double age_h, dof;      /**< of the wind; of its Student law */
 } pappus_wind_lesson;
 
+/** The factor on the standard deviation of the wind's error; NaN for no lesson. */
+pappus_estimate pappus_learn_wind_factor(const pappus_wind_lesson *lessons, size_t count);
 /** Fills wind_factor, the split and what follows of error and growth (their `before` are
  * there). */
 void pappus_learn_wind(pappus_learned *out, const pappus_wind_lesson *lessons, size_t count);

@@ -13,7 +13,6 @@
 #include "si.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #define STEP_S 0.02
 #define NET 13   /* values of each time in a net */
@@ -150,13 +149,9 @@ static void survey_nodes(fitting *f, survey *s, double half_s)
 bool pappus_opening_fit(pappus_opening *out, const pappus_opening_case *c, size_t count,
                         const double *time_s, const double *height_m, double noise_m)
 {
-    fitting *f = malloc(sizeof *f);
-    if (!f || count < 8) {
-        free(f);
-        return false;
-    }
+    fitting fit = {.c = c, .count = count, .time_s = time_s, .height_m = height_m}, *f = &fit;
+    if (count < 8) return false;
     double last_s = time_s[count - 1] - c->start_s + c->free_s;
-    *f = (fitting){.c = c, .count = count, .time_s = time_s, .height_m = height_m};
     f->steps = (int)fmin(fmax(ceil(last_s / STEP_S) + 1.0, 2.0), MOST_STEPS);
     node best = {0.5 * (c->fire_from_s + c->fire_to_s), 0.5 * (c->open_from_s + c->open_to_s),
                  c->start_s, INFINITY};
@@ -177,6 +172,5 @@ bool pappus_opening_fit(pappus_opening *out, const pappus_opening_case *c, size_
     out->fired_s = (pappus_estimate){best.fire_s, best.fire_s, best.fire_s};
     out->opening_s = (pappus_estimate){best.open_s, best.open_s, best.open_s};
     survey_nodes(f, &(survey){&best, bound, out}, half_s);
-    free(f);
     return isfinite(best.squares);
 }

@@ -161,7 +161,7 @@ static double rest_level(finding *f)
     size_t last = track->count - 1, few = last > 8 ? last - 8 : 0;
     double from_s = fmin(last_s - 3.0, track->time_s[few]);
     size_t n = pappus_track_cut(f->t, f->value, track, track->shown_m, from_s, last_s + 1.0);
-    if (!pappus_line_fit(&line, n, f->t, f->value)) return NAN;
+    if (!pappus_line_fit(&line, n, f->t, f->value, f->room)) return NAN;
     if (fabs(line.slope) > REST_MPS || line.value > 0.5 * track->shown_m[f->top]) return NAN;
     return line.value;
 }
@@ -183,7 +183,7 @@ static void find_ground(finding *f)
     pappus_line line;
     f->end_s = f->ground_s = at_s;
     size_t n = pappus_track_cut(f->t, f->value, track, track->shown_m, at_s - 4.0, at_s);
-    if (!pappus_line_fit(&line, n, f->t, f->value) || !(line.slope < -REST_MPS)) return;
+    if (!pappus_line_fit(&line, n, f->t, f->value, f->room) || !(line.slope < -REST_MPS)) return;
     f->ground_s = fmin(at_s + (track->shown_m[last] - level) / -line.slope, at_s + 10.0);
 }
 
@@ -203,7 +203,7 @@ static bool add_phase(finding *f, double from_s, double to_s)
     pappus_flown_phase *phase = &f->out->phases[f->out->phase_count];
     size_t n = pappus_track_cut(f->t, f->value, &f->track, f->track.depth, from_s, to_s);
     if (to_s - from_s < LEAST_PHASE_S || n < LEAST_SAMPLES) return false;
-    if (!pappus_line_fit(line, n, f->t, f->value) || !(line->slope < 0.0)) return false;
+    if (!pappus_line_fit(line, n, f->t, f->value, f->room) || !(line->slope < 0.0)) return false;
     *phase = (pappus_flown_phase){.from_s = f->t[0] - f->zero_s,
                                   .to_s = f->t[n - 1] - f->zero_s,
                                   .top_m = height_at(f, f->t[0]),
@@ -229,7 +229,7 @@ static bool find_knot(finding *f, pappus_knot *knot)
     bool found = false;
     for (int again = 0; again < 2; again++) {
         size_t n = pappus_track_cut(f->t, f->value, &f->track, f->track.depth, from_s, to_s);
-        found = pappus_knot_fit(knot, n, f->t, f->value) && parts(knot, from_s, to_s);
+        found = pappus_knot_fit(knot, n, f->t, f->value, f->room) && parts(knot, from_s, to_s);
         if (!found) break;
         from_s = f->zero_s + settling_s(f, knot->before, f->zero_s, knot->knot_s, 2.0);
     }
@@ -349,7 +349,7 @@ static void find_all(finding *f)
     tell_canopies(f, parted);
     if (parted) find_main(f, &knot);
     if (f->out->phase_count > 0 && !isnan(f->out->drogue_drag_area_m2.value)) find_drogue(f);
-    pappus_bands_find(f->out, &f->track, f->zero_s, f->plan, f->air, f->t, f->value);
+    pappus_bands_find(f);
     pappus_drift_find(f->out, &f->track, f->zero_s, isnan(f->ground_s) ? f->end_s : f->ground_s,
                       f->zero_s, f->air);
     if (f->out->phase_count > 0 && !isnan(f->ground_s))
@@ -379,12 +379,14 @@ int pappus_flown_find(pappus_flown *out, const pappus_flight_log *flight_log,
     if (status != PAPPUS_OK) return status;
     f.t = malloc(f.track.count * sizeof *f.t);
     f.value = malloc(f.track.count * sizeof *f.value);
-    status = f.t && f.value ? PAPPUS_OK : pappus_fail_memory(err);
+    f.room = malloc(PAPPUS_FIT_ROOM(f.track.count) * sizeof *f.room);
+    status = f.t && f.value && f.room ? PAPPUS_OK : pappus_fail_memory(err);
     f.top = highest(&f.track);
     if (status == PAPPUS_OK) status = check_one_flight(&f, err);
     if (status == PAPPUS_OK) find_all(&f);
     free(f.t);
     free(f.value);
+    free(f.room);
     pappus_track_clear(&f.track);
     return status;
 }

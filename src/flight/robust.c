@@ -17,7 +17,6 @@
 #include <stdlib.h>
 
 #define LEAST_SAMPLES 5
-#define BLOCKS_MOST 200
 #define SWEEPS 60
 #define BLOCK_S 2.0
 
@@ -35,11 +34,10 @@ double pappus_median_of(double *values, size_t count)
 }
 
 /* Medians of blocks of samples in a row; returns how many. */
-static size_t thin(double *t, double *y, size_t count, const double *time_s, const double *value)
+static size_t thin(double *t, double *y, size_t count, const double *time_s, const double *value,
+                   double *part)
 {
-    size_t blocks = count < BLOCKS_MOST ? count : BLOCKS_MOST;
-    double *part = malloc((count / blocks + 2) * sizeof *part);
-    if (!part) return 0;
+    size_t blocks = count < PAPPUS_FIT_BLOCKS ? count : PAPPUS_FIT_BLOCKS;
     for (size_t b = 0; b < blocks; b++) {
         size_t from = b * count / blocks, to = (b + 1) * count / blocks;
         for (size_t i = from; i < to; i++)
@@ -49,18 +47,16 @@ static size_t thin(double *t, double *y, size_t count, const double *time_s, con
             part[i - from] = value[i];
         y[b] = pappus_median_of(part, to - from);
     }
-    free(part);
     return blocks;
 }
 
 /* Siegel's repeated medians: slope, then value at time 0. */
 static bool repeated_medians(double *slope, double *at_zero, size_t count, const double *time_s,
-                             const double *value)
+                             const double *value, double *room)
 {
-    double *work = malloc(4 * BLOCKS_MOST * sizeof *work);
-    if (!work) return false;
-    double *t = work, *y = t + BLOCKS_MOST, *slopes = y + BLOCKS_MOST, *one = slopes + BLOCKS_MOST;
-    size_t n = thin(t, y, count, time_s, value), usable = 0;
+    double *t = room, *y = t + PAPPUS_FIT_BLOCKS, *slopes = y + PAPPUS_FIT_BLOCKS;
+    double *one = slopes + PAPPUS_FIT_BLOCKS;
+    size_t n = thin(t, y, count, time_s, value, one + PAPPUS_FIT_BLOCKS), usable = 0;
     for (size_t i = 0; i < n; i++) {
         size_t others = 0;
         for (size_t j = 0; j < n; j++)
@@ -71,7 +67,6 @@ static bool repeated_medians(double *slope, double *at_zero, size_t count, const
     for (size_t i = 0; i < n; i++)
         one[i] = y[i] - *slope * t[i];
     *at_zero = pappus_median_of(one, n);
-    free(work);
     return usable > 0;
 }
 
@@ -139,11 +134,12 @@ double pappus_line_at(const pappus_line *line, double time_s)
     return line->value + line->slope * (time_s - line->time_s);
 }
 
-bool pappus_line_fit(pappus_line *out, size_t count, const double *time_s, const double *value)
+bool pappus_line_fit(pappus_line *out, size_t count, const double *time_s, const double *value,
+                     double *room)
 {
-    double slope, at_zero, *residual = malloc(2 * (count + 1) * sizeof *residual);
-    bool good = residual && count >= LEAST_SAMPLES &&
-                repeated_medians(&slope, &at_zero, count, time_s, value);
+    double slope, at_zero, *residual = room;
+    bool good = count >= LEAST_SAMPLES &&
+                repeated_medians(&slope, &at_zero, count, time_s, value, room + 2 * count);
     if (good) {
         *out = (pappus_line){.value = at_zero, .slope = slope};
         for (size_t i = 0; i < count; i++)
@@ -158,7 +154,6 @@ bool pappus_line_fit(pappus_line *out, size_t count, const double *time_s, const
         if (fabs(out->slope - before) <= 1e-13 * fabs(before)) break;
     }
     if (good) out->slope_sd = slope_error(out, count, time_s, residual);
-    free(residual);
     return good;
 }
 
@@ -220,14 +215,11 @@ static void sweep_knots(pappus_knot *best, size_t count, const double *time_s, c
     best->knot_s += origin_s;
 }
 
-bool pappus_knot_fit(pappus_knot *out, size_t count, const double *time_s, const double *value)
+bool pappus_knot_fit(pappus_knot *out, size_t count, const double *time_s, const double *value,
+                     double *room)
 {
-    double *weight = malloc(3 * (count + 1) * sizeof *weight);
-    if (!weight || count < 2 * LEAST_SAMPLES) {
-        free(weight);
-        return false;
-    }
-    double *residual = weight + count + 1, *spare = residual + count + 1;
+    double *weight = room, *residual = weight + count, *spare = residual + count;
+    if (count < 2 * LEAST_SAMPLES) return false;
     double origin_s = 0.5 * (time_s[0] + time_s[count - 1]);
     *out = (pappus_knot){0};
     for (size_t i = 0; i < count; i++)
@@ -243,6 +235,5 @@ bool pappus_knot_fit(pappus_knot *out, size_t count, const double *time_s, const
         for (size_t i = 0; i < count; i++)
             weight[i] = huber_weight(residual[i], scale);
     }
-    free(weight);
     return isfinite(out->two_misfit);
 }

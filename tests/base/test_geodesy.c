@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The local plane against geodesics, and the reference systems. */
+#include "coordinate.h"
 #include "geodesy.h"
 #include "suite.h"
 
@@ -162,6 +163,30 @@ START_TEST(no_such_system)
 }
 END_TEST
 
+/* X: 45.930 minutes are 0.7655 degrees. */
+START_TEST(a_place_as_text)
+{
+    static const char *const good[] = {"41.7655,-98.4350", "41 45.930 N, 98 26.100 W",
+                                       "N41\xC2\xB0 45.930', 98\xC2\xB0 26'06\" W",
+                                       " 41.7655 , -98.435 "};
+    static const char *const bad[] = {
+        "",       "here",  "41.7655",      "91,0", "41.7655,-98.4350,3", "98 26.100 W, 41 45.930 N",
+        "41,361", "nan,0", "41.7655;-98.4"};
+    double latitude = 7.0, longitude = 8.0;
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        pappus_error err = {0};
+        ck_assert_int_eq(pappus_place_parse(&latitude, &longitude, bad[i], &err), PAPPUS_E_PLAN);
+        ck_assert_ptr_nonnull(strstr(err.message, "latitude,longitude"));
+    }
+    ck_assert(latitude == 7.0 && longitude == 8.0);
+    for (size_t i = 0; i < sizeof good / sizeof *good; i++) {
+        ck_assert_int_eq(pappus_place_parse(&latitude, &longitude, good[i], NULL), PAPPUS_OK);
+        ck_assert_double_eq_tol(latitude, 41.7655, 1e-9);
+        ck_assert_double_eq_tol(longitude, -98.4350, 1e-9);
+    }
+}
+END_TEST
+
 SUITE("geodesy")
 {
     tcase_add_loop_test(tests, local_plane_is_the_geodesic, 0,
@@ -169,6 +194,7 @@ SUITE("geodesy")
     tcase_add_loop_test(tests, round_trip, 0, 6);
     tcase_add_loop_test(tests, a_pad_that_is_no_place, 0, 4);
     tcase_add_test(tests, a_place_that_is_none);
+    tcase_add_test(tests, a_place_as_text);
     tcase_add_test(tests, utm_zones);
     tcase_add_test(tests, prj_text);
     tcase_add_test(tests, local_to_utm);

@@ -8,6 +8,7 @@ from helpers import PAPPUS, Case, json, main, os, quick_plan, read_json, read_te
 
 TOOL = os.path.join(os.path.dirname(PAPPUS), "tool_flown")
 # An invented flight; these are its drag areas (m2), apogee and opening height (m).
+PLACE = {"latitude": "41.7655 deg", "longitude": "-98.4350 deg"}
 TRUTH = {"mass": 8.39, "drogue": 0.32, "main": 3.6, "apogee": 1560, "main_shown": 213,
          "elevation": 612.6, "temperature": 291.15}
 
@@ -280,6 +281,65 @@ class Records(Debrief):
         self.assertIn("b.json", err)
 
 
+class Winds(Debrief):
+    """A wind that is of another day than a flight teaches nothing of zones and wind."""
+    TABLE = "height_agl_m,direction_deg,speed_mps\n10,225,4.4\n3000,240,12\n"
+
+    def told(self, plan=None, **record):
+        self.write("plan.json", plan or quick_plan())
+        self.write("a.json", {"time": "2027-04-17T15:10Z", "landing": PLACE})
+        self.write("b.json", {"time": "2027-04-27T15:10Z", "landing": PLACE, **record})
+        status, out, err = run("debrief", "plan.json", "a.json", "b.json", "--json", "-n", "1000",
+                               cwd=self.folder)
+        self.assertEqual(status, 0, err)
+        answer = json.loads(out)
+        for f in answer["flights"]:
+            self.assertIsNotNone(f["level"])
+        count = answer["calibration"]["flights"] if answer["calibration"] else 0
+        self.assertEqual(answer["learned"]["wind_flights"], count)
+        return count, [f["wind_of_another_day"] for f in answer["flights"]], err
+
+    def test_one_wind_for_two_days(self):
+        count, other, err = self.told()
+        self.assertEqual((count, other), (0, [True, True]))
+        self.assertIn("for 2 landings are of another day", err)
+        plan = quick_plan()
+        plan["wind"]["time"] = "2027-04-17T14Z"
+        count, other, err = self.told(plan)
+        self.assertEqual((count, other), (1, [False, True]))
+        self.assertIn("b.json: profiles: ", err)
+
+    def test_wind_in_the_record(self):
+        os.mkdir(self.path("winds"))
+        self.write("winds/b.csv", self.TABLE)
+        plan = quick_plan()
+        plan["wind"]["time"] = "2027-04-17T14Z"
+        count, other, err = self.told(plan, profiles=["winds/b.csv"])
+        self.assertEqual((count, other), (2, [False, False]))
+        self.assertNotIn("another day", err)
+
+    def test_winds_with_times(self):
+        self.write("winds.csv", "height_agl_m,direction_deg,speed_mps,time\n" + "".join(
+            f"{z},230,{v},2027-04-17T12:00Z\n" for z, v in ((10, 4), (3000, 9))))
+        plan = quick_plan()
+        plan["wind"].update(profiles=["winds.csv"], age=None)
+        count, other, err = self.told(plan)
+        self.assertEqual((count, other), (1, [False, True]))
+
+    def test_refused(self):
+        self.refused(None, "profiles", "a list", landing=PLACE, profiles="day.csv")
+        self.refused(None, "nowhere.csv", landing=PLACE, profiles=["nowhere.csv"])
+
+    def test_log_alone(self):
+        """A log is a flight of which only that is kept."""
+        self.write("plan.json", quick_plan())
+        self.write("log.csv", table(self.rows))
+        status, out, err = run("debrief", "plan.json", "log.csv", "--json", "--quiet", "-n", "1000",
+                               cwd=self.folder)
+        self.assertEqual((status, err), (0, ""))
+        self.known(json.loads(out)["flights"][0])
+
+
 class Page(Debrief):
     def test_page(self):
         """Drawings of what there is: heights with a log, the map with a place, calibration."""
@@ -316,19 +376,47 @@ class Added(Debrief):
                                     self.PLACE, "--json")
         self.assertEqual((status, err), (0, ""))
         self.assertEqual(sorted(os.listdir(self.path("season"))),
-                         ["2027-04-17T1510Z.csv", "2027-04-17T1510Z.json"])
+                         ["2027-04-17T1510Z.csv", "2027-04-17T1510Z.json",
+                          "2027-04-17T1510Z_wind1.csv"])
         flight, = json.loads(out)["flights"]
         self.assertAlmostEqual(flight["landing"]["east_m"], 499, delta=1)
         self.known(flight)
-        # the same time again is another flight; a place alone is enough
-        status, out, err = self.add("--add", "--time", "2027-04-17T15:10Z", "--at", self.PLACE,
-                                    "--json")
+        # another flight of the same time; a place alone is enough, as a receiver shows it
+        other = ("--add", "--time", "2027-04-17T15:10Z", "--at", "41 45.930 N, 98 26.400 W", "--json")
+        status, out, err = self.add(*other)
         self.assertEqual((status, err), (0, ""))
-        self.assertEqual(len(json.loads(out)["flights"]), 2)
+        flights = json.loads(out)["flights"]
+        self.assertEqual(len(flights), 2)
+        # X: 0.3 minutes of longitude there are 415.2 m (111320 cos(41.7655 deg) m a degree)
+        self.assertAlmostEqual(flights[0]["landing"]["east_m"] - flights[1]["landing"]["east_m"],
+                               415.2, delta=1)
+        # the same flight again
+        before = sorted(os.listdir(self.path("season")))
+        for again in (other, ("log.csv", "--add", "--time", "2027-04-17T15:10Z")):
+            status, out, err = self.add(*again)
+            self.assertEqual((status, out), (1, ""))
+            self.assertIn("is there already", err)
+        self.assertEqual(sorted(os.listdir(self.path("season"))), before)
         record = read_json(self.path("season/2027-04-17T1510Z.json"))
         self.assertEqual(record["log"], "2027-04-17T1510Z.csv")
         self.assertEqual(record["surface"]["direction"], "225 deg")
         self.assertIn("8.39", record["mass"])
+
+    def test_wind_is_kept(self):
+        """The winds of the day stay with the flight when the next day's take their name."""
+        plan = quick_plan()
+        self.write("day.csv", read_text(plan["wind"]["profiles"][0]))
+        plan["wind"].update(profiles=[{"file": "day.csv", "kind": "forecast"}], surface=None)
+        self.write("plan.json", plan)
+        first = self.add("--add", "--time", "2027-04-17T15:10Z", "--at", self.PLACE, "--json")
+        record = read_json(self.path("season/2027-04-17T1510Z.json"))
+        self.assertEqual(record["profiles"],
+                         [{"file": "2027-04-17T1510Z_wind1.csv", "kind": "forecast"}])
+        self.assertEqual(record["set"], {"wind.age": "3 h"})
+        self.write("day.csv", "height_agl_m,direction_deg,speed_mps\n10,10,9\n3000,10,20\n")
+        status, out, err = run("debrief", "plan.json", "season", "--json", "--quiet", "-n", "1000",
+                               cwd=self.folder)
+        self.assertEqual((status, out, err), first)
 
     def test_refused(self):
         self.write("plan.json", quick_plan())

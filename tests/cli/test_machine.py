@@ -80,19 +80,30 @@ class Machine(Case):
         run("brief", self.plan, *FEW, "-o", "two")
         self.assertEqual(tree("one"), tree("two"))
 
+    def without_projs_data(self, command, *arguments):
+        return subprocess.run([PAPPUS, command, self.plan, *arguments], capture_output=True, text=True,
+                              env={**os.environ, "PROJ_DATA": "/nowhere", "PROJ_LIB": "/nowhere"})
+
+    def with_a_shapefile(self):
+        """The setting of a boundary whose reference system PROJ has to look up."""
+        run("scatter", self.plan, *FEW, "-o", self.path("earlier"))
+        return "--set", "field.boundary=" + self.path("earlier/layers/boundary.shp")
+
     def test_projs_data_missing_is_no_fault_of_the_plan(self):
-        for command in ("check", "brief"):
-            done = subprocess.run([PAPPUS, command, self.plan], capture_output=True, text=True,
-                                  env={**os.environ, "PROJ_DATA": "/nowhere", "PROJ_LIB": "/nowhere"})
+        """Nor is it needed for the pad's plane."""
+        self.assertEqual(self.without_projs_data("check").returncode, 0)
+        for command, more in (("check", self.with_a_shapefile()),
+                              ("scatter", (*FEW, "-o", self.path("day")))):
+            done = self.without_projs_data(command, *more)
             self.assertEqual(done.returncode, 5)
             self.assertIn("proj.db", done.stdout + done.stderr)
             self.assertNotIn("proj_create", done.stderr)
+        self.assertFalse(os.path.exists(self.path("day")))
 
     def test_what_the_machine_lacks_comes_before_what_is_wrong(self):
         """A wind file is not there and PROJ has no data: the plan may be right elsewhere."""
-        done = subprocess.run([PAPPUS, "scatter", self.plan, "--set",
-                               "wind.profiles[0]=nowhere.csv"], capture_output=True, text=True,
-                              env={**os.environ, "PROJ_DATA": "/nowhere", "PROJ_LIB": "/nowhere"})
+        done = self.without_projs_data("scatter", *self.with_a_shapefile(), "--set",
+                                       "wind.profiles[0]=nowhere.csv")
         self.assertEqual(done.returncode, 5, done.stderr)
         self.assertIn("nowhere.csv", done.stderr)
         self.assertIn("proj.db", done.stderr)

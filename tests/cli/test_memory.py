@@ -5,9 +5,14 @@ false warning or a result half made. (Each allocation of single parts: the *_mem
 import os
 import subprocess
 
-from helpers import PAPPUS, SOURCE, Case, main, quick_plan
+from helpers import PAPPUS, SOURCE, Case, demo_plan, main, quick_plan, read_bytes
 
 TRIED = int(os.environ.get("PAPPUS_MEMORY_TRIES", "25"))  # places; all of them: a large number
+
+
+def write_bytes(path, content):
+    with open(path, "wb") as f:
+        f.write(content)
 
 
 class Memory(Case):
@@ -29,17 +34,25 @@ class Memory(Case):
         with open(to) as text:
             return int(text.read()), answer
 
-    def fail_everywhere(self, command, folder=None):
+    def fail_everywhere(self, command, folder=None, file=None):
+        """folder: what a brief makes; file: what is written, with the same bytes or not at all."""
         before, _ = self.count(["--version"])  # what loads before main, and is not ours
         total, (status, out, err) = self.count(command)
         self.assertGreater(total, before)
+        right = read_bytes(file) if file else None
         told = answered = 0
         for k in range(TRIED):
             at = before + 1 + (total - before) * (2 * k + 1) // (2 * TRIED)
             with self.subTest(at=at, of=total):
                 if folder:
                     subprocess.run(["rm", "-rf", folder], check=True)
+                if file:
+                    os.remove(file)
                 got = self.run_with(command, PAPPUS_FAIL_AT=str(at))
+                if file and (got[0] == 0 or os.path.exists(file)):
+                    self.assertEqual(read_bytes(file), right, "half made")
+                elif file:
+                    write_bytes(file, right)
                 whole = folder is None or os.path.exists(os.path.join(folder, "report.html"))
                 if got[0] == 5:
                     self.assertIn("error:", got[2] + got[1])
@@ -58,6 +71,28 @@ class Memory(Case):
 
     def test_check(self):
         self.fail_everywhere(["check", self.plan])
+
+    def debriefed(self, output):
+        """A flight with log and place, and one with a place."""
+        os.mkdir(self.path("flights"))
+        tool = os.path.join(os.path.dirname(PAPPUS), "tool_flown")
+        log = subprocess.run([tool, "mass=8.39", "rate=5"], capture_output=True, check=True).stdout
+        write_bytes(self.path("flights/a.csv"), log)
+        place = {"latitude": "41.7655 deg", "longitude": "98 26.1 W"}
+        winds = demo_plan()["wind"]["profiles"]
+        self.write("flights/a.json", {"time": "2027-04-17T15Z", "log": "a.csv", "landing": place,
+                                      "profiles": winds, "set": {"wind.age": "3 h"}})
+        self.write("flights/b.json", {"time": "2027-04-18T15Z", "landing": place, "profiles": winds,
+                                      "surface": {"speed": "4 m/s", "direction": "230 deg"}})
+        return ["debrief", self.plan, self.path("flights"), "-n", "500", "--json", "-o", output]
+
+    def test_debrief_page(self):
+        page = self.path("page.html")
+        self.fail_everywhere(self.debriefed(page), file=page)
+
+    def test_debrief_plan(self):
+        plan = self.path("plan2.json")
+        self.fail_everywhere(self.debriefed(plan), file=plan)
 
     def test_size(self):
         self.fail_everywhere(["size", self.plan])

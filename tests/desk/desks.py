@@ -21,8 +21,8 @@ PATIENCE_S = 120
 class Desk:
     """`pappus desk` on a plan, until it is interrupted."""
 
-    def __init__(self, plan, *arguments):
-        self.process = subprocess.Popen([helpers.PAPPUS, "desk", plan, *arguments],
+    def __init__(self, plan, *arguments, env=None):
+        self.process = subprocess.Popen([helpers.PAPPUS, "desk", plan, *arguments], env=env,
                                         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         self.address = self.process.stdout.readline().rstrip("\n")
         found = re.fullmatch(r"http://127\.0\.0\.1:(\d+)/\?key=([0-9a-f]{32})", self.address)
@@ -79,10 +79,10 @@ class Desk:
 class Case(helpers.Case):
     """Each test has a plan of its own in a folder of its own."""
 
-    def begin(self, plan=None, *arguments):
+    def begin(self, plan=None, *arguments, env=None):
         content = plan or quick_plan()
         self.plan = self.write("plan.json", content) if isinstance(content, dict) else content
-        desk = Desk(self.plan, "--quiet", *arguments)
+        desk = Desk(self.plan, "--quiet", *arguments, env=env)
         self.addCleanup(desk.end, signal.SIGKILL)
         return desk
 

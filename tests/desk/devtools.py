@@ -35,7 +35,7 @@ class Browser:
             preexec_fn=place, close_fds=False, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         os.close(to_read)
         os.close(to_write)
-        self.number, self.left, self.console = 0, b"", []
+        self.number, self.left, self.console, self.loads = 0, b"", [], 0
         target = self.call("Target.createTarget", url="about:blank")["targetId"]
         self.session = None
         self.session = self.call("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
@@ -59,8 +59,9 @@ class Browser:
         return json.loads(message)
 
     def note(self, message):
-        """What pages say of themselves that they should not."""
+        """What pages say of themselves that they should not, and how many have been loaded."""
         method, params = message.get("method"), message.get("params", {})
+        self.loads += method == "Page.loadEventFired"
         if method == "Runtime.exceptionThrown":
             self.console.append(json.dumps(params["exceptionDetails"])[:600])
         if method == "Log.entryAdded" and params["entry"]["level"] in ("error", "warning"):
@@ -112,6 +113,17 @@ class Browser:
                 if "never came" in str(e) or "gone" in str(e):
                     raise
 
+    def scripts(self, on):
+        """Those of pages; what is asked by `js` is answered either way, but never waits."""
+        self.call("Emulation.setScriptExecutionDisabled", value=not on)
+
+    def load(self, act):
+        """Does what leads to a page, and waits until that has been loaded."""
+        before = self.loads
+        act()
+        while self.loads == before:
+            self.note(self.read())
+
     def screen(self, width, height, touch=False):
         self.call("Emulation.setDeviceMetricsOverride", width=width, height=height,
                   deviceScaleFactor=1, mobile=touch)
@@ -127,16 +139,17 @@ class Browser:
                 params["text"] = text or "\r"
             self.call("Input.dispatchKeyEvent", **params)
 
-    def click(self, selector):
+    def click(self, selector, times=1):
         """A mouse, where the middle of an element is."""
         self.js(f"document.querySelector({json.dumps(selector)}).scrollIntoView({{block: 'center'}})")
         x, y = self.js(f"(function (r) {{ return [r.x + r.width / 2, r.y + r.height / 2]; }})"
                        f"(document.querySelector({json.dumps(selector)}).getBoundingClientRect())")
-        self.click_at(x, y)
+        for count in range(1, times + 1):
+            self.click_at(x, y, count)
 
-    def click_at(self, x, y):
+    def click_at(self, x, y, count=1):
         for kind in ("mousePressed", "mouseReleased"):
-            self.call("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=1)
+            self.call("Input.dispatchMouseEvent", type=kind, x=x, y=y, button="left", clickCount=count)
 
     def picture(self, path):
         shot = self.call("Page.captureScreenshot", format="png", captureBeyondViewport=True)

@@ -65,15 +65,21 @@ class Answers(Case):
         self.assertEqual(shown, first.split('data-part="answer"')[1])  # same bytes as before
 
     def test_main_heights_keep_their_distance(self):
-        """The backup's is 100 ft lower in the plan (30.48 m, exactly); 0.3048 m to the foot."""
+        """The backup's is 100 ft lower in the plan ; 0.3048 m to the foot (exact)."""
         desk = self.begin()
         self.assertEqual(desk.post("/change", main="1000 ft")[0], 200)
         plan = json.loads(desk.get("/plan.json"))
         self.assertEqual(plan["altimeters"][0]["main_height"], "1000 ft")
-        number, unit = plan["altimeters"][1]["main_height"].split()
-        self.assertEqual(unit, "m")
-        self.assertAlmostEqual(float(number), 900 * 0.3048, 6)
+        self.assertEqual(plan["altimeters"][1]["main_height"], "900 ft")
         self.assertEqual(desk.post("/change", main="1000")[0], 400)
+        desk.post("/change", any="altimeters[1].works", value="0.99")
+        self.assertEqual(desk.post("/undo", of="altimeters[0].main_height")[0], 200)  # together too
+        heights = [a["main_height"] for a in json.loads(desk.get("/plan.json"))["altimeters"]]
+        self.assertEqual(heights, ["700 ft", "600 ft"])
+        desk.post("/change", main="1000 ft")
+        self.assertEqual(desk.post("/undo", of="altimeters[1].main_height")[0], 200)
+        self.assertEqual(changes(desk.get("/part", after=0)),
+                         ["altimeters[1].works=0.99", "altimeters[0].main_height=1000 ft"])
 
     def test_refused_change_changes_nothing(self):
         desk = self.begin()
@@ -150,6 +156,14 @@ class Notes(Case):
         self.assertEqual(notes.count("min old"), 2)
         self.assertEqual(notes.count("a newer one at its height counts"), 1)
         self.assertEqual(notes.count("too far from the flight to count"), 1)
+
+    def test_a_reading_after_the_flight(self):
+        """It counts by its distance in time too, and is not called old."""
+        plan = quick_plan()
+        plan["wind"] |= {"time": utc(40)[:17] + "00Z"}
+        desk = self.begin(plan)
+        self.note(desk, 10)
+        self.assertRegex(desk.get("/part", after=0), "(29|30|31) min after the flight")
 
     def test_back_and_forth(self):
         """At an earlier reading the answer is as it was then: later ones do not count, and it is
@@ -271,6 +285,56 @@ class Ends(Case):
         self.assertEqual((status, out), (1, ""))
         self.assertEqual(run("desk", self.write("p.json", quick_plan()), "--port", "80")[0], 2)
         self.assertEqual(run("desk", self.write("p.json", quick_plan()), "--listen", "here")[0], 5)
+
+    def opened_by(self, script):
+        """A desk that finds this and nothing else as xdg-open (freedesktop.org's xdg-utils)."""
+        os.mkdir(self.path("bin"))
+        if script:
+            os.chmod(self.write("bin/xdg-open", "#!/bin/sh\n" + script), 0o755)
+        return self.begin(None, "--open", env=dict(os.environ, PATH=self.path("bin")))
+
+    def test_open(self):
+        """The browser is given the address that was printed, in a session of its own (proc(5):
+        the sixth field of stat), none of the signals held back that end a desk, SIGPIPE as usual."""
+        told = self.path("told")
+        os.mkfifo(told)
+        desk = self.opened_by(f"""exec > '{told}'
+            echo "$#" "$1"
+            read -r stat < /proc/$$/stat
+            echo "$stat"
+            while read -r line; do echo "$line"; done < /proc/$$/status""")
+        lines = read_text(told).splitlines()  # until it ends
+        self.assertEqual(lines[0], "1 " + desk.address)
+        process = lines[1].split(" ")
+        self.assertEqual(process[0], process[5])
+        masks = dict(line.split(":\t") for line in lines[2:] if line.startswith("Sig"))
+        self.assertEqual(int(masks["SigBlk"], 16) & 0x4003, 0)  # hangup, interrupt, terminate
+        self.assertEqual(int(masks["SigIgn"], 16) & 1 << signal.SIGPIPE - 1, 0)
+        desk.settled()
+        self.assertEqual(desk.end(), (0, ""))
+
+    def test_nothing_opens(self):
+        for script, why in (("", "not found"), ("exit 3", "it failed")):
+            desk = self.opened_by(script)
+            line = desk.process.stderr.readline()
+            self.assertEqual(line, f"pappus: warning: --open: xdg-open: {why}; open the address yourself\n")
+            desk.settled()  # and it runs on
+            self.assertEqual(desk.end(), (0, ""))
+            os.rename(self.path("bin"), self.path("bin " + why))
+
+    def test_threads_sleep_while_they_wait(self):
+        """OpenMP 5.0, 6.7: OMP_WAIT_POLICY; what the user says stands."""
+        rest = {k: v for k, v in os.environ.items() if k not in ("OMP_WAIT_POLICY", "GOMP_SPINCOUNT")}
+        for env, due in ((rest, b"OMP_WAIT_POLICY=passive"),
+                         (dict(rest, OMP_WAIT_POLICY="active"), b"OMP_WAIT_POLICY=active"),
+                         (dict(rest, GOMP_SPINCOUNT="7"), None)):
+            desk = self.begin(env=env)
+            with open(f"/proc/{desk.process.pid}/environ", "rb") as f:
+                found = [v for v in f.read().split(b"\0") if v.startswith(b"OMP_WAIT_POLICY=")]
+            self.assertEqual(found, [due] if due else [])
+            with open(f"/proc/{desk.process.pid}/cmdline", "rb") as f:
+                self.assertIn(self.plan.encode(), f.read().split(b"\0"))
+            self.assertEqual(desk.end(), (0, ""))
 
     def test_port(self):
         desk = self.begin()

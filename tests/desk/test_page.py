@@ -7,8 +7,10 @@ terminal and summary.json."""
 import json
 import os
 import re
+import signal
+import unittest
 
-from desks import Case
+from desks import Case, quick_plan
 from devtools import Browser
 from helpers import main, read_text, run
 
@@ -21,18 +23,34 @@ def plain(text):
     return re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", text)).strip()
 
 
-class Page(Case):
-    @classmethod
-    def setUpClass(cls):
-        super().setUpClass()
-        cls.browser = Browser()
-        cls.addClassCleanup(cls.browser.close)
+def setUpModule():
+    global browser
+    browser = Browser()
+    unittest.addModuleCleanup(browser.close)
+
+
+def hourly_plan():
+    """A forecast of four hours and three members, invented: the wind grows, more so in some."""
+    plan = quick_plan()
+    rows = [f"2027-04-17T{h}:00Z,{m},forecast,{z},240,{(2 + h - 18 + 1.5 * m) * f:.2f}"
+            for h in range(18, 22) for m in (0, 3, 4) for z, f in ((10, 1), (600, 1.8), (2500, 2.5))]
+    plan["wind"] = {"profiles": ["hours.csv"], "time": "2027-04-17T19:00Z", "age": "6 h"}
+    plan["heights"] = {"from": "500 ft", "to": "700 ft", "step": "200 ft"}
+    return plan, "time,member,kind,height_agl_m,direction_deg,speed_mps\n" + "\n".join(rows) + "\n"
+
+
+class Opened(Case):
+    """A desk in the browser."""
 
     def setUp(self):
         super().setUp()
+        self.browser = browser
         self.browser.console.clear()
-        self.desk = self.begin()
+        self.desk = self.begin(self.plan_of_desk())
         self.addCleanup(self.quiet)
+
+    def plan_of_desk(self):
+        return None
 
     def quiet(self):
         said = list(self.browser.console)
@@ -59,7 +77,11 @@ class Page(Case):
     def part(self, name):
         return self.browser.js(f"document.querySelector('[data-part={name}]').textContent")
 
-    def same_as_brief(self, *settings):
+    def choices(self, selector):
+        return self.browser.js(f"[].map.call(document.querySelectorAll('{selector} option'), "
+                               "function (e) { return [e.value, e.textContent, e.selected]; })")
+
+    def same_as_brief(self, *settings, parts=PARTS):
         """Every part of the page is in the report of a brief with these settings, word for word;
         the terminal opens with the same decision."""
         arguments = [word for setting in settings for word in ("--set", setting)]
@@ -70,7 +92,7 @@ class Page(Case):
             "[].forEach.call(d.querySelectorAll('style,script,.slider'), function (e) { e.remove(); });"
             "return d.body.textContent.replace(/\\s+/g, ' '); })"
             f"({json.dumps(read_text(self.path('out/report.html')))})")
-        for name in PARTS:
+        for name in parts:
             words = self.browser.js(
                 f"(function (e) {{ e = e.cloneNode(true); [].forEach.call(e.querySelectorAll("
                 f"'style'), function (s) {{ s.remove(); }}); return e.textContent.replace(/\\s+/g, "
@@ -81,16 +103,17 @@ class Page(Case):
         shout = self.browser.js("document.querySelector('h1.verdict span').textContent")
         self.assertTrue(out.startswith(shout), (shout, out[:40]))
 
+
+class Page(Opened):
     def test_controls(self):
         self.open()
-        self.same_as_brief()
         settings = []
         for selector, value, new in (
                 ("#k-speed", "13 mph", ["wind.surface.speed=13 mph"]),
                 ("#k-from", "W", ["wind.surface.direction=W"]),
                 ("#k-gust", "21 mph", ["wind.surface.gust=21 mph"]),
                 ("#k-main", "850 ft", ["altimeters[0].main_height=850 ft",
-                                       "altimeters[1].main_height=228.6 m"]),
+                                       "altimeters[1].main_height=750 ft"]),
                 ("#k-apogee", "4000 ft +/- 100 ft", ["apogee.height=4000 ft +/- 100 ft"])):
             settings += new
             self.put(selector, value)
@@ -160,7 +183,7 @@ class Page(Case):
            document.querySelectorAll('tr[data-mark]')[1])""")
         self.browser.click_at(x, y)
         self.browser.until(SETTLED % (before + 1))
-        self.same_as_brief("altimeters[0].main_height=500 ft", "altimeters[1].main_height=121.92 m")
+        self.same_as_brief("altimeters[0].main_height=500 ft", "altimeters[1].main_height=400 ft")
 
     def test_notes(self):
         self.open()
@@ -182,7 +205,37 @@ class Page(Case):
                         "new Event('change', {bubbles: true}))")
         self.browser.until("document.querySelector('#told .doubt')")
         self.assertTrue("wind.surface.speed" in self.part("told"), self.part("told"))
+        # what was refused stays to be mended, and other knobs go on
+        self.browser.js("document.getElementById('k-speed').value = '8 mph';"
+                        "document.getElementById('k-key').value = 'rocket.mas';"
+                        "document.getElementById('k-value').value = '19 lb';"
+                        "document.getElementById('k-value').focus()")
+        self.browser.key("Enter")
+        self.browser.until("document.querySelector('#told').textContent.indexOf('nearest known key') > 0")
+        self.assertTrue(self.browser.js("(function (r) { return r.top > 0 && r.bottom < innerHeight; })"
+                                        "(document.querySelector('#told p').getBoundingClientRect())"))
+        self.put("#k-main", "500 ft")
+        self.assertEqual(self.browser.js("document.querySelectorAll('#told p').length"), 0)
+        self.browser.js("document.getElementById('k-key').value += 's'")
+        before = self.number()
+        self.browser.click("#go")
+        self.browser.until(SETTLED % (before + 1))
+        self.assertTrue("rocket.mass=19 lb" in self.part("changes"), self.part("changes"))
+        self.assertEqual(self.browser.js("document.getElementById('k-key').value + "
+                                         "document.getElementById('k-value').value"), "")
         self.browser.console.clear()  # a refusal is told on the console too, by its status
+
+    def test_a_desk_that_has_gone(self):
+        """What it said last is no answer: told, and dimmed (as what is waited for is)."""
+        self.open()
+        self.assertEqual(self.browser.js("getComputedStyle(document.querySelector('.d-verdict')).opacity"), "1")
+        self.assertEqual(self.browser.js("document.getElementById('trip').textContent"),
+                         "Answered with all landings.")
+        self.desk.end(signal.SIGKILL)
+        self.browser.until("document.querySelector('#live.gone #trip.doubt')")
+        for part in ("verdict", "answer", "zone"):
+            self.assertEqual(self.browser.js(f"getComputedStyle(document.querySelector('.d-{part}')).opacity"), "0.45")
+        self.browser.console.clear()  # that nobody answers
 
     def test_phone(self):
         """At 390 px nothing is wider than the screen, and every control is 44 px high (WCAG 2.2,
@@ -195,6 +248,8 @@ class Page(Case):
         self.assertEqual((wide, low), (390, 0))
         self.put("#k-speed", "14 mph")
         self.same_as_brief("wind.surface.speed=14 mph")
+        self.browser.js("document.getElementById('k-value').scrollIntoView()")  # the answer stays in sight
+        self.assertEqual(self.browser.js("document.querySelector('h1.verdict').getBoundingClientRect().top"), 0)
         if os.environ.get("PAPPUS_PICTURES"):
             self.browser.picture(os.path.join(os.environ["PAPPUS_PICTURES"], "phone.png"))
 
@@ -205,6 +260,82 @@ class Page(Case):
         self.open()
         self.assertTrue("<script>alert(1)" in self.browser.js("document.title"))
         self.assertEqual(self.browser.js("document.querySelectorAll('script').length"), 1)
+
+    def test_without_scripts(self):
+        """A form, by hand: what is typed and sent leads to the page that answers it."""
+        self.browser.scripts(False)
+        self.addCleanup(self.browser.scripts, True)
+        self.browser.screen(1440, 900)
+        self.browser.load(lambda: self.browser.call("Page.navigate", url=self.desk.address))
+        self.assertEqual(self.browser.js("[].filter.call(document.querySelectorAll('input[type=range]'),"
+                                         "function (e) { return e.offsetWidth > 0; }).length"), 0)
+        self.type("#k-speed", "14 mph")
+        self.type("#k-main", "500 ft")
+        self.browser.load(lambda: self.browser.click("#answer-now"))
+        settings = ["wind.surface.speed=14 mph", "altimeters[0].main_height=500 ft",
+                    "altimeters[1].main_height=400 ft"]
+        self.same_as_brief(*settings)
+        self.type("#k-key", "rocket.mass")
+        self.type("#k-value", "21 lb")
+        self.browser.load(lambda: self.browser.key("Enter"))
+        self.same_as_brief(*settings, "rocket.mass=21 lb")
+        self.type("#k-gust", "fast")
+        self.browser.load(lambda: self.browser.key("Enter"))
+        self.assertTrue("wind.surface.gust: found fast" in self.part("told"), self.part("told"))
+        self.browser.load(lambda: self.browser.click("#changes button"))
+        self.assertEqual(self.part("changes").count("Take back"), 3)
+        self.browser.load(lambda: self.browser.click("#note"))
+        self.assertTrue("14 mph" not in self.part("changes") and "0 min old" in self.part("notes"))
+
+    def type(self, selector, text):
+        """Three clicks choose what is there, keys put other words in its place."""
+        self.browser.click(selector, times=3)
+        self.browser.call("Input.insertText", text=text)
+
+
+HOURS = SETTLED + (" && document.querySelector('[data-part=hours]:not(.stale) [data-hour]')")
+
+
+class Hours(Opened):
+    def plan_of_desk(self):
+        plan, table = hourly_plan()
+        self.write("hours.csv", table)
+        return plan
+
+    def until_hours(self, number):
+        self.browser.until(HOURS % number)
+
+    def test_hours_and_members(self):
+        """Lists of the file's hours and members; each choice, and a click on a cell of the window,
+        leads to what `brief --set` says, its hours too."""
+        self.open()
+        self.until_hours(1)
+        self.assertEqual(self.choices("#k-hour"),  # a Saturday by date(1)
+                         [[f"2027-04-17T{h}:00:00Z", f"Sat {h}:00Z", h == 19] for h in range(18, 22)])
+        self.assertEqual(self.choices("#k-member"), [
+            ["", "all 3", True], ["0", "0 alone", False], ["3", "3 alone", False],
+            ["4", "4 alone", False]])
+        self.browser.click("label[for=all-heights]")  # what is opened stays open
+        self.put("#k-member", "4")
+        self.until_hours(2)
+        self.assertTrue(self.browser.js("document.getElementById('all-heights').checked"))
+        self.assertEqual(self.browser.js(  # as the report has them, however they came
+            "[].map.call(document.querySelectorAll('.desk-grid > [data-part]'), function (e) "
+            "{ return e.dataset.part; })"), ["verdict", "answer", "zone", "trade", "ceiling", "wait",
+                                             "hours", "limits", "messages"])
+        self.same_as_brief("wind.member=4", parts=(*PARTS, "hours"))
+        self.put("#k-hour", "2027-04-17T21:00:00Z")
+        self.until_hours(3)
+        self.same_as_brief("wind.member=4", "wind.time=2027-04-17T21:00:00Z", parts=(*PARTS, "hours"))
+        self.browser.click("[data-hour='2027-04-17T20:00:00Z'] [data-main='500 ft'] rect")
+        self.until_hours(4)
+        settings = ["wind.time=2027-04-17T20:00:00Z", "altimeters[0].main_height=500 ft",
+                    "altimeters[1].main_height=400 ft"]
+        self.same_as_brief("wind.member=4", *settings, parts=(*PARTS, "hours"))
+        self.assertEqual([value for value, _, chosen in self.choices("#k-hour") + self.choices("#k-member")
+                          if chosen], ["2027-04-17T20:00:00Z", "4"])
+        self.put("#k-member", "")
+        self.same_as_brief(*settings)
 
 
 if __name__ == "__main__":

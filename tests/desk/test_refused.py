@@ -16,7 +16,6 @@ class Refused(Case):
     def setUp(self):
         super().setUp()
         self.desk = self.begin()
-        self.desk.settled()
         self.before = tree(self.folder)
         self.number = self.shown_number()
 

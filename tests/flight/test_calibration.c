@@ -291,6 +291,60 @@ START_TEST(wind_factor_goes_from_prior_to_truth)
 }
 END_TEST
 
+/* A landing's lesson in a wind with Student's tails, its error and growth times factors: the
+ * covariance of a t of 8 degrees is 8/(8 - 2) times that of its normal numerator. */
+static pappus_wind_lesson student_lesson(double error, double growth, double part, uint64_t i)
+{
+    double chi2 = 0.0, k2 = part * error * error + (1.0 - part) * growth * growth;
+    double sd = hypot(100.0 * sqrt(k2), 30.0);
+    for (uint32_t j = 0; j < 8; j++)
+        chi2 += pow(normal(10 + j, i), 2.0);
+    sd *= sqrt(6.0 / chi2);
+    return (pappus_wind_lesson){.east_m = sd * normal(1, i),
+                                .north_m = sd * normal(2, i),
+                                .wind_m2 = {1e4, 0.0, 1e4},
+                                .rest_m2 = {900.0, 0.0, 900.0},
+                                .error_part = part,
+                                .age_h = part > 0.5 ? 1.0 : 12.0,
+                                .dof = 8.0};
+}
+
+static bool within(pappus_estimate e, double truth)
+{
+    return e.low <= truth && truth <= e.high;
+}
+
+/* X: of truths drawn from the prior an interval of the posterior holds its share, 95 %,
+ * whatever the number of flights (Cook, Gelman & Rubin, Journal of Computational and Graphical
+ * Statistics 15:675, 2006). Four standard deviations of a share. */
+START_TEST(intervals_of_the_wind_hold_what_they_say)
+{
+    enum { HELD_SEASONS = 600, HELD_FLIGHTS = 12, PARTED = 60 };
+    pappus_wind_lesson lessons[HELD_FLIGHTS];
+    int one = 0, error_held = 0, growth_held = 0;
+    for (uint64_t s = 0; s < HELD_SEASONS + PARTED; s++) {
+        bool parted = s >= HELD_SEASONS;
+        double error = exp(PAPPUS_WIND_FACTOR_SD * normal(30, s));
+        double growth = parted ? exp(PAPPUS_WIND_FACTOR_SD * normal(31, s)) : error;
+        pappus_learned out = {.error_before_mps = 1.0, .growth_before_mps = 1.0};
+        for (uint64_t i = 0; i < HELD_FLIGHTS; i++)
+            lessons[i] = student_lesson(error, growth, parted && i % 2 ? 0.1 : 0.9,
+                                        1000 + s * HELD_FLIGHTS + i);
+        pappus_learn_wind(&out, lessons, HELD_FLIGHTS);
+        ck_assert(out.split == parted);
+        one += !parted && within(out.wind_factor, error);
+        error_held += parted && within(out.error_factor, error);
+        growth_held += parted && within(out.growth_factor, growth);
+    }
+    if (getenv("PAPPUS_CASES"))
+        printf("wind: %d of %d held, error %d and growth %d of %d\n", one, HELD_SEASONS, error_held,
+               growth_held, PARTED);
+    ck_assert(fabs(one - 0.95 * HELD_SEASONS) <= 4.0 * sqrt(0.95 * 0.05 * HELD_SEASONS));
+    ck_assert(fabs(error_held - 0.95 * PARTED) <= 4.0 * sqrt(0.95 * 0.05 * PARTED));
+    ck_assert(fabs(growth_held - 0.95 * PARTED) <= 4.0 * sqrt(0.95 * 0.05 * PARTED));
+}
+END_TEST
+
 /* X: with a normal law and no rest, n flights of sum of squares S have the likelihood
  * k^(-2n) exp(-S/2k^2); its posterior median by Simpson's rule over ln k. */
 START_TEST(wind_factor_by_quadrature)
@@ -332,4 +386,5 @@ SUITE("calibration")
     tcase_add_test(tests, drag_is_learned_by_precision);
     tcase_add_test(tests, wind_factor_goes_from_prior_to_truth);
     tcase_add_test(tests, wind_factor_by_quadrature);
+    tcase_add_test(tests, intervals_of_the_wind_hold_what_they_say);
 }

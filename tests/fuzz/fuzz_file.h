@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Bytes as a file, for readers that take a path: a folder of the process's own, removed at
- * its end. */
+ * its end; in memory where Linux has room for that. */
 #ifndef PAPPUS_TESTS_FUZZ_FILE_H
 #define PAPPUS_TESTS_FUZZ_FILE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -13,7 +14,8 @@
 
 #define FUZZ_FILES 8
 
-static char fuzz_folder[] = "/tmp/pappus-fuzz-XXXXXX";
+static char fuzz_folder[] = "/dev/shm/pappus-fuzz-XXXXXX";
+static bool fuzz_has_folder;
 static char fuzz_paths[FUZZ_FILES][96];
 
 static void fuzz_leave(void)
@@ -26,8 +28,11 @@ static void fuzz_leave(void)
 /* The path of a file of that name with these bytes. */
 static const char *fuzz_file(const char *name, const void *bytes, size_t length)
 {
-    if (fuzz_folder[sizeof fuzz_folder - 2] == 'X')
+    if (!fuzz_has_folder) {
+        fuzz_has_folder = true;
+        if (access("/dev/shm", W_OK) != 0) strcpy(fuzz_folder, "/tmp/pappus-fuzz-XXXXXX");
         if (!mkdtemp(fuzz_folder) || atexit(fuzz_leave) != 0) abort();
+    }
     char path[96];
     snprintf(path, sizeof path, "%s/%s", fuzz_folder, name);
     int i = 0;

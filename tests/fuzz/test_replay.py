@@ -49,8 +49,9 @@ def corpora(folder):
     return {  # target: (changes of each seed, seeds)
         "plan": (150, [e for e in examples if "schema" not in e.name] + sorted(SEEDS.glob("*.plan"))),
         "wind_text": (250, tables + sorted(SEEDS.glob("*.wind"))),
-        "outline": (40, fields + sorted(SEEDS.glob("*.field")) + [shapefile(folder)]),
+        "outline": (250, fields + sorted(SEEDS.glob("*.field")) + [shapefile(folder)]),
         "grib": (250, grib(folder)),
+        "desk": (400, sorted(SEEDS.glob("*.desk"))),
         "flight": (250, sorted(SEEDS.glob("*.flight"))),
         "part": (250, part(folder)),
     }
@@ -76,4 +77,5 @@ def main():
     sys.exit(failed)
 
 
-main()
+if __name__ == "__main__":
+    main()

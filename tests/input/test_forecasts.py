@@ -122,6 +122,27 @@ class Forecasts(Case):
                 numbers = re.findall(r'class="s-number[^"]*"[^>]*>(\d+)<', f.read())
             self.assertEqual(numbers, [str(speed)] * 2, more)
 
+    def test_a_member_of_the_plan(self):
+        """wind.member makes the winds that `wind --member` shows the only ones, at each hour; the
+        answer says so, in words and in summary.json; one that is not
+        there is refused with those that are. Member m has 3 + m m/s at 6 h, 1 m/s more at 9 h (X)."""
+        winds = {(h, m): 3 + m + (h - 6) / 3 for h in (6, 9) for m in range(5)}
+        path = self.forecast("m.grib2", 0, winds)
+        hours, _ = self.hours(self.plan([path]), 6, 9, "--set", "wind.member=4")
+        self.check_winds(hours, (7, 8))
+        plan = self.plan([path], time=hour(6), member=1)
+        status, out, err = run("brief", plan, "--json", "--set", "heights.step=1000 ft")
+        self.assertIn(status, (0, 3, 4), err)
+        self.assertEqual(json.loads(out)["stamp"]["member"], 1)
+        text = " ".join(run("brief", plan, "--set", "heights.step=1000 ft")[1].split())
+        self.assertIn("m.grib2 (forecast), member 1 alone, 6.0 h old", text)
+        every = json.loads(run("brief", plan, "--json", "--set", "heights.step=1000 ft", "--set",
+                               "wind.member=null")[1])
+        self.assertIsNone(every["stamp"]["member"])
+        status, _, err = run("brief", plan, "--set", "wind.member=5")
+        self.assertEqual((status, len(err.splitlines())), (1, 1), err)
+        self.assertIn("wind.member: found 5: not there; accepted is one of 0 to 4", err)
+
     def test_valid_with_members(self):
         files = [self.forecast(f"{h}.grib2", 0, {(h, m): u + m for m in range(3)}) for h, u in ((6, 3), (12, 6))]
         profiles = [{"file": f, "valid": hour(h)} for f, h in zip(files, (6, 12))]

@@ -1,6 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""What guards against renderers that disagree: terminal, report.html and summary.json say
-the same decision, leading limit, recommended height, ceiling and posts. Over hundreds of
+"""What guards against renderers that disagree: terminal, report.html, the desk's page and
+summary.json say the same decision, leading limit, recommended height, ceiling and posts. Over hundreds of
 answers made at random by tool_guard (parts missing, every limit in the way, hostile texts,
 planned heights beside a row by less than is shown), and over real plans through the
 command line. What each medium must say is worked out here from summary.json alone (X)."""
@@ -16,7 +16,9 @@ import xml.etree.ElementTree as ET
 
 PAPPUS, SOURCE = (os.path.abspath(a) for a in sys.argv[1:3])
 sys.path.insert(0, os.path.join(SOURCE, "tests", "cli"))
+sys.path.insert(0, os.path.join(SOURCE, "tests", "desk"))
 import helpers
+from desks import Desk
 
 TOOL = os.path.join(os.path.dirname(PAPPUS), "tool_guard")
 ANSWERS = 300
@@ -75,6 +77,7 @@ class Terminal:
 
 class Page:
     def __init__(self, html):
+        html = re.sub(r"<script\b.*?</script>", "", html, flags=re.DOTALL)  # of HTML, not XML
         self.root = ET.fromstring(html.replace("<!DOCTYPE html>", ""))
         self.ids = {e.get("id"): e for e in self.root.iter() if e.get("id")}
 
@@ -129,7 +132,9 @@ class Guard:
                 self.near(gust, reading["gust_mps"], "gust", told)
         doubts = re.findall(r"only a guess|contradicts the winds aloft", self.text)
         due = stamp["wind_aloft_guessed"] + (stamp["widening"] > 1.5)
-        on_page = [self.page.text(p) for p in self.page.root.iter("p") if p.get("class") == "doubt"]
+        refused = list(self.page.ids["told"]) if "told" in self.page.ids else []  # the desk's own
+        on_page = [self.page.text(p) for p in self.page.root.iter("p")
+                   if p.get("class") == "doubt" and p not in refused]
         self.check(len(doubts) == len(on_page) == due, "doubts", doubts, on_page, due)
 
     def decision(self):
@@ -364,9 +369,10 @@ def guard_answers(folder):
         return
     for n in range(ANSWERS):
         place = os.path.join(folder, str(n))
-        Guard(f"answer {n}", helpers.read_json(os.path.join(place, "summary.json")),
-              helpers.read_text(place + ".txt"),
-              helpers.read_text(os.path.join(place, "report.html"))).all()
+        for page in ("report", "desk"):
+            Guard(f"{page} of answer {n}", helpers.read_json(os.path.join(place, "summary.json")),
+                  helpers.read_text(place + ".txt"),
+                  helpers.read_text(os.path.join(place, page + ".html"))).all()
 
 
 # --------------------------------------------------------------- real plans
@@ -389,6 +395,9 @@ PLANS = {
     "main too low": ({"limits": {"main_height": "2000 ft"}}, []),
     "none below the apogee": ({"heights": {"from": "6000 ft", "to": "6200 ft"}}, []),
 }
+
+
+ON_DESK = ("as it is", "hostile names", "strong wind", "nowhere to wait")  # through the desk itself
 
 
 def guard_plan(name, patch, options, folder):
@@ -414,6 +423,16 @@ def guard_plan(name, patch, options, folder):
         guard.check(helpers.run(*command, "--json")[1] ==
                     helpers.read_text(os.path.join(out, "summary.json")), "--json differs")
     guard.all()
+    if name in ON_DESK:
+        desk = Desk(path, *command[2:])
+        page = desk.get("/", wait=1)
+        given = helpers.read_text(os.path.join(out, "summary.json"))
+        told = desk.get("/answer.json")
+        status, said = desk.end()
+        whole = Guard(name + " on the desk", guard.summary, text, page)
+        whole.check(status == 0 and not said, "end of the desk", status, said)
+        whole.check(told == given, "answer.json differs")
+        whole.all()
 
 
 def main():

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * tool_guard FOLDER COUNT: writes COUNT answers made at random, each as N.txt (terminal),
- * N/report.html and N/summary.json, for test_guard.py to compare. Every part of an answer
- * may be missing, any limit in the way, any text hostile; what follows from the rows of
- * the trade is concluded by the library. */
+ * N/report.html, N/desk.html and N/summary.json, for test_guard.py to compare. Every part of an
+ * answer may be missing, any limit in the way, any text hostile; what follows from the rows of the
+ * trade is concluded by the library. */
 #include <pappus/pappus.h>
 
 #include <stdio.h>
@@ -164,6 +164,33 @@ static int write_text(const char *path, const char *text)
     return file && fputs(text, file) >= 0 && fclose(file) == 0 ? PAPPUS_OK : PAPPUS_E_OUTPUT;
 }
 
+/* The desk's page of an answer that is whole, with a change and a message of any text. */
+static int write_desk(const char *path, sample_answer *sample, pappus_unit_system units,
+                      pappus_error *error)
+{
+    const char *change = "title=</title><b>{{key}}", *message = some_name();
+    char *page = NULL;
+    sample->plan.units = units;
+    pappus_desk_view view = {.key = "0123456789abcdef0123456789abcdef",
+                             .nonce = "0123",
+                             .plan = &sample->plan,
+                             .read_only = chance(0.3),
+                             .version = 7,
+                             .number = 3,
+                             .answered = 3,
+                             .refined = true,
+                             .change_count = 1,
+                             .changes = &change,
+                             .message_count = 1,
+                             .messages = &message,
+                             .first_utc_s = NAN,
+                             .last_utc_s = NAN};
+    int status = pappus_desk_page(&page, &view, &sample->answer, error);
+    if (status == PAPPUS_OK) status = write_text(path, page);
+    free(page);
+    return status;
+}
+
 static int write_answer(const char *folder, size_t n, pappus_error *error)
 {
     char place[4096], page[4200];
@@ -180,6 +207,8 @@ static int write_answer(const char *folder, size_t n, pappus_error *error)
     if (status == PAPPUS_OK) status = write_text(page, text);
     if (status == PAPPUS_OK) status = pappus_write_summary(&output, error);
     if (status == PAPPUS_OK) status = pappus_write_report(&output, error);
+    snprintf(page, sizeof page, "%s/desk.html", place);
+    if (status == PAPPUS_OK) status = write_desk(page, sample, options.units, error);
     free(text);
     sample_answer_clear(sample);
     return status;

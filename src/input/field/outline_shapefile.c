@@ -5,6 +5,7 @@
  * deleted records are passed over. Names from the attribute `name`: UTF-8 when the
  * .cpg says so or the bytes are, else ISO 8859-1. */
 #include "outline.h"
+#include "error.h"
 #include "file.h"
 #include "geodesy.h"
 #include "json.h"
@@ -108,8 +109,13 @@ static bool read_prj(pappus_outline *outline, const char *path, char text[PRJ_SI
 static int to_geographic(pappus_outline *outline, const char *prj)
 {
     pappus_transform *transform;
-    int status = pappus_transform_new(&transform, prj, "EPSG:4326", NULL);
+    pappus_error err = {0};
+    int status = pappus_transform_new(&transform, prj, "EPSG:4326", &err);
     if (status == PAPPUS_E_MEMORY) return status;
+    if (pappus_is_of_machine(status)) {
+        outline->fault_count++;
+        return pappus_log_error(outline->log, &err);
+    }
     if (status != PAPPUS_OK) {
         pappus_outline_fault(outline, 0, prj,
                              "its .prj is no reference system that PROJ can bring to longitude "

@@ -212,12 +212,12 @@ static int read_row(reading *r)
 }
 
 /* A sign of decimals that any number of the two columns tells. */
-static void find_decimal(reading *r, const char *text, size_t length)
+static int find_decimal(reading *r, const char *text, size_t length)
 {
     pappus_decimal_evidence evidence = {0};
     char *copy = malloc(length + 1);
     r->decimal = '.';
-    if (!copy) return;
+    if (!copy) return memory_fault(r);
     memcpy(copy, text, length + 1);
     pappus_csv csv;
     pappus_csv_begin(&csv, copy, length);
@@ -227,6 +227,7 @@ static void find_decimal(reading *r, const char *text, size_t length)
                 pappus_decimal_weigh(&evidence, csv.cells[i], csv.row);
     if (evidence.comma_row && !evidence.point_row) r->decimal = ',';
     free(copy);
+    return PAPPUS_OK;
 }
 
 /* From last to first turned round. */
@@ -302,7 +303,7 @@ static int read_text(reading *r, char *text, size_t length)
     size_t mark = strncmp(text, "\xEF\xBB\xBF", 3) == 0 ? 3 : 0; /* a byte order mark */
     pappus_csv_begin(&r->csv, text + mark, length - mark);
     if (status == PAPPUS_OK) status = read_header(r);
-    if (status == PAPPUS_OK) find_decimal(r, copy, length);
+    if (status == PAPPUS_OK) status = find_decimal(r, copy, length);
     while (status == PAPPUS_OK && pappus_csv_next(&r->csv))
         status = read_row(r);
     if (status == PAPPUS_OK && r->csv.fault)

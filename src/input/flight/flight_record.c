@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * What is kept of a flight: JSON in the plan's manner, values with their units. What belongs
- * to the plan (surface, mass, set) is handed on as settings, so that one reader judges it. A
- * folder stands for every .json in it, in order of their names. */
+ * to the plan (surface, profiles, mass, set) is handed on as settings, so that one reader judges
+ * it; files of `profiles` are taken from the record's folder, as its log is. A folder stands for
+ * every .json in it, in order of their names; a file that is no JSON for a flight of which only
+ * this log is kept. */
 #include <pappus/debrief.h>
 
 #include "c_locale.h"
@@ -20,7 +22,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#define ACCEPTED_KEYS "accepted are time, landing, surface, log, mass, notes and set"
+#define ACCEPTED_KEYS "accepted are time, landing, surface, profiles, log, mass, notes and set"
 
 typedef struct {
     const char *path;
@@ -139,6 +141,35 @@ static char *beside(const char *path, const char *name)
     return asprintf(&out, "%.*s%s", folder, path, name) < 0 ? NULL : out;
 }
 
+/* A wind file, or an object that names one, from the root. */
+static bool root_profile(cJSON *item, const char *folder)
+{
+    cJSON *file = cJSON_IsObject(item) ? cJSON_GetObjectItemCaseSensitive(item, "file") : item;
+    char *path = NULL;
+    if (!cJSON_IsString(file) || file->valuestring[0] == '/') return true;
+    if (asprintf(&path, "%s/%s", folder, file->valuestring) < 0) return false;
+    bool good = cJSON_SetValuestring(file, path) != NULL;
+    free(path);
+    return good;
+}
+
+static void read_profiles(reading *r, const cJSON *item)
+{
+    if (!cJSON_IsArray(item)) {
+        fault(r, "profiles", item, "accepted is a list of wind files, as the plan's wind.profiles");
+        return;
+    }
+    char *name = beside(r->path, "."), *folder = name ? realpath(name, NULL) : NULL;
+    cJSON *list = cJSON_Duplicate(item, true), *one;
+    bool good = folder && list;
+    cJSON_ArrayForEach(one, list) good = good && root_profile(one, folder);
+    if (good) r->out->profiles = cJSON_PrintUnformatted(list);
+    if (!r->out->profiles) memory_fault(r);
+    cJSON_Delete(list);
+    free(folder);
+    free(name);
+}
+
 static void read_log(reading *r, const cJSON *item)
 {
     if (!cJSON_IsString(item) || !item->valuestring[0]) {
@@ -183,6 +214,8 @@ static void read_member(reading *r, const cJSON *item)
         read_landing(r, item);
     else if (strcmp(item->string, "surface") == 0)
         read_surface(r, item);
+    else if (strcmp(item->string, "profiles") == 0)
+        read_profiles(r, item);
     else if (strcmp(item->string, "log") == 0)
         read_log(r, item);
     else if (strcmp(item->string, "mass") == 0)
@@ -214,6 +247,7 @@ static void clear_flight(pappus_flight *flight)
 {
     free(flight->path);
     free(flight->surface);
+    free(flight->profiles);
     free(flight->mass);
     free(flight->notes);
     for (size_t i = 0; i < flight->setting_count; i++)
@@ -222,27 +256,54 @@ static void clear_flight(pappus_flight *flight)
     pappus_flight_log_free(flight->log);
 }
 
+/* A name that ends in .json, or what begins as an object. */
+static int look_for_json(void *found, const char *head, size_t length, pappus_error *err)
+{
+    size_t i = 0;
+    (void)err;
+    if (length > 2 && memcmp(head, "\xEF\xBB\xBF", 3) == 0) i = 3;
+    while (i < length && strchr(" \t\r\n", head[i]) && head[i])
+        i++;
+    *(bool *)found = *(bool *)found || (i < length && head[i] == '{');
+    return PAPPUS_OK;
+}
+
+static bool ends_in_json(const char *name)
+{
+    size_t n = strlen(name);
+    return n > 5 && strcmp(name + n - 5, ".json") == 0;
+}
+
+static void read_json(reading *r, char *text, size_t length)
+{
+    cJSON *tree = NULL;
+    r->status = pappus_json_parse(&tree, text, length, r->path, PAPPUS_E_RECORD, r->log);
+    if (r->status == PAPPUS_OK) read_tree(r, tree);
+    cJSON_Delete(tree);
+}
+
 static int read_record(pappus_flights *to, const char *path, pappus_log *log)
 {
     pappus_error error = {0};
     char *text = NULL;
     size_t length;
-    cJSON *tree = NULL;
+    bool json = ends_in_json(path);
     if (!PAPPUS_GROW(to->flights, NULL, to->count + 1)) {
         pappus_fail_memory(&error);
         return pappus_log_error(log, &error);
     }
-    int status = pappus_file_read(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_RECORD, &error);
+    int status = pappus_file_read_looking(&text, &length, path, PAPPUS_FILE_LIMIT, PAPPUS_E_RECORD,
+                                          look_for_json, &json, &error);
     if (status != PAPPUS_OK) return pappus_log_error(log, &error);
-    status = pappus_json_parse(&tree, text, length, path, PAPPUS_E_RECORD, log);
-    free(text);
-    if (status != PAPPUS_OK) return status;
     reading r = {.path = path, .log = log, .out = &to->flights[to->count++]};
     *r.out = (pappus_flight){
         .time_utc_s = NAN, .landing_latitude_deg = NAN, .landing_longitude_deg = NAN};
     keep(&r, &r.out->path, path);
-    read_tree(&r, tree);
-    cJSON_Delete(tree);
+    if (r.status == PAPPUS_OK && json)
+        read_json(&r, text, length);
+    else if (r.status == PAPPUS_OK)
+        r.status = pappus_flight_log_read(&r.out->log, path, log);
+    free(text);
     return r.status;
 }
 
@@ -250,8 +311,7 @@ static int read_record(pappus_flights *to, const char *path, pappus_log *log)
 
 static int is_record(const struct dirent *entry)
 {
-    size_t n = strlen(entry->d_name);
-    return entry->d_name[0] != '.' && n > 5 && strcmp(entry->d_name + n - 5, ".json") == 0;
+    return entry->d_name[0] != '.' && ends_in_json(entry->d_name);
 }
 
 static int read_folder(pappus_flights *to, const char *path, pappus_log *log)
@@ -259,15 +319,17 @@ static int read_folder(pappus_flights *to, const char *path, pappus_log *log)
     struct dirent **names = NULL;
     int count = scandir(path, &names, is_record, alphasort), status = PAPPUS_OK;
     if (count < 0)
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_RECORD, path, NULL, NULL, "%s",
-                              strerror(errno));
+        return pappus_log_add(log, PAPPUS_FAULT, pappus_file_code(errno, PAPPUS_E_RECORD), path,
+                              NULL, NULL, "%s", strerror(errno));
     if (count == 0)
         status = pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_RECORD, path, NULL, NULL,
                                 "no flight in this folder; accepted are records, NAME.json");
     for (int i = 0; i < count; i++) {
         char *file = NULL;
-        int one = asprintf(&file, "%s/%s", path, names[i]->d_name) < 0 ? PAPPUS_E_MEMORY
-                                                                       : read_record(to, file, log);
+        if (asprintf(&file, "%s/%s", path, names[i]->d_name) < 0) file = NULL;
+        int one = file ? read_record(to, file, log)
+                       : pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, path, NULL, NULL,
+                                        "out of memory");
         if (status == PAPPUS_OK) status = one;
         free(file);
         free(names[i]);

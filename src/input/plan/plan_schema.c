@@ -7,6 +7,7 @@
 #include "error.h"
 #include "json.h"
 #include "plan_keys.h"
+#include "text_stream.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -400,11 +401,11 @@ static void bounds_text(char *out, size_t size, const pappus_plan_key *row)
 
 int pappus_plan_key_list(char **out, pappus_error *err)
 {
-    size_t size;
+    pappus_text text;
     *out = NULL;
-    FILE *file = open_memstream(out, &size);
-    if (!file) return pappus_fail_memory(err);
-    bool good = fputs("key\twhat\tdefault\taccepted\thelp\n", file) >= 0;
+    int status = pappus_text_begin(&text, err);
+    if (status != PAPPUS_OK) return status;
+    fputs("key\twhat\tdefault\taccepted\thelp\n", text.stream);
     for (size_t i = 0; i < pappus_plan_key_count; i++) {
         const pappus_plan_key *row = &pappus_plan_keys[i];
         char bounds[300];
@@ -412,13 +413,10 @@ int pappus_plan_key_list(char **out, pappus_error *err)
                               : row->assumed                   ? row->assumed
                                                                : "";
         bounds_text(bounds, sizeof bounds, row);
-        good = fprintf(file, "%s\t%s%s\t%s\t%s\t%s\n", row->key, kind_text(row),
-                       row->kind == PAPPUS_KEY_UNCERTAIN ? ", uncertain" : "", assumed, bounds,
-                       row->help) > 0 &&
-               good;
+        fprintf(text.stream, "%s\t%s%s\t%s\t%s\t%s\n", row->key, kind_text(row),
+                row->kind == PAPPUS_KEY_UNCERTAIN ? ", uncertain" : "", assumed, bounds, row->help);
     }
-    if (fclose(file) == 0 && good) return PAPPUS_OK;
-    free(*out);
-    *out = NULL;
-    return pappus_fail_memory(err);
+    status = pappus_text_finish(&text, err);
+    *out = text.bytes;
+    return status;
 }

@@ -8,6 +8,7 @@
 #include "wind_format.h"
 #include "wind_kind.h"
 #include "wind_levels.h"
+#include "wind_members.h"
 #include "wind_runs.h"
 #include "wind_times.h"
 #include "c_locale.h"
@@ -152,27 +153,6 @@ static int load_all(pappus_winds *winds, const pappus_plan *plan, pappus_log *lo
     return status;
 }
 
-int pappus_winds_keep_member(pappus_winds *winds, int member, pappus_log *log)
-{
-    char asked[16];
-    size_t kept = 0;
-    for (size_t i = 0; i < winds->profile_count; i++) {
-        pappus_wind_profile one = winds->profiles[i];
-        if (one.member != member) continue;
-        winds->profiles[i] = winds->profiles[kept];
-        winds->profiles[kept++] = one;
-    }
-    snprintf(asked, sizeof asked, "%d", member);
-    if (kept == 0)
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_WIND,
-                              winds->profile_count > 0 ? winds->profiles[0].path : NULL, "member",
-                              asked, "not in the file; accepted is one that is");
-    for (size_t i = kept; i < winds->profile_count; i++)
-        pappus_wind_profile_clear(&winds->profiles[i]);
-    winds->profile_count = kept;
-    return PAPPUS_OK;
-}
-
 bool pappus_winds_span(double *first_utc_s, double *last_utc_s, const pappus_winds *loaded)
 {
     double first = INFINITY, last = -INFINITY;
@@ -205,10 +185,14 @@ static bool together(const settling *s, const pappus_wind_profile *a, const papp
     return s->by_time || a->entry == b->entry || (a->gridded && b->gridded);
 }
 
+/* Members of a table without times are of one time, which is not known. */
 static bool one_time(const settling *s)
 {
-    for (size_t i = 1; i < s->count; i++)
-        if (s->series[i]->valid_utc_s != s->series[0]->valid_utc_s) return false;
+    double first_utc_s = s->series[0]->valid_utc_s;
+    for (size_t i = 1; i < s->count; i++) {
+        double utc_s = s->series[i]->valid_utc_s;
+        if (utc_s != first_utc_s && !(isnan(utc_s) && isnan(first_utc_s))) return false;
+    }
     return true;
 }
 
@@ -343,11 +327,14 @@ int pappus_winds_settle(pappus_winds **out, const pappus_winds *loaded, const pa
                   .series = calloc(loaded->profile_count + 1, sizeof *s.series),
                   .superseded = calloc(loaded->profile_count + 1, sizeof *s.superseded),
                   .log = log};
+    pappus_winds chosen = {0};
     *out = NULL;
     int status = s.out && s.series && s.superseded
                      ? check_sources(plan, time_utc_s, &s.by_time, log)
                      : memory_fault(plan->path, log);
-    if (status == PAPPUS_OK) status = settle_all(&s, loaded);
+    if (status == PAPPUS_OK) status = pappus_winds_of_member(&chosen, loaded, plan, log);
+    if (status == PAPPUS_OK) status = settle_all(&s, &chosen);
+    free(chosen.profiles);
     free(s.series);
     free(s.superseded);
     return finish(out, s.out, status);

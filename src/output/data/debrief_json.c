@@ -133,6 +133,11 @@ static void add_calibration(json_builder *b, cJSON *to, const pappus_calibration
         json_add_count(b, level, "inside", c->levels[l].inside);
         add_estimate(b, level, "share", c->levels[l].share);
     }
+    list = json_add_array(b, at, "ranks");
+    for (size_t i = 0; i < c->rank_bins; i++)
+        json_append_number(b, list, (double)c->ranks[i]);
+    json_add_count(b, at, "ranks_low", c->ranks_low);
+    json_add_count(b, at, "ranks_high", c->ranks_high);
     json_add_number(b, at, "sum", c->sum);
     json_add_number(b, at, "degrees", c->degrees);
     json_add_number(b, at, "p", c->p);
@@ -210,6 +215,13 @@ static void add_flight(json_builder *b, cJSON *list, const pappus_debriefed *fli
     add_place(b, at, "landing", flight->east_m, flight->north_m);
     add_place(b, at, "expected", flight->expected_east_m, flight->expected_north_m);
     add_log(b, at, flight);
+    json_add_number(b, at, "wind_age_h", flight->age_s / 3600.0);
+    json_add_bool(b, at, "wind_of_another_day", flight->other_wind);
+    json_add_number(b, at, "main_set_m", flight->main_set_m);
+    cJSON *known = json_add_object(b, at, "known");
+    add_estimate(b, known, "drogue_drag_area_m2", flight->known.drogue_drag_area_m2);
+    add_estimate(b, known, "main_drag_area_m2", flight->known.main_drag_area_m2);
+    add_estimate(b, known, "wind_factor", flight->known.wind_factor);
 }
 
 static cJSON *debrief_tree(json_builder *b, const pappus_debrief *debrief)

@@ -5,7 +5,7 @@
  *   title, lines[]                 the head
  *   sections[]: id, heading, whole (kept on one sheet), columns (parts side by side),
  *     notes[], list (what items[] are: "notes", or "check" to tick), items[], caution, and
- *     parts[]: heading, style ("", "dense steps" or "blanks": to write in), caption,
+ *     parts[]: heading, style ("", "flown", "dense steps" or "blanks": to write in), caption,
  *       headings[], rows[]: name, user, cells[]: label, text; and totals[] */
 #ifndef PAPPUS_OUTPUT_SHEET_H
 #define PAPPUS_OUTPUT_SHEET_H

@@ -73,7 +73,9 @@ static void put_cell(const drawing_window *d, size_t i, size_t k, const pappus_w
     double x = left_of(d, i), y = top_of(d, k), use = fmin(100.0 * cell->use, MOST_SHOWN);
     const char *text = cell->verdict == PAPPUS_BROKEN ? "w-number w-light" : "w-number";
     pappus_xml_start(d->xml, "g"); /* what a page goes to when it is clicked */
-    svg_attribute(d->xml, "data-main", "%.10g m", d->window->heights_m[k]);
+    svg_attribute(d->xml, "data-main", "%.10g %s",
+                  pappus_quantity_value(PAPPUS_SHOW_HEIGHT, d->window->heights_m[k], d->units),
+                  d->units == PAPPUS_UNITS_US ? "ft" : "m");
     svg_rectangle(d->xml, x, y, d->cell - 1.0, ROW - 1.0, style_of(cell->verdict, cell->use));
     if (d->cell >= NUMBERS_FROM)
         svg_text(d->xml, x + 0.5 * d->cell, y + 17.5, text, "%s%.0f", mark_of(cell->verdict), use);

@@ -37,24 +37,6 @@ int pappus_output_bytes(const pappus_output *output, const char *name, const cha
     return PAPPUS_OK;
 }
 
-int pappus_text_begin(pappus_text *text, pappus_error *err)
-{
-    *text = (pappus_text){0};
-    text->stream = open_memstream(&text->bytes, &text->size);
-    return text->stream ? PAPPUS_OK : pappus_fail_memory(err);
-}
-
-int pappus_text_finish(pappus_text *text, pappus_error *err)
-{
-    bool failed = ferror(text->stream);
-    failed |= fclose(text->stream) != 0;
-    text->stream = NULL;
-    if (!failed) return PAPPUS_OK;
-    free(text->bytes);
-    *text = (pappus_text){0};
-    return pappus_fail_memory(err);
-}
-
 int pappus_text_write(pappus_text *text, int status, const pappus_output *output, const char *name,
                       pappus_error *err)
 {

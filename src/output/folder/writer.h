@@ -8,7 +8,7 @@
 
 #include <pappus/output.h>
 
-#include <stdio.h>
+#include "text_stream.h"
 
 typedef struct {
     const pappus_answer *answer;
@@ -26,15 +26,6 @@ int pappus_output_path(char **out, const pappus_output *output, const char *name
 /** Writes a whole file ("layers/posts.geojson") of `size` bytes, checked. */
 int pappus_output_bytes(const pappus_output *output, const char *name, const char *bytes,
                         size_t size, pappus_error *err);
-/** Text being put together in memory: print to `stream`, then finish. */
-typedef struct {
-    FILE *stream;
-    char *bytes;
-    size_t size;
-} pappus_text;
-int pappus_text_begin(pappus_text *text, pappus_error *err);
-/** Ends the text; bytes are the caller's to free. On failure nothing is left. */
-int pappus_text_finish(pappus_text *text, pappus_error *err);
 /** Ends the text and writes it to a file of the folder; status is what the
  * caller has so far: when not PAPPUS_OK nothing is written and it is returned. */
 int pappus_text_write(pappus_text *text, int status, const pappus_output *output, const char *name,

@@ -3,6 +3,7 @@
  * broken UTF-8 sequence without complaint: so all text is cleaned first. */
 #include "xml_text.h"
 
+#include <libxml/entities.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -46,10 +47,13 @@ void pappus_xml_attribute(pappus_xml *xml, const char *name, const char *value)
     free(clean);
 }
 
+/* Encoded here: without memory xmlTextWriterWriteString leaves the text out without a word. */
 void pappus_xml_text(pappus_xml *xml, const char *text)
 {
     char *clean = pappus_text_clean(text);
-    xml->failed |= !clean || xmlTextWriterWriteString(xml->writer, BAD_CAST clean) < 0;
+    xmlChar *encoded = clean ? xmlEncodeSpecialChars(NULL, BAD_CAST clean) : NULL;
+    xml->failed |= !encoded || xmlTextWriterWriteRaw(xml->writer, encoded) < 0;
+    xmlFree(encoded);
     free(clean);
 }
 

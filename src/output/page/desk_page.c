@@ -15,7 +15,7 @@
 #include "timestamp.h"
 #include "window_words.h"
 
-enum { MOST_HOURS = 120, HOUR_S = 3600 };
+enum { MOST_HOURS = 120, HOUR_S = 3600, WEEK_S = 6 * 86400 };
 
 typedef struct {
     json_builder *build;
@@ -120,31 +120,65 @@ static void add_pads(const desk_maker *m)
     }
 }
 
+/* "Sat 19:00Z (14:00 CDT)"; where a day of the week may be another, "Sat 17 19:00Z". */
+static char *clock_words(char out[PAPPUS_TEXT_SIZE], const desk_maker *m, double time_utc_s,
+                         bool weeks)
+{
+    char text[40], local[PAPPUS_TEXT_SIZE], day[PAPPUS_TEXT_SIZE];
+    pappus_time_format(text, sizeof text, time_utc_s);
+    window_local(local, m->view->plan->site.time_zone, time_utc_s);
+    window_day(day, time_utc_s);
+    snprintf(out, PAPPUS_TEXT_SIZE, local[0] ? "%.4s%s%s%.5sZ (%.40s)" : "%.4s%s%s%.5sZ", day,
+             weeks ? day + 12 : "", weeks ? " " : "", text + 11, local);
+    return out;
+}
+
 static void add_hour(const desk_maker *m, cJSON *hours, double time_utc_s)
 {
-    char text[40], local[PAPPUS_TEXT_SIZE];
+    char text[40], words[PAPPUS_TEXT_SIZE];
     cJSON *hour = json_append_object(m->build, hours);
     pappus_time_format(text, sizeof text, time_utc_s);
     json_add_text(m->build, hour, "time", text);
-    json_add_text(m->build, hour, "local",
-                  window_local(local, m->view->plan->site.time_zone, time_utc_s));
+    json_add_text(
+        m->build, hour, "words",
+        clock_words(words, m, time_utc_s, m->view->last_utc_s - m->view->first_utc_s >= WEEK_S));
     json_add_bool(m->build, hour, "flown", time_utc_s == m->view->plan->wind.time_utc_s);
 }
 
-/* The whole hours that the winds cover, and that of the plan where it is none of them. */
-static void add_hours(const desk_maker *m)
+/* The whole hours that the winds cover, and that of the plan where it is none of them. The picture
+ * of the hours is computed last of all: until then the one before stays where it is. */
+static void add_hours(const desk_maker *m, const pappus_answer *answer)
 {
     const pappus_desk_view *view = m->view;
+    bool has_hours = view->last_utc_s > view->first_utc_s;
     cJSON *hours = json_add_array(m->build, m->desk, "hours");
     double flown = view->plan->wind.time_utc_s;
     double first = ceil(view->first_utc_s / HOUR_S) * HOUR_S;
     if (isfinite(flown) &&
         (fmod(flown, HOUR_S) != 0.0 || flown < first || flown > view->last_utc_s))
         add_hour(m, hours, flown);
-    if (isfinite(first) && view->last_utc_s > view->first_utc_s)
+    if (has_hours)
         for (int i = 0; i < MOST_HOURS && first + i * HOUR_S <= view->last_utc_s; i++)
             add_hour(m, hours, first + i * HOUR_S);
     json_add_bool(m->build, m->desk, "many_hours", cJSON_GetArraySize(hours) > 1);
+    json_add_bool(m->build, m->desk, "hours_to_come", has_hours && !(answer && answer->window));
+}
+
+/* The members of an ensemble, after all of them together. */
+static void add_members(const desk_maker *m)
+{
+    const pappus_desk_view *view = m->view;
+    const pappus_wind_plan *wind = &view->plan->wind;
+    cJSON *members = json_add_array(m->build, m->desk, "members");
+    json_add_bool(m->build, m->desk, "many_members", view->member_count > 1);
+    json_add_bool(m->build, m->desk, "all_members", !wind->member_given);
+    add_count(m, m->desk, "member_count", view->member_count);
+    for (size_t i = 0; i < view->member_count; i++) {
+        cJSON *member = json_append_object(m->build, members);
+        add_count(m, member, "number", (uint64_t)view->members[i]);
+        json_add_bool(m->build, member, "flown",
+                      wind->member_given && wind->member == view->members[i]);
+    }
 }
 
 /* Every key that is one value, to be chosen by its name. */
@@ -176,11 +210,13 @@ static void add_age(const desk_maker *m, cJSON *item, const pappus_desk_note *no
 {
     char age[48] = "";
     double minutes = round(note->age_s / 60.0);
+    bool after = note->time_utc_s > m->view->plan->wind.time_utc_s && note->age_s > 0.0;
+    const char *side = after ? "after the flight" : "old";
     if (note->standing == PAPPUS_NOTE_COUNTS && minutes < 60.0)
-        snprintf(age, sizeof age, "%.0f min old", minutes);
+        snprintf(age, sizeof age, "%.0f min %s", minutes, side);
     else if (note->standing == PAPPUS_NOTE_COUNTS)
-        snprintf(age, sizeof age, "%.0f h %02.0f min old", floor(minutes / 60.0),
-                 fmod(minutes, 60.0));
+        snprintf(age, sizeof age, "%.0f h %02.0f min %s", floor(minutes / 60.0),
+                 fmod(minutes, 60.0), side);
     json_add_text(m->build, item, "age", age);
     json_add_text(m->build, item, "why", standings[note->standing]);
 }
@@ -188,14 +224,16 @@ static void add_age(const desk_maker *m, cJSON *item, const pappus_desk_note *no
 static void add_notes(const desk_maker *m)
 {
     const pappus_desk_view *view = m->view;
+    size_t count = view->note_count;
+    bool weeks =
+        count > 0 && view->notes[count - 1].time_utc_s - view->notes[0].time_utc_s >= WEEK_S;
     cJSON *notes = json_add_array(m->build, m->desk, "notes");
     for (size_t i = 0; i < view->note_count; i++) {
         const pappus_desk_note *note = &view->notes[i];
-        char time[40];
+        char time[PAPPUS_TEXT_SIZE];
         cJSON *item = json_append_object(m->build, notes);
-        pappus_time_format(time, sizeof time, note->time_utc_s);
         add_count(m, item, "number", i + 1);
-        json_add_text(m->build, item, "time", time);
+        json_add_text(m->build, item, "time", clock_words(time, m, note->time_utc_s, weeks));
         json_add_text(m->build, item, "speed", note->speed);
         json_add_text(m->build, item, "direction", note->direction);
         json_add_text(m->build, item, "height", note->height);
@@ -250,7 +288,8 @@ static int add_desk(const desk_maker *m, const pappus_answer *answer, pappus_err
     add_wind(m);
     add_main(m);
     add_pads(m);
-    add_hours(m);
+    add_hours(m, answer);
+    add_members(m);
     add_notes(m);
     add_changes(m);
     add_texts(m, "messages", view->messages, view->message_count);

@@ -12,22 +12,19 @@
 #include "flight_sheet.h"
 #include "page_value.h"
 #include "parts.h"
+#include "text_stream.h"
 
 /* What is not a letter, digit or one of "-._" is escaped (RFC 3986). */
 static char *link_to(const char *name)
 {
     static const char plain[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-._";
-    char *link = NULL;
-    size_t size;
-    FILE *out = open_memstream(&link, &size);
-    if (!out) return NULL;
-    fputs("./", out);
+    pappus_text link;
+    if (pappus_text_begin(&link, NULL) != PAPPUS_OK) return NULL;
+    fputs("./", link.stream);
     for (const char *c = name; *c; c++)
-        fprintf(out, strchr(plain, *c) ? "%c" : "%%%02X", (unsigned char)*c);
-    fputs("/report.html", out);
-    if (fclose(out) == 0) return link;
-    free(link);
-    return NULL;
+        fprintf(link.stream, strchr(plain, *c) ? "%c" : "%%%02X", (unsigned char)*c);
+    fputs("/report.html", link.stream);
+    return pappus_text_finish(&link, NULL) == PAPPUS_OK ? link.bytes : NULL;
 }
 
 static void add_links(json_builder *build, cJSON *root, const pappus_answer *const *answers,

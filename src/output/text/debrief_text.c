@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "debrief_change.h"
+#include "debrief_words.h"
 #include "format.h"
 #include "terminal.h"
 
@@ -14,15 +15,15 @@ typedef struct {
     pappus_unit_system units;
 } page;
 
-/* Drag areas in the units of canopies: square feet, square metres. */
 static void put_area(FILE *stream, const page *p, const char *what, pappus_estimate e)
 {
-    bool us = p->units == PAPPUS_UNITS_US;
-    double unit = us ? PAPPUS_FOOT_M * PAPPUS_FOOT_M : 1.0;
-    int decimals = e.value / unit < 1.0 ? 3 : 2;
+    char text[3][PAPPUS_TEXT_SIZE];
     if (isnan(e.value)) return;
-    fprintf(stream, "  %-16s drag area %.*f %s (%.*f to %.*f)\n", what, decimals, e.value / unit,
-            us ? "ft2" : "m2", decimals, e.low / unit, decimals, e.high / unit);
+    fprintf(
+        stream, "  %-16s drag area %s (%s to %s)\n", what,
+        pappus_format(text[0], PAPPUS_TEXT_SIZE, PAPPUS_SHOW_DRAG_AREA, e.value, p->units),
+        pappus_format_number(text[1], PAPPUS_TEXT_SIZE, PAPPUS_SHOW_DRAG_AREA, e.low, p->units),
+        pappus_format_number(text[2], PAPPUS_TEXT_SIZE, PAPPUS_SHOW_DRAG_AREA, e.high, p->units));
 }
 
 static void put_value(FILE *stream, const page *p, const char *what, pappus_quantity quantity,
@@ -43,21 +44,13 @@ static void put_shared(FILE *stream, const page *p, const char *what, pappus_qua
     if (isnan(share))
         fprintf(stream, "  %-16s %s\n", what, text);
     else
-        fprintf(stream, "  %-16s %s, more than %.0f %% of what was expected\n", what, text,
+        fprintf(stream, "  %-16s %s, above %.0f %% of the flights expected\n", what, text,
                 100.0 * share);
 }
 
-/* The altimeter that fires the main first. */
-static double set_height_m(const pappus_plan *plan)
+static void put_main(FILE *stream, const page *p, const pappus_debriefed *flight)
 {
-    double highest = NAN;
-    for (size_t a = 0; a < plan->altimeter_count; a++)
-        highest = fmax(highest, plan->altimeters[a].main_height_m);
-    return highest;
-}
-
-static void put_main(FILE *stream, const page *p, const pappus_flown *flown)
-{
+    const pappus_flown *flown = &flight->flown;
     char shown[PAPPUS_TEXT_SIZE], true_m[PAPPUS_TEXT_SIZE], open[PAPPUS_TEXT_SIZE];
     if (isnan(flown->main_fired_m)) return;
     fprintf(
@@ -65,7 +58,7 @@ static void put_main(FILE *stream, const page *p, const pappus_flown *flown)
         pappus_format(shown, sizeof shown, PAPPUS_SHOW_HEIGHT, flown->main_fired_shown_m, p->units),
         pappus_format(true_m, sizeof true_m, PAPPUS_SHOW_HEIGHT, flown->main_fired_m, p->units),
         pappus_format(open, sizeof open, PAPPUS_SHOW_HEIGHT, flown->main_open_m, p->units));
-    put_value(stream, p, "it was set to", PAPPUS_SHOW_HEIGHT, set_height_m(p->plan));
+    put_value(stream, p, "it was set to", PAPPUS_SHOW_HEIGHT, flight->main_set_m);
     if (!isnan(flown->main_opening_s.value))
         fprintf(stream, "  %-16s %.1f s (%.1f to %.1f)\n", "main opened in",
                 flown->main_opening_s.value, flown->main_opening_s.low, flown->main_opening_s.high);
@@ -88,7 +81,7 @@ static void put_log(FILE *stream, const page *p, const pappus_debriefed *flight)
                 flown->phases[i].from_s, flown->phases[i].to_s);
     put_area(stream, p, "drogue", flown->drogue_drag_area_m2);
     put_area(stream, p, "main", flown->main_drag_area_m2);
-    put_main(stream, p, flown);
+    put_main(stream, p, flight);
     for (int i = 0; i < PAPPUS_MISSINGS; i++)
         if (flown->missing & 1U << i)
             fprintf(stream, "  %-16s %s\n", "not shown", pappus_missing_text((pappus_missing)i));
@@ -121,6 +114,8 @@ static void put_landing(FILE *stream, const page *p, const pappus_debriefed *fli
         fprintf(stream, "within the %.0f %% contour\n", 100.0 * flight->level);
     else
         fprintf(stream, "outside the 99 %% contour\n");
+    if (flight->other_wind)
+        fprintf(stream, "  %-16s of another day: nothing of the zones is told by it\n", "wind");
     if (flight->explained) put_cause(stream, p, flight);
 }
 
@@ -136,23 +131,12 @@ static void put_flight(FILE *stream, const page *p, const pappus_debriefed *flig
     put_landing(stream, p, flight);
 }
 
-static const char *calibration_words(pappus_zones_verdict verdict)
-{
-    static const char *const words[] = {[PAPPUS_ZONES_UNTOLD] =
-                                            "too few to tell whether the zones hold what they say",
-                                        [PAPPUS_ZONES_AS_SAID] = "nothing speaks against the zones",
-                                        [PAPPUS_ZONES_NARROW] = "the zones are too narrow",
-                                        [PAPPUS_ZONES_WIDE] = "the zones are too wide"};
-    return words[verdict];
-}
-
 static void put_calibration(FILE *stream, const page *p)
 {
     const pappus_calibration *c = &p->debrief->calibration;
-    char low[PAPPUS_TEXT_SIZE], high[PAPPUS_TEXT_SIZE];
+    char low[PAPPUS_TEXT_SIZE], high[PAPPUS_TEXT_SIZE], words[DEBRIEF_WORDS];
     if (c->count == 0) return;
-    fprintf(stream, "\nThe zones, over %zu landing%s: %s\n", c->count, c->count == 1 ? "" : "s",
-            calibration_words(c->verdict));
+    fprintf(stream, "\n%s\n", debrief_zones_words(words, c));
     for (int l = 0; l < PAPPUS_LEVELS; l++)
         fprintf(stream, "  within %2.0f %%      %zu (%.0f %%, %.0f to %.0f)\n",
                 100.0 * c->levels[l].level, c->levels[l].inside, 100.0 * c->levels[l].share.value,
@@ -176,26 +160,24 @@ static void put_calibration(FILE *stream, const page *p)
 static void put_learned_drag(FILE *stream, const page *p, const char *what,
                              const pappus_learned_drag *drag)
 {
+    char words[DEBRIEF_WORDS];
     if (drag->flights == 0) return;
     put_area(stream, p, what, drag->drag_area_m2);
-    fprintf(stream, "  %-16s %.2f times the plan's %.3g m2, from %zu flight%s\n", "",
-            drag->drag_area_m2.value / drag->before_m2, drag->before_m2, drag->flights,
-            drag->flights == 1 ? "" : "s");
+    fprintf(stream, "  %-16s %s\n", "", debrief_drag_words(words, drag, p->units));
 }
 
 static void put_learned(FILE *stream, const page *p)
 {
     const pappus_learned *l = &p->debrief->learned;
+    char words[DEBRIEF_WORDS];
     if (l->drogue.flights + l->main.flights + l->wind_flights == 0) return;
     fprintf(stream, "\nLearned\n");
     put_learned_drag(stream, p, "drogue", &l->drogue);
     put_learned_drag(stream, p, "main", &l->main);
     if (l->wind_flights == 0) return;
-    fprintf(stream,
-            "  wind             its error is %.2f times what the plan says (%.2f to %.2f), from "
-            "%zu landing%s:\n                   error %.2f m/s, growth %.2f m/s at one hour\n",
-            l->wind_factor.value, l->wind_factor.low, l->wind_factor.high, l->wind_flights,
-            l->wind_flights == 1 ? "" : "s", l->error_mps, l->growth_mps);
+    fprintf(stream, "  %-16s %s:\n", "wind", debrief_wind_words(words, l));
+    fprintf(stream, "  %-16s error %.2f m/s, growth %.2f m/s at one hour\n", "", l->error_mps,
+            l->growth_mps);
 }
 
 /* The keys that would say so. */

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "format.h"
+#include "text_stream.h"
 
 #define GAP 2
 #define TABLE_INDENT 2
@@ -164,13 +165,12 @@ static void put_row(layout *to, const layout_table *table, const int *widths, in
 /* A row in words: its name, then each heading with what stands under it. */
 static void tell_row(layout *to, const layout_table *table, size_t row)
 {
-    char *words = NULL;
-    size_t size = 0;
-    FILE *stream = open_memstream(&words, &size);
-    if (!stream) {
+    pappus_text words;
+    if (pappus_text_begin(&words, NULL) != PAPPUS_OK) {
         to->failed = true;
         return;
     }
+    FILE *stream = words.stream;
     fprintf(stream, "%s:", table->rows[row][0] + strspn(table->rows[row][0], " "));
     bool before = false;
     for (size_t i = 1; i < table->cell_count; i++) {
@@ -180,13 +180,13 @@ static void tell_row(layout *to, const layout_table *table, size_t row)
                 text[0] ? text : "________");
         before = true;
     }
-    if (fclose(stream) == 0) {
+    if (pappus_text_finish(&words, NULL) == PAPPUS_OK) {
         fprintf(to->stream, "%*s", TABLE_INDENT, "");
-        layout_words(to, TABLE_INDENT, 3 * TABLE_INDENT, 0, words);
+        layout_words(to, TABLE_INDENT, 3 * TABLE_INDENT, 0, words.bytes);
     } else {
         to->failed = true;
     }
-    free(words);
+    free(words.bytes);
 }
 
 void layout_table_end(layout *to, layout_table *table)

@@ -29,6 +29,7 @@
     X(LOAD, "g", 1.0, 1, 0.1, "g", 1.0, 1, 0.1)                                                    \
     X(TIME, "s", 1.0, 0, 1, "s", 1.0, 0, 1)                                                        \
     X(AREA, "acre", PAPPUS_ACRE_M2, 1, 0.1, "ha", 10000.0, 2, 0.01)                                \
+    X(DRAG_AREA, "ft2", PAPPUS_FOOT_M *PAPPUS_FOOT_M, 2, 0.01, "m2", 1.0, 3, 0.001)                \
     X(DIAMETER, "inch", PAPPUS_INCH_M, 1, 0.1, "cm", 0.01, 1, 0.1)                                 \
     X(CHANCE, "%", 0.01, 1, 0.1, "%", 0.01, 1, 0.1) /* finer near 0 and 1 */
 

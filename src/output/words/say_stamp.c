@@ -87,7 +87,7 @@ static bool named_before(const pappus_winds *winds, size_t profile)
 }
 
 /* "evening.csv (sounding), noon.csv (forecast) and 3 more" */
-static char *files_of(sayer *s, const pappus_winds *winds)
+static char *list_of_files(sayer *s, const pappus_winds *winds)
 {
     char *list = say_words(s, "%s", "");
     size_t count = 0;
@@ -101,6 +101,17 @@ static char *files_of(sayer *s, const pappus_winds *winds)
     }
     if (count <= MOST_FILES || !list) return list;
     char *longer = say_words(s, "%s and %zu more", list, count - MOST_FILES);
+    free(list);
+    return longer;
+}
+
+/* With the member that was chosen: the others were not asked. */
+static char *files_of(sayer *s, const pappus_winds *winds)
+{
+    const pappus_wind_plan *wind = &s->answer->plan->wind;
+    char *list = list_of_files(s, winds);
+    if (!wind->member_given || !list) return list;
+    char *longer = say_words(s, "%s, member %d alone", list, wind->member);
     free(list);
     return longer;
 }
