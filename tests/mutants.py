@@ -78,7 +78,7 @@ MUTANTS = [
     ("rare/aim.h", "#define AIM_LEANED 0.8", "#define AIM_LEANED 0.0", "test_led$"),
     ("rare/rows.c", "led.areas[(each_row ? r * w->area_count : 0) + k]", "led.areas[k]", "test_heights"),
     ("choice/heights.c", "if (work->led) judge_strict(judgement);", "", "test_heights"),
-    ("rare/led_tally.c", "unlikely ? beyond + most / NO_EVENTS : beyond", "beyond", "test_(hazard|led|heights)$"),
+    ("rare/led_tally.c", "unlikely ? beyond + most / NO_EVENTS : beyond", "beyond", "test_led$"),
     ("rare/low.c", "*beta = drift > 0.0 ? across / drift : 0.0;", "*beta = 0.0;", "test_led$"),
     ("rare/led_tally.c", "#define FEW_HITS 20", "#define FEW_HITS 5", "test_(hazard|led)$"),
     ("season/sums.c", "return exp((class + 0.5) * DRIFT_STEP)", "return exp(class * DRIFT_STEP)",
