@@ -205,6 +205,8 @@ class DirtyLogs(Debrief):
     def test_other_outcomes(self):
         drogue = self.flight(table(flown(main_shown="nan")))
         self.assertEqual(drogue["outcome"], "drogue only")
+        _, out, _ = run("debrief", "plan.json", "log.csv", "-n", "1000", cwd=self.folder)
+        self.assertRegex(out, r"it looks like +drogue only")
         self.assertIsNone(drogue["main_drag_area_m2"])
         early = self.flight(table(flown(main_shown="nan", drogue=3.9, drogue_fire=0.5)))
         self.assertEqual(early["outcome"], "main at apogee")
