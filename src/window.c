@@ -205,7 +205,7 @@ static int trade(pappus_window_hour *hour, const window_work *work,
     pappus_error error = {0};
     hour->recommended_m = NAN;
     if (work->window->height_count == 0) return PAPPUS_OK;
-    int status = pappus_heights_count(&heights, &given, &run, &error);
+    int status = pappus_heights_count(&heights, &given, &run, true, &error);
     if (status != PAPPUS_OK) return pappus_log_error(log, &error);
     status = take_heights(hour, heights);
     pappus_heights_free(heights);

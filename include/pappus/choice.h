@@ -67,9 +67,9 @@ typedef struct {
     double height_m; /**< of the highest main_height, as set */
     pappus_estimate inside_field;
     size_t keep_out_count;
-    double *keep_out;      /**< per area */
-    double time_s, walk_m; /**< means; walk NaN without crews */
-    bool above_apogee;     /**< its main fires at apogee: never recommended */
+    pappus_estimate *keep_out; /**< per area; 95 % intervals */
+    double time_s, walk_m;     /**< means; walk NaN without crews */
+    bool above_apogee;         /**< its main fires at apogee: never recommended */
     double full_open_p05_m;
     double use;                /**< u(h): largest share of a limit that is used up */
     pappus_limit_kind nearest; /**< that u(h) comes from */
@@ -206,9 +206,10 @@ typedef struct {
  * height is measured; NULL: no walks. */
 int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
                          const pappus_crews *crews, pappus_error *err);
-/** The same without contours and walks, which take most of the time. */
+/** The same without contours and walks, which take most of the time. led false: no landings are
+ * led to areas with a limit under PAPPUS_COUNTED_LIMIT; what is counted judges them. */
 int pappus_heights_count(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
-                         pappus_error *err);
+                         bool led, pappus_error *err);
 /** The largest chance on a keep-out area at a height; NaN without areas. */
 double pappus_height_worst_keep_out(const pappus_height_row *row);
 void pappus_heights_free(pappus_heights *heights);

@@ -42,5 +42,7 @@ double pappus_upwind_mean_deg(const pappus_air *air);
 /** The mean over the lowest 300 m of every lane's drawn wind. */
 void pappus_upwind_drawn(double u_mps[PAPPUS_LANES], double v_mps[PAPPUS_LANES],
                          const pappus_air *air, const float *drawn_u_mps, const float *drawn_v_mps);
+/** What the wind at each node counts for in that mean: weight[node_count]. */
+void pappus_upwind_weights(double *weight, const pappus_air *air);
 
 #endif

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The trade over main deployment heights, on common draws: every height is flown
  * on the same winds, canopies and apogees, so that two rows differ by the height
- * alone. Point estimates, never adaptive. All main heights move together and keep
- * their offsets; a row is named by the highest.
+ * alone. Point estimates, never adaptive; for a keep-out's limit under PAPPUS_COUNTED_LIMIT
+ * landings are led there (rare/rows.c), and it is met where their interval is under it. All main
+ * heights move together and keep their offsets; a row is named by the highest.
  *
  *   u(h) = max( (1 - P_in)/(1 - bound_in), P_k/bound_k, P(full open < limit)/0.05 )
  *
@@ -14,6 +15,7 @@
 #include "decision.h"
 #include "error.h"
 #include "hits.h"
+#include "rows.h"
 #include "run.h"
 #include "scatter.h"
 
@@ -41,7 +43,7 @@ typedef struct {
     const pappus_givens *given;
     pappus_run run;
     const pappus_crews *crews;
-    bool contours;
+    bool contours, led;
     pappus_field_shapes *shapes;
     pappus_heights *heights;
     size_t rows_done;
@@ -96,12 +98,14 @@ static double ratio(double part, double bound)
     return bound > 0.0 ? part / bound : part > 0.0 ? INFINITY : 0.0;
 }
 
-/* Landings on an area, over all outcomes. */
+/* Landings on an area that tell of it, over all outcomes. */
 static size_t landings_on(const pappus_hits *hits, size_t area)
 {
     size_t count = 0;
-    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
-        count += hits->keep_out[area][h];
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++) {
+        const pappus_rare_share *rare = hits->rare ? &hits->rare[area][h] : NULL;
+        count += rare && rare->landings > 0 ? rare->hits : hits->keep_out[area][h];
+    }
     return count;
 }
 
@@ -117,7 +121,7 @@ static void weigh(pappus_height_row *row, const pappus_cloud *cloud, const pappu
     for (size_t k = 0; k < row->keep_out_count; k++) {
         double limit = pappus_keep_out_limit(given->field, given->plan, k);
         if (!isnan(limit) && landings_on(hits, k) >= SEEN)
-            use_up(row, ratio(row->keep_out[k], limit), PAPPUS_LIMIT_KEEP_OUT);
+            use_up(row, ratio(row->keep_out[k].value, limit), PAPPUS_LIMIT_KEEP_OUT);
     }
     if (!isnan(limits->main_height_m))
         use_up(row, late_chance(cloud, limits->main_height_m) / FULL_OPEN_CHANCE,
@@ -140,17 +144,40 @@ static void note_unmet(pappus_height_row *row, const pappus_judgement *judgement
     }
 }
 
-/* Verdict of the row by point estimates, and the first limit in the way. */
-static int judge_row(pappus_height_row *row, const pappus_givens *given, const pappus_cloud *cloud,
+/* A limit too small to be counted is met where the whole interval is under it. */
+static void judge_strict(pappus_judgement *judgement)
+{
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        pappus_reason *reason = &judgement->reasons[i];
+        if (reason->limit != PAPPUS_LIMIT_KEEP_OUT || !(reason->bound < PAPPUS_COUNTED_LIMIT))
+            continue;
+        reason->verdict = pappus_verdict_of(&reason->value, reason->bound, false);
+    }
+}
+
+static pappus_verdict verdict_of_all(const pappus_judgement *judgement)
+{
+    pappus_verdict verdict = PAPPUS_MET;
+    for (size_t i = 0; i < judgement->reason_count; i++) {
+        pappus_verdict one = judgement->reasons[i].verdict;
+        if (one == PAPPUS_BROKEN || (one == PAPPUS_UNDECIDED && verdict == PAPPUS_MET))
+            verdict = one;
+    }
+    return verdict;
+}
+
+/* Verdict of the row by point estimates, of limits that landings are led for by intervals, and
+ * the first limit in the way. */
+static int judge_row(pappus_height_row *row, const trade_work *work, const pappus_cloud *cloud,
                      const pappus_hits *hits, pappus_error *err)
 {
+    const pappus_givens *given = work->given;
     pappus_judgement *judgement = NULL;
     int status =
         pappus_judge(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
     if (status != PAPPUS_OK) return status;
-    row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
-                   : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
-                                                         : PAPPUS_UNDECIDED;
+    if (work->led) judge_strict(judgement);
+    row->verdict = verdict_of_all(judgement);
     note_unmet(row, judgement);
     pappus_judgement_free(judgement);
     return PAPPUS_OK;
@@ -163,7 +190,7 @@ static int take_shares(pappus_height_row *row, const pappus_hits *hits, pappus_e
     row->keep_out = calloc(hits->keep_out_count + 1, sizeof *row->keep_out);
     if (!row->keep_out) return pappus_fail_memory(err);
     for (size_t k = 0; k < hits->keep_out_count; k++)
-        row->keep_out[k] = pappus_hits_keep_out(hits, k, CONFIDENCE).value;
+        row->keep_out[k] = pappus_hits_keep_out(hits, k, CONFIDENCE);
     return PAPPUS_OK;
 }
 
@@ -206,18 +233,15 @@ static int draw_zone(pappus_height_row *row, const pappus_cloud *cloud, bool con
 }
 
 static int fill_row(pappus_height_row *row, const trade_work *work, const pappus_cloud *cloud,
-                    int threads, pappus_error *err)
+                    const pappus_hits *hits, int threads, pappus_error *err)
 {
-    pappus_hits hits = {0};
-    int status = pappus_hits_of_shapes(&hits, work->shapes, cloud, threads, err);
-    if (status == PAPPUS_OK) status = take_shares(row, &hits, err);
-    if (status == PAPPUS_OK) status = judge_row(row, work->given, cloud, &hits, err);
+    int status = take_shares(row, hits, err);
+    if (status == PAPPUS_OK) status = judge_row(row, work, cloud, hits, err);
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, work->contours, threads, err);
     if (status == PAPPUS_OK) {
         means(row, cloud, work->crews);
-        weigh(row, cloud, &hits, work->given);
+        weigh(row, cloud, hits, work->given);
     }
-    pappus_hits_clear(&hits);
     return status;
 }
 
@@ -239,54 +263,91 @@ static int tell_progress(trade_work *work, size_t rows)
         &work->run, (double)work->rows_done / (double)work->heights->row_count, work->err);
 }
 
-/* Clouds of rows [first, first + count), on common draws. */
-static int fly_rows(pappus_cloud **clouds, const trade_work *work, size_t first, size_t count)
+/* Rows that are in memory at once. */
+typedef struct {
+    size_t first, count;
+    double shift_m[MAX_ROWS];
+    pappus_cloud *clouds[MAX_ROWS];
+    pappus_hits hits[MAX_ROWS];
+} row_batch;
+
+static void clear_batch(row_batch *batch)
+{
+    for (size_t i = 0; i < batch->count; i++) {
+        pappus_cloud_free(batch->clouds[i]);
+        pappus_hits_clear(&batch->hits[i]);
+    }
+}
+
+/* Their clouds, on common draws. */
+static int fly_rows(row_batch *batch, const trade_work *work)
 {
     const pappus_heights *heights = work->heights;
     pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
-    double shift_m[MAX_ROWS];
     options.run = work->run;
     options.run.progress = NULL;
     if (work->run.stratum_minimum > 0.0) options.stratum_minimum = work->run.stratum_minimum;
-    for (size_t i = 0; i < count; i++)
-        shift_m[i] = heights->rows[first + i].height_m - heights->planned_m;
-    return pappus_scatter_shifts(clouds, count, shift_m, work->given->plan, work->given->air,
-                                 &options, work->err);
+    for (size_t i = 0; i < batch->count; i++)
+        batch->shift_m[i] = heights->rows[batch->first + i].height_m - heights->planned_m;
+    return pappus_scatter_shifts(batch->clouds, batch->count, batch->shift_m, work->given->plan,
+                                 work->given->air, &options, work->err);
+}
+
+typedef int (*row_job)(row_batch *batch, const trade_work *work, size_t i, int threads,
+                       pappus_error *err);
+
+static int count_row(row_batch *batch, const trade_work *work, size_t i, int threads,
+                     pappus_error *err)
+{
+    return pappus_hits_of_shapes(&batch->hits[i], work->shapes, batch->clouds[i], threads, err);
+}
+
+static int finish_row(row_batch *batch, const trade_work *work, size_t i, int threads,
+                      pappus_error *err)
+{
+    return fill_row(&work->heights->rows[batch->first + i], work, batch->clouds[i], &batch->hits[i],
+                    threads, err);
 }
 
 /* Rows are shared out among the threads; threads that are left help inside a row. */
-static int fill_rows(const trade_work *work, pappus_cloud *const *clouds, size_t first,
-                     size_t count)
+static int each_row(row_batch *batch, const trade_work *work, row_job job)
 {
     int threads = work->run.threads > 0 ? work->run.threads : omp_get_max_threads();
-    int outer = (size_t)threads < count ? threads : (int)count;
+    int outer = (size_t)threads < batch->count ? threads : (int)batch->count;
     pappus_error errors[MAX_ROWS] = {{0}};
     int status = PAPPUS_OK;
 #pragma omp parallel for schedule(dynamic) num_threads(outer)
-    for (size_t i = 0; i < count; i++)
-        fill_row(&work->heights->rows[first + i], work, clouds[i], threads / outer, &errors[i]);
-    for (size_t i = 0; i < count && status == PAPPUS_OK; i++)
+    for (size_t i = 0; i < batch->count; i++)
+        job(batch, work, i, threads / outer, &errors[i]);
+    for (size_t i = 0; i < batch->count && status == PAPPUS_OK; i++)
         if (errors[i].code != PAPPUS_OK)
             status = pappus_fail(work->err, errors[i].code, errors[i].file, errors[i].key,
                                  errors[i].value, "%s", errors[i].message);
     return status;
 }
 
+static int trade_batch(row_batch *batch, const trade_work *work)
+{
+    int status = fly_rows(batch, work);
+    if (status == PAPPUS_OK) status = each_row(batch, work, count_row);
+    if (status == PAPPUS_OK && work->led)
+        status = rare_rows_lead(batch->hits, batch->count, batch->shift_m, work->given,
+                                work->shapes, &work->run, work->err);
+    return status == PAPPUS_OK ? each_row(batch, work, finish_row) : status;
+}
+
 /* As many rows at once as memory is meant to hold. */
 static int trade_rows(trade_work *work)
 {
-    pappus_cloud *clouds[MAX_ROWS];
     size_t rows = work->heights->row_count;
     size_t at_once = LANDINGS_AT_ONCE / (work->run.landings + 1) + 1;
     int status = PAPPUS_OK;
     for (size_t first = 0; first < rows && status == PAPPUS_OK; first += at_once) {
-        size_t count = rows - first < at_once ? rows - first : at_once;
-        status = fly_rows(clouds, work, first, count);
-        if (status != PAPPUS_OK) return status;
-        status = fill_rows(work, clouds, first, count);
-        for (size_t i = 0; i < count; i++)
-            pappus_cloud_free(clouds[i]);
-        if (status == PAPPUS_OK) status = tell_progress(work, count);
+        row_batch batch = {.first = first,
+                           .count = rows - first < at_once ? rows - first : at_once};
+        status = trade_batch(&batch, work);
+        clear_batch(&batch);
+        if (status == PAPPUS_OK) status = tell_progress(work, batch.count);
     }
     return status;
 }
@@ -312,13 +373,14 @@ static void set_heights(pappus_heights *heights, const pappus_plan *plan)
 }
 
 static int trade(pappus_heights *heights, const pappus_givens *given, const pappus_run *run,
-                 const pappus_crews *crews, bool contours, pappus_error *err)
+                 const pappus_crews *crews, bool contours, bool led, pappus_error *err)
 {
     const pappus_plan *plan = given->plan;
     trade_work work = {.given = given,
                        .run = pappus_run_of_plan(run, plan),
                        .crews = crews,
                        .contours = contours,
+                       .led = led,
                        .heights = heights,
                        .err = err};
     heights->planned_m = pappus_heights_planned_m(plan);
@@ -332,7 +394,7 @@ static int trade(pappus_heights *heights, const pappus_givens *given, const papp
 }
 
 static int find(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
-                const pappus_crews *crews, bool contours, pappus_error *err)
+                const pappus_crews *crews, bool contours, bool led, pappus_error *err)
 {
     size_t count = 0;
     *out = NULL;
@@ -342,8 +404,8 @@ static int find(pappus_heights **out, const pappus_givens *given, const pappus_r
     if (!heights) return pappus_fail_memory(err);
     heights->rows = calloc(count + 1, sizeof *heights->rows);
     heights->row_count = heights->rows ? count : 0;
-    status =
-        heights->rows ? trade(heights, given, run, crews, contours, err) : pappus_fail_memory(err);
+    status = heights->rows ? trade(heights, given, run, crews, contours, led, err)
+                           : pappus_fail_memory(err);
     if (status != PAPPUS_OK) {
         pappus_heights_free(heights);
         return status;
@@ -355,13 +417,13 @@ static int find(pappus_heights **out, const pappus_givens *given, const pappus_r
 int pappus_heights_trade(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
                          const pappus_crews *crews, pappus_error *err)
 {
-    return find(out, given, run, crews, true, err);
+    return find(out, given, run, crews, true, true, err);
 }
 
 int pappus_heights_count(pappus_heights **out, const pappus_givens *given, const pappus_run *run,
-                         pappus_error *err)
+                         bool led, pappus_error *err)
 {
-    return find(out, given, run, NULL, false, err);
+    return find(out, given, run, NULL, false, led, err);
 }
 
 int pappus_heights_list(double **heights_m, size_t *count, const pappus_plan *plan,
@@ -391,7 +453,7 @@ double pappus_height_worst_keep_out(const pappus_height_row *row)
 {
     double worst = NAN;
     for (size_t k = 0; k < row->keep_out_count; k++)
-        worst = fmax(worst, row->keep_out[k]);
+        worst = fmax(worst, row->keep_out[k].value);
     return worst;
 }
 

@@ -11,8 +11,8 @@
  * floats whatever the count (unused lanes must hold finite numbers), as
  * pappus_wind_draw fills them.
  *
- * A fall's result is bitwise independent of its neighbours and of its lane.
- * Between instruction sets it differs by rounding only.
+ * A fall's result is bitwise independent of its neighbours, of its lane and of the
+ * instruction set.
  *
  * PAPPUS_E_NUMERIC when a fall does not come down within the step limit or a
  * value stops being finite. */

@@ -13,132 +13,29 @@
 #define SAMPLES 2          /* of a cell, along a side */
 #define TOUCHED 0.1        /* least part of a cell that an edge goes through */
 #define DROPPED 1e-4       /* of the most that a cell has: left out of the next round */
+#define KERNEL_ENDS 7.0    /* widths */
+#define SMOOTHED 2.5       /* scatters about the cells that matter */
 #define MARGIN 5.0         /* scatters about the area at which cells begin */
 #define MARGIN_OF_MOST 7.0 /* the same for the most that an area's chance can be */
-#define NEAREST 48         /* falls that tell of the place they land near */
-#define LEAST_SCATTER_M 1.0
-#define WIDER 1.2 /* a scatter is taken as so much more: too narrow an aim costs most */
-#define FEW 8     /* profiles, of each of which a cell's likeliest point is looked for */
-
-/* --------------------------------------------------------------------- map */
-
-static void set_back(rare_map *map)
-{
-    double det = map->matrix[0][0] * map->matrix[1][1] - map->matrix[0][1] * map->matrix[1][0];
-    map->back[0][0] = map->matrix[1][1] / det;
-    map->back[0][1] = -map->matrix[0][1] / det;
-    map->back[1][0] = -map->matrix[1][0] / det;
-    map->back[1][1] = map->matrix[0][0] / det;
-}
-
-static void map_to(double out_m[2], const rare_map *map, const double x_m[2])
-{
-    for (int a = 0; a < 2; a++)
-        out_m[a] = map->shift_m[a] + map->matrix[a][0] * x_m[0] + map->matrix[a][1] * x_m[1];
-}
-
-static void map_from(double x_m[2], const rare_map *map, double east_m, double north_m)
-{
-    double e = east_m - map->shift_m[0], n = north_m - map->shift_m[1];
-    x_m[0] = map->back[0][0] * e + map->back[0][1] * n;
-    x_m[1] = map->back[1][0] * e + map->back[1][1] * n;
-}
-
-typedef struct {
-    double x[2], y[2], xx[2][2], xy[2][2];
-} sums;
-
-static sums moments(size_t count, const double (*x_m)[2], const double (*at_m)[2])
-{
-    sums s = {{0}, {0}, {{0}, {0}}, {{0}, {0}}};
-    double n = (double)count;
-    for (size_t i = 0; i < count; i++)
-        for (int a = 0; a < 2; a++) {
-            s.x[a] += x_m[i][a] / n;
-            s.y[a] += at_m[i][a] / n;
-        }
-    for (size_t i = 0; i < count; i++)
-        for (int a = 0; a < 2; a++)
-            for (int b = 0; b < 2; b++) {
-                s.xx[a][b] += (x_m[i][a] - s.x[a]) * (x_m[i][b] - s.x[b]);
-                s.xy[a][b] += (x_m[i][a] - s.x[a]) * (at_m[i][b] - s.y[b]);
-            }
-    return s;
-}
-
-/* Where the falls tell nothing of B, or what cannot be, x is taken for the place. */
-void rare_map_fit(rare_map *out, size_t count, const double (*x_m)[2], const double (*at_m)[2])
-{
-    sums s = moments(count, x_m, at_m);
-    double det = s.xx[0][0] * s.xx[1][1] - s.xx[0][1] * s.xx[1][0];
-    *out = (rare_map){.matrix = {{1.0, 0.0}, {0.0, 1.0}}, .scatter_m = LEAST_SCATTER_M};
-    if (det > 0.0) {
-        for (int b = 0; b < 2; b++) {
-            out->matrix[b][0] = (s.xx[1][1] * s.xy[0][b] - s.xx[0][1] * s.xy[1][b]) / det;
-            out->matrix[b][1] = (s.xx[0][0] * s.xy[1][b] - s.xx[1][0] * s.xy[0][b]) / det;
-        }
-        double turned =
-            out->matrix[0][0] * out->matrix[1][1] - out->matrix[0][1] * out->matrix[1][0];
-        if (!(turned > 0.05 && turned < 20.0))
-            memcpy(out->matrix, (double[2][2]){{1.0, 0.0}, {0.0, 1.0}}, sizeof out->matrix);
-    }
-    for (int b = 0; b < 2; b++)
-        out->shift_m[b] = s.y[b] - out->matrix[b][0] * s.x[0] - out->matrix[b][1] * s.x[1];
-    set_back(out);
-}
-
-typedef struct {
-    double away_m;
-    size_t i;
-} neighbour;
-
-static int by_distance(const void *a, const void *b)
-{
-    double x = ((const neighbour *)a)->away_m, y = ((const neighbour *)b)->away_m;
-    return x < y ? -1 : x > y;
-}
-
-void rare_map_localise(rare_map *map, size_t count, const double (*x_m)[2], const double (*at_m)[2],
-                       const double near_m[2])
-{
-    neighbour *near = malloc((count + 1) * sizeof *near);
-    double off[2] = {0.0, 0.0}, off2 = 0.0;
-    if (!near) return; /* the map stays as it is: a little less good */
-    for (size_t i = 0; i < count; i++)
-        near[i] = (neighbour){hypot(at_m[i][0] - near_m[0], at_m[i][1] - near_m[1]), i};
-    qsort(near, count, sizeof *near, by_distance);
-    size_t used = count < NEAREST ? count : NEAREST;
-    for (size_t j = 0; j < used; j++) {
-        double to[2];
-        map_to(to, map, x_m[near[j].i]);
-        for (int a = 0; a < 2; a++) {
-            double d = at_m[near[j].i][a] - to[a];
-            off[a] += d / (double)used;
-            off2 += d * d / (double)used;
-        }
-    }
-    free(near);
-    for (int a = 0; a < 2; a++)
-        map->shift_m[a] += off[a];
-    double variance = 0.5 * (off2 - off[0] * off[0] - off[1] * off[1]);
-    map->scatter_m = fmax(WIDER * sqrt(fmax(variance, 0.0)), LEAST_SCATTER_M);
-}
+#define FEW 8              /* profiles, of each of which a cell's likeliest point is looked for */
+#define MOST_LEANED 3.0    /* standard deviations, of all z together */
 
 /* --------------------------------------------------------------------- box */
 
-static void hold(double box[2][2], const double x_m[2], double margin_m)
+static void hold(double box[2][2], const double x_m[2], const double margin_m[2])
 {
     for (int a = 0; a < 2; a++) {
-        box[a][0] = fmin(box[a][0], x_m[a] - margin_m);
-        box[a][1] = fmax(box[a][1], x_m[a] + margin_m);
+        box[a][0] = fmin(box[a][0], x_m[a] - margin_m[a]);
+        box[a][1] = fmax(box[a][1], x_m[a] + margin_m[a]);
     }
 }
 
-/* About the area by so many scatters, and no farther than the law reaches. */
+/* About the area by so many scatters, and no farther than the law and they reach. */
 static bool box_about(double box[2][2], const rare_law *law, const rare_map *map,
                       const pappus_area *area, double margin)
 {
     double reach[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}}, bounds[4];
+    const double margin_m[2] = {margin * map->scatter_m[0], margin * map->scatter_m[1]};
     for (int a = 0; a < 2; a++) {
         box[a][0] = INFINITY;
         box[a][1] = -INFINITY;
@@ -146,14 +43,14 @@ static bool box_about(double box[2][2], const rare_law *law, const rare_map *map
     if (!pappus_area_bounds(bounds, area)) return false;
     for (int corner = 0; corner < 4; corner++) {
         double x_m[2];
-        map_from(x_m, map, bounds[corner & 1 ? 2 : 0], bounds[corner & 2 ? 3 : 1]);
-        hold(box, x_m, margin * map->scatter_m);
+        rare_map_from(x_m, map, bounds[corner & 1 ? 2 : 0], bounds[corner & 2 ? 3 : 1]);
+        hold(box, x_m, margin_m);
     }
     for (size_t k = 0; k < law->profile_count; k++)
-        hold(reach, law->origin_m[k], law->reach_m[k]);
+        hold(reach, law->origin_m[k], (const double[2]){law->reach_m[k], law->reach_m[k]});
     for (int a = 0; a < 2; a++) {
-        box[a][0] = fmax(box[a][0], reach[a][0]);
-        box[a][1] = fmin(box[a][1], reach[a][1]);
+        box[a][0] = fmax(box[a][0], reach[a][0] - margin_m[a]);
+        box[a][1] = fmin(box[a][1], reach[a][1] + margin_m[a]);
     }
     return box[0][0] < box[0][1] && box[1][0] < box[1][1];
 }
@@ -197,7 +94,8 @@ static void middle(double x_m[2], const rare_aim *aim, size_t cell)
 typedef struct {
     double east_m[AIM_CELLS * SAMPLES * SAMPLES], north_m[AIM_CELLS * SAMPLES * SAMPLES];
     uint8_t in[AIM_CELLS * SAMPLES * SAMPLES];
-    double part[AIM_CELLS], smoothed[AIM_CELLS], log_mass[AIM_CELLS];
+    double part[AIM_CELLS], row[AIM_CELLS], log_mass[AIM_CELLS];
+    double at[2][AIM_CELLS]; /* mean cell of the area's landings that are led to a cell */
 } cells;
 
 static int fill_parts(cells *c, const rare_aim *aim, const rare_map *map,
@@ -209,7 +107,7 @@ static int fill_parts(cells *c, const rare_aim *aim, const rare_map *map,
         middle(x_m, aim, i / each);
         x_m[0] += aim->step_m[0] * (((double)(i % SAMPLES) + 0.5) / SAMPLES - 0.5);
         x_m[1] += aim->step_m[1] * (((double)(i / SAMPLES % SAMPLES) + 0.5) / SAMPLES - 0.5);
-        map_to(at_m, map, x_m);
+        rare_map_to(at_m, map, x_m);
         c->east_m[i] = at_m[0];
         c->north_m[i] = at_m[1];
     }
@@ -257,8 +155,8 @@ static void mark_edges(cells *c, const rare_aim *aim, const rare_map *map, const
                 const double *a = ring->points_m + 2 * i;
                 const double *b = ring->points_m + 2 * ((i + 1) % ring->point_count);
                 double from_m[2], to_m[2];
-                map_from(from_m, map, a[0], a[1]);
-                map_from(to_m, map, b[0], b[1]);
+                rare_map_from(from_m, map, a[0], a[1]);
+                rare_map_from(to_m, map, b[0], b[1]);
                 mark_edge(c, aim, from_m, to_m);
             }
         }
@@ -268,24 +166,36 @@ static void mark_edges(cells *c, const rare_aim *aim, const rare_map *map, const
 static void smooth_axis(double *out, const double *in, size_t stride, size_t across, double width)
 {
     double weight[AIM_SIDE], sum = 0.0;
-    for (int k = 0; k < AIM_SIDE; k++) {
-        weight[k] = exp(-0.5 * k * k / (width * width));
+    size_t radius = (size_t)fmin(ceil(KERNEL_ENDS * width), AIM_SIDE - 1);
+    for (size_t k = 0; k <= radius; k++) {
+        weight[k] = exp(-0.5 * (double)(k * k) / (width * width));
         sum += k == 0 ? weight[k] : 2.0 * weight[k];
     }
     for (size_t line = 0; line < AIM_SIDE; line++)
         for (size_t i = 0; i < AIM_SIDE; i++) {
             double total = 0.0;
-            for (size_t j = 0; j < AIM_SIDE; j++)
+            size_t end = i + radius < AIM_SIDE ? i + radius : AIM_SIDE - 1;
+            for (size_t j = i > radius ? i - radius : 0; j <= end; j++)
                 total += in[line * across + j * stride] * weight[i > j ? i - j : j - i];
             out[line * across + i * stride] = total / sum;
         }
 }
 
 /* A scatter under half a cell still moves landings over the cells' edges. */
-static void smooth(cells *c, const rare_aim *aim, double scatter_m)
+static void smooth(double *values, double *room, const rare_aim *aim, const double scatter_m[2])
 {
-    smooth_axis(c->smoothed, c->part, 1, AIM_SIDE, fmax(scatter_m / aim->step_m[0], 0.5));
-    smooth_axis(c->part, c->smoothed, AIM_SIDE, 1, fmax(scatter_m / aim->step_m[1], 0.5));
+    smooth_axis(room, values, 1, AIM_SIDE, fmax(scatter_m[0] / aim->step_m[0], 0.5));
+    smooth_axis(values, room, AIM_SIDE, 1, fmax(scatter_m[1] / aim->step_m[1], 0.5));
+}
+
+/* With the parts as they are; these are smoothed next. */
+static void find_places(cells *c, const rare_aim *aim, const double scatter_m[2])
+{
+    for (int a = 0; a < 2; a++) {
+        for (size_t i = 0; i < AIM_CELLS; i++)
+            c->at[a][i] = c->part[i] * (double)(a == 0 ? i % AIM_SIDE : i / AIM_SIDE);
+        smooth(c->at[a], c->row, aim, scatter_m);
+    }
 }
 
 /* In all but the last round f is that of the point of the cell that is likeliest. */
@@ -316,8 +226,10 @@ static double fill_masses(cells *c, const rare_aim *aim, const rare_law *law, bo
     return most;
 }
 
-/* The box of the cells that matter; false when it is not much smaller. */
-static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, double most)
+/* The box of the cells that matter and of those of the area that are smoothed into them; false
+ * when it is not much smaller. */
+static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, const rare_map *map,
+                   double most)
 {
     size_t low[2] = {AIM_SIDE, AIM_SIDE}, high[2] = {0, 0};
     for (size_t i = 0; i < AIM_CELLS; i++) {
@@ -330,8 +242,9 @@ static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, double
     }
     double kept = 1.0;
     for (int a = 0; a < 2; a++) {
-        size_t first = low[a] > 0 ? low[a] - 1 : 0;
-        size_t last = high[a] + 2 < AIM_SIDE ? high[a] + 2 : AIM_SIDE;
+        size_t about = (size_t)fmin(SMOOTHED * map->scatter_m[a] / aim->step_m[a], AIM_SIDE) + 1;
+        size_t first = low[a] > about ? low[a] - about : 0;
+        size_t last = high[a] + 1 + about < AIM_SIDE ? high[a] + 1 + about : AIM_SIDE;
         box[a][0] = aim->low_m[a] + aim->step_m[a] * (double)first;
         box[a][1] = aim->low_m[a] + aim->step_m[a] * (double)last;
         kept *= (double)(last - first) / AIM_SIDE;
@@ -339,16 +252,37 @@ static bool shrink(double box[2][2], const cells *c, const rare_aim *aim, double
     return kept < 0.7;
 }
 
-static void finish(rare_aim *aim, const cells *c, double most)
+/* d of a cell, as far as z can be leaned. */
+static void set_beside(rare_aim *aim, const cells *c, size_t i)
+{
+    double off_m[2], z2 = 0.0;
+    for (int a = 0; a < 2; a++)
+        off_m[a] = (c->at[a][i] / c->part[i] - (double)(a == 0 ? i % AIM_SIDE : i / AIM_SIDE)) *
+                   aim->step_m[a];
+    for (int a = 0; a < 2; a++)
+        aim->beside_m[i][a] = aim->map.matrix[a][0] * off_m[0] + aim->map.matrix[a][1] * off_m[1];
+    for (size_t q = 0; q < aim->map.normal_count; q++) {
+        const double *lean = aim->map.lean_per_m[q];
+        double by = lean[0] * aim->beside_m[i][0] + lean[1] * aim->beside_m[i][1];
+        z2 += by * by;
+    }
+    double kept = fmin(MOST_LEANED / sqrt(fmax(z2, 1e-12)), 1.0);
+    for (int a = 0; a < 2; a++)
+        aim->beside_m[i][a] *= kept;
+}
+
+static void finish(rare_aim *aim, const cells *c, const rare_map *map, double most)
 {
     double sum = 0.0, chance = 0.0, cell_m2 = aim->step_m[0] * aim->step_m[1];
+    aim->map = *map;
     for (size_t i = 0; i < AIM_CELLS; i++) {
         double part = c->part[i] > 1e-12 ? c->part[i] : 0.0;
         double mass = part > 0.0 ? exp(c->log_mass[i] - most) : 0.0;
         chance += mass;
-        aim->per_m2[i] = part > 0.0 ? mass / sqrt(part) : 0.0;
+        aim->per_m2[i] = part > 0.0 ? mass * pow(part, -0.5 * (1.0 - map->told)) : 0.0;
         sum += aim->per_m2[i];
         aim->upto[i] = sum;
+        if (part > 0.0) set_beside(aim, c, i);
     }
     for (size_t i = 0; i < AIM_CELLS; i++) {
         aim->per_m2[i] /= sum * cell_m2;
@@ -370,14 +304,15 @@ static int lay_cells(rare_aim *aim, cells *c, const rare_law *law, const rare_ma
         int status = fill_parts(c, aim, map, shape, err);
         if (status != PAPPUS_OK) return status;
         mark_edges(c, aim, map, area);
-        smooth(c, aim, map->scatter_m);
+        if (last) find_places(c, aim, map->scatter_m);
+        smooth(c->part, c->row, aim, map->scatter_m);
         double most = fill_masses(c, aim, law, last);
         if (!isfinite(most)) return PAPPUS_OK;
         if (last) {
-            finish(aim, c, most);
+            finish(aim, c, map, most);
             return PAPPUS_OK;
         }
-        smaller = shrink(box, c, aim, most);
+        smaller = shrink(box, c, aim, map, most);
     }
 }
 
@@ -391,10 +326,40 @@ int rare_aim_build(rare_aim *out, const rare_law *law, const rare_map *map,
     return status;
 }
 
-double rare_aim_per_m2(const rare_aim *aim, const double x_m[2])
+/* The density of leaned z over the plain one's; 0 where what they were leaned from cannot be. */
+static double leaned_ratio(const rare_aim *aim, size_t cell, const double *z,
+                           const pappus_normals *normals)
+{
+    double sum = 0.0;
+    for (size_t q = 0; q < aim->map.normal_count; q++) {
+        const double *lean = aim->map.lean_per_m[q];
+        double by = lean[0] * aim->beside_m[cell][0] + lean[1] * aim->beside_m[cell][1];
+        if (by == 0.0) continue;
+        double from = z[q] - by;
+        bool cut = q < normals->count && !(from > normals->low[q] && from <= normals->high[q]);
+        if (cut) return 0.0;
+        sum += by * (z[q] - 0.5 * by);
+    }
+    return exp(sum);
+}
+
+double rare_aim_per_m2(const rare_aim *aim, const double x_m[2], const double *z,
+                       const pappus_normals *normals)
 {
     size_t cell;
-    return aim->in_reach && find_cell(&cell, aim, x_m) ? aim->per_m2[cell] : 0.0;
+    if (!aim->in_reach || !find_cell(&cell, aim, x_m) || !(aim->per_m2[cell] > 0.0)) return 0.0;
+    double leaned = aim->map.normal_count > 0 ? leaned_ratio(aim, cell, z, normals) : 1.0;
+    return aim->per_m2[cell] * (1.0 - AIM_LEANED + AIM_LEANED * leaned);
+}
+
+void rare_aim_lean(double *by, const rare_aim *aim, const double x_m[2])
+{
+    size_t cell;
+    bool found = find_cell(&cell, aim, x_m);
+    for (size_t q = 0; q < aim->map.normal_count; q++)
+        by[q] = found ? aim->map.lean_per_m[q][0] * aim->beside_m[cell][0] +
+                            aim->map.lean_per_m[q][1] * aim->beside_m[cell][1]
+                      : 0.0;
 }
 
 void rare_aim_draw(double x_m[2], const rare_aim *aim, const double uniform[3])

@@ -50,7 +50,7 @@ typedef struct {
 static int lead_outcome(hazard_work *w, const pappus_draws *draws, int h, pappus_error *err)
 {
     pappus_error own = {0};
-    int status = led_outcome_fly(&w->led[h], &w->task, draws, (pappus_outcome)h, &own);
+    int status = led_outcome_fly(&w->led[h], &w->task, &draws, (pappus_outcome)h, &own);
     if (status == PAPPUS_E_NUMERIC) {
         w->hazard->failed = true;
         return PAPPUS_OK;
@@ -251,6 +251,7 @@ int pappus_hazard_find(pappus_hazard **out, pappus_hits *hits, const pappus_give
                        .task = {.plan = given->plan,
                                 .air = given->air,
                                 .field = given->field,
+                                .rows = 1,
                                 .hits = hits,
                                 .random = {run.seed, 0},
                                 .threads = run.threads,

@@ -161,6 +161,11 @@ static void spend(double *seconds, const pappus_air *air, const pappus_path *pat
     }
 }
 
+static bool turns_with_wind(const pappus_apogee *apogee)
+{
+    return apogee->bearing.kind != PAPPUS_BEARING || apogee->heading.kind != PAPPUS_BEARING;
+}
+
 /* The path lands where the mean wind of all profiles takes it: o_k lies off it by the
  * difference of the means. */
 int rare_law_build(rare_law *out, const pappus_plan *plan, const pappus_air *air,
@@ -187,6 +192,10 @@ int rare_law_build(rare_law *out, const pappus_plan *plan, const pappus_air *air
         }
         status = rare_law_of(out, air, seconds, spread_m, start_m, err);
     }
+    if (status == PAPPUS_OK && out->profile_count > 0 && turns_with_wind(&plan->apogee)) {
+        status = rare_low_build(&out->low, &out->lean, err);
+        if (status != PAPPUS_OK) rare_law_clear(out);
+    }
     pappus_path_free(path);
     free(seconds);
     return status;
@@ -195,6 +204,7 @@ int rare_law_build(rare_law *out, const pappus_plan *plan, const pappus_air *air
 void rare_law_clear(rare_law *law)
 {
     pappus_wind_lean_clear(&law->lean);
+    rare_low_clear(&law->low);
     free(law->numbers);
     *law = (rare_law){0};
 }

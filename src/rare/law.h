@@ -18,6 +18,7 @@
 #define PAPPUS_RARE_LAW_H
 
 #include "draws.h"
+#include "low.h"
 #include "wind_lean.h"
 
 /** Chance beyond which no landing is led. */
@@ -26,6 +27,7 @@
 
 typedef struct {
     pappus_wind_lean lean;
+    rare_low low; /**< where the apogee turns with the wind */
     double spread_m;
     size_t profile_count, bin_count;
     double bin_width;      /**< 0: the law is normal, there is one bin and n is nothing */

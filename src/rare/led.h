@@ -17,7 +17,9 @@ typedef struct {
     const pappus_air *air;
     const pappus_field *field; /**< the keep-outs; may be NULL */
     const pappus_field_shapes *shapes;
-    const pappus_hits *hits; /**< what was counted */
+    size_t rows;             /**< main heights that each landing is flown for; usually 1 */
+    const pappus_hits *hits; /**< [row] what was counted */
+    const bool *wanted;      /**< [area] which are led to; NULL: all */
     pappus_random random;
     int threads;
     unsigned effort;
@@ -38,18 +40,21 @@ typedef struct {
 typedef struct {
     bool has_law; /**< false: there is nothing to lead by */
     rare_law law;
+    pappus_outcome outcome;
     rare_shots shots;
     size_t area_count;
     size_t unled; /**< areas of which only what was counted is known, as there are too many */
-    led_area *areas;
+    size_t rows;
+    led_area *areas;    /**< [row][area] */
     double hurting;     /**< weight of landings that would hurt a person */
     double mean_x_m[2]; /**< weighted mean of where all were led */
 } led_outcome;
 
-int led_outcome_fly(led_outcome *out, const led_task *task, const pappus_draws *draws,
+/** draws: of every row. */
+int led_outcome_fly(led_outcome *out, const led_task *task, const pappus_draws *const *draws,
                     pappus_outcome outcome, pappus_error *err);
 /** The same by a law that is made already; the law is then out's. */
-int led_outcome_by_law(led_outcome *out, const led_task *task, const pappus_draws *draws,
+int led_outcome_by_law(led_outcome *out, const led_task *task, const pappus_draws *const *draws,
                        pappus_outcome outcome, rare_law *law, pappus_error *err);
 void led_outcome_clear(led_outcome *outcome);
 

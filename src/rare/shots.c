@@ -10,16 +10,19 @@
 #include <math.h>
 #include <omp.h>
 #include <stdlib.h>
+#include <string.h>
 
-#define NUMBERS 6 /* uniform ones of a landing: three to lead it, three for its law */
-#define SPEED_NUMBER 6
+#define NUMBERS 6     /* uniform ones of a landing: three to lead it, three for its law */
+#define LEAN_NUMBER 6 /* and one that tells whether its values are leaned, too */
 
-int rare_descend_engine(void *context, const pappus_air *air, size_t count,
+int rare_descend_engine(void *context, const pappus_air *air, size_t count, size_t rows,
                         const pappus_fall *falls, const float *u_mps, const float *v_mps,
                         pappus_touchdown *out)
 {
     (void)context;
-    return pappus_engine_run(out, air, pappus_isa_best(), count, falls, u_mps, v_mps);
+    pappus_isa isa = pappus_isa_best();
+    if (rows == 1) return pappus_engine_run(out, air, isa, count, falls, u_mps, v_mps);
+    return pappus_engine_run_rows(out, air, isa, count, rows, falls, u_mps, v_mps);
 }
 
 /* What one thread works with. */
@@ -30,18 +33,23 @@ typedef struct {
     uint8_t outcome[PAPPUS_LANES];
     int profile[PAPPUS_LANES];
     float scale[PAPPUS_LANES];
-    bool led[PAPPUS_LANES];
+    size_t part[PAPPUS_LANES];
+    bool beyond[PAPPUS_LANES]; /* its leaned values cannot be: it weighs nothing */
+    double z[PAPPUS_LANES][RARE_NORMALS_MOST], by[PAPPUS_LANES][RARE_NORMALS_MOST];
+    double wide_speed[PAPPUS_LANES];
     pappus_drawn drawn[PAPPUS_LANES];
-    pappus_fall falls[PAPPUS_LANES];
-    pappus_touchdown touchdowns[PAPPUS_LANES];
+    pappus_fall *falls; /* [row][lane]; so with the next */
+    pappus_touchdown *touchdowns;
 } workspace;
 
-static workspace *workspace_new(size_t nodes)
+static workspace *workspace_new(size_t nodes, size_t rows)
 {
     workspace *space = calloc(1, sizeof *space);
     if (!space) return NULL;
     space->u_mps = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof(float));
     space->v_mps = aligned_alloc(64, nodes * PAPPUS_LANES * sizeof(float));
+    space->falls = calloc(rows * PAPPUS_LANES, sizeof *space->falls);
+    space->touchdowns = calloc(rows * PAPPUS_LANES, sizeof *space->touchdowns);
     return space;
 }
 
@@ -50,6 +58,8 @@ static void workspace_free(workspace *space)
     if (!space) return;
     free(space->u_mps);
     free(space->v_mps);
+    free(space->falls);
+    free(space->touchdowns);
     free(space);
 }
 
@@ -69,7 +79,7 @@ static void choose(workspace *space, size_t l, const rare_range *range, size_t p
     for (uint32_t i = 0; i < NUMBERS; i++)
         uniform[i] =
             pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE, i, space->index[l], 0);
-    space->led[l] = part != SHOTS_PLAIN;
+    space->part[l] = part;
     if (part == SHOTS_PLAIN) {
         rare_law_draw(point, range->law, uniform);
     } else {
@@ -83,11 +93,30 @@ static void choose(workspace *space, size_t l, const rare_range *range, size_t p
     space->scale[l] = (float)point->scale;
 }
 
+/* The low wind's normal numbers, leaned; what that adds to the shares of drift and low wind. */
+static void lead_low(double drift[2][PAPPUS_LANES], double low[2][PAPPUS_LANES], workspace *space,
+                     const rare_shots *shots, const rare_law *law, double to_m[2][PAPPUS_LANES])
+{
+    double at[2][PAPPUS_LANES];
+    pappus_wind_lean_measure(at, &law->low.lean, space->profile, space->u_mps, space->v_mps);
+    for (size_t l = 0; l < PAPPUS_LANES; l++) {
+        double beta, sd, scale = (double)space->scale[l];
+        rare_low_of(&beta, &sd, &law->low, &law->lean, space->profile[l], scale);
+        for (int a = 0; a < 2; a++) {
+            size_t q = shots->normals.count + (size_t)a;
+            double by = sd > 0.0 ? space->by[l][q] : 0.0;
+            space->z[l][q] = sd > 0.0 ? (at[a][l] - beta * to_m[a][l]) / sd + by : 0.0;
+            low[a][l] = sd > 0.0 ? by / sd : 0.0;
+            drift[a][l] -= beta * low[a][l];
+        }
+    }
+}
+
 /* Wind and spread of the apogee, moved to where they lead. */
-static void lead(workspace *space, const rare_range *range)
+static void lead(workspace *space, const rare_shots *shots, const rare_range *range)
 {
     const rare_law *law = range->law;
-    double to_m[2][PAPPUS_LANES], share[2][PAPPUS_LANES];
+    double to_m[2][PAPPUS_LANES], share[2][PAPPUS_LANES], low[2][PAPPUS_LANES];
     pappus_wind_lean_measure(to_m, &law->lean, space->profile, space->u_mps, space->v_mps);
     for (size_t l = 0; l < PAPPUS_LANES; l++) {
         rare_point *point = &space->point[l];
@@ -96,11 +125,16 @@ static void lead(workspace *space, const rare_range *range)
         double v = rare_law_variance_m2(law, point->profile, (double)space->scale[l]);
         for (int a = 0; a < 2; a++) {
             double x_m = law->origin_m[point->profile][a] + to_m[a][l] + law->spread_m * *spread[a];
-            share[a][l] = space->led[l] ? (point->x_m[a] - x_m) / v : 0.0;
+            share[a][l] = space->part[l] != SHOTS_PLAIN ? (point->x_m[a] - x_m) / v : 0.0;
             *spread[a] += law->spread_m * share[a][l];
-            if (!space->led[l]) point->x_m[a] = x_m;
+            if (space->part[l] == SHOTS_PLAIN) point->x_m[a] = x_m;
         }
-        if (!space->led[l]) rare_law_weigh(point, law);
+        if (space->part[l] == SHOTS_PLAIN) rare_law_weigh(point, law);
+    }
+    if (law->low.there) {
+        lead_low(share, low, space, shots, law, to_m);
+        pappus_wind_lean_apply(&law->low.lean, space->profile, space->scale, low, space->u_mps,
+                               space->v_mps);
     }
     pappus_wind_lean_apply(&law->lean, space->profile, space->scale, share, space->u_mps,
                            space->v_mps);
@@ -114,32 +148,56 @@ static double speed_ratio(double z)
 }
 
 /* The speed at apogee that leads a body without canopy. */
-static void lead_speed(workspace *space, const rare_range *range)
+static void lead_speed(workspace *space, size_t l, const rare_range *range, double uniform)
 {
     double mean_mps, sd_mps;
-    if (!range->wide_speed || !pappus_draws_speed_law(&mean_mps, &sd_mps, range->draws)) return;
-    for (size_t l = 0; l < PAPPUS_LANES; l++) {
-        double *speed_mps = pappus_drawn_speed_mps(&space->drawn[l]);
-        double z = (*speed_mps - mean_mps) / sd_mps;
-        double uniform = pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE,
-                                               SPEED_NUMBER, space->index[l], 0);
-        if (space->led[l] && uniform < 0.5) z *= SHOTS_WIDE_SPEED;
+    space->wide_speed[l] = 1.0;
+    if (!range->wide_speed || !pappus_draws_speed_law(&mean_mps, &sd_mps, range->draws[0])) return;
+    double *speed_mps = pappus_drawn_speed_mps(&space->drawn[l]);
+    double z = (*speed_mps - mean_mps) / sd_mps;
+    if (space->part[l] == SHOTS_WIDE && uniform < 0.5) {
+        z *= SHOTS_WIDE_SPEED;
         *speed_mps = mean_mps + sd_mps * z;
-        space->point[l].led *= speed_ratio(z);
+    }
+    space->wide_speed[l] = speed_ratio(z);
+}
+
+/* The drawn values, leaned to where the landing is led. */
+static void lead_values(workspace *space, const rare_shots *shots, const rare_range *range)
+{
+    for (size_t l = 0; l < PAPPUS_LANES; l++) {
+        double *by = space->by[l];
+        double uniform = pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE, LEAN_NUMBER,
+                                               space->index[l], 0);
+        space->beyond[l] = false;
+        memset(by, 0, shots->normal_count * sizeof *by);
+        if (space->part[l] >= SHOTS_AIMED && uniform < AIM_LEANED) {
+            const rare_aim *aim = &range->aims[space->part[l] - SHOTS_AIMED];
+            rare_aim_lean(by, aim, space->point[l].x_m);
+            space->beyond[l] =
+                aim->map.normal_count > 0 &&
+                !pappus_normals_lean(&space->drawn[l], &shots->normals, range->draws[0], by);
+        }
+        lead_speed(space, l, range, uniform);
+        pappus_normals_read(space->z[l], &shots->normals, range->draws[0], &space->drawn[l]);
     }
 }
 
-static double weight_of(const rare_shots *shots, const rare_range *range, const rare_point *point)
+static double weight_of(const rare_shots *shots, const rare_range *range, const workspace *space,
+                        size_t l)
 {
+    const double *x_m = space->point[l].x_m;
     double led = 0.0;
+    if (space->beyond[l]) return 0.0;
     for (size_t j = SHOTS_WIDE; j < shots->part_count; j++) {
         double count = (double)(shots->start[j + 1] - shots->start[j]);
         if (!(count > 0.0)) continue;
         led +=
-            count * (j == SHOTS_WIDE ? rare_law_wide_per_m2(range->law, point->x_m)
-                                     : rare_aim_per_m2(&range->aims[j - SHOTS_AIMED], point->x_m));
+            count * (j == SHOTS_WIDE ? rare_law_wide_per_m2(range->law, x_m) * space->wide_speed[l]
+                                     : rare_aim_per_m2(&range->aims[j - SHOTS_AIMED], x_m,
+                                                       space->z[l], &shots->normals));
     }
-    double led_over_f = led > 0.0 ? led * point->led : 0.0;
+    double led_over_f = led > 0.0 ? led * space->point[l].led : 0.0;
     return 1.0 / ((double)shots->start[SHOTS_WIDE] + led_over_f);
 }
 
@@ -147,17 +205,22 @@ static void store(rare_shots *shots, const rare_range *range, const workspace *s
                   size_t count)
 {
     for (size_t l = 0; l < count; l++) {
-        const pappus_touchdown *down = &space->touchdowns[l];
         size_t i = first + l;
         for (int a = 0; a < 2; a++)
             shots->x_m[i][a] = space->point[l].x_m[a];
-        shots->east_m[i] = down->east_m;
-        shots->north_m[i] = down->north_m;
-        shots->speed_mps[i] =
-            (float)sqrt(down->ve_mps * down->ve_mps + down->vn_mps * down->vn_mps +
-                        down->vup_mps * down->vup_mps);
-        shots->mass_kg[i] = (float)space->falls[l].mass_kg;
-        shots->weight[i] = weight_of(shots, range, &space->point[l]);
+        shots->weight[i] = weight_of(shots, range, space, l);
+        if (shots->normal)
+            memcpy(shots->normal + i * shots->normal_count, space->z[l],
+                   shots->normal_count * sizeof *shots->normal);
+        for (size_t r = 0; r < shots->rows; r++) {
+            const pappus_touchdown *down = &space->touchdowns[r * PAPPUS_LANES + l];
+            size_t at = r * shots->count + i;
+            shots->east_m[at] = down->east_m;
+            shots->north_m[at] = down->north_m;
+            shots->speed_mps[at] =
+                (float)sqrt(down->ve_mps * down->ve_mps + down->vn_mps * down->vn_mps +
+                            down->vup_mps * down->vup_mps);
+        }
     }
 }
 
@@ -176,14 +239,16 @@ static int fly_block(rare_shots *shots, const rare_range *range, workspace *spac
     }
     pappus_wind_draw_given(air, pappus_isa_best(), range->random, space->index, space->profile,
                            space->scale, space->u_mps, space->v_mps);
-    pappus_draws_values(space->drawn, range->draws, PAPPUS_LANES, space->index, space->outcome,
+    pappus_draws_values(space->drawn, range->draws[0], PAPPUS_LANES, space->index, space->outcome,
                         &redraws);
-    lead(space, range);
-    lead_speed(space, range);
-    pappus_draws_winds(space->drawn, range->draws, count, air, space->u_mps, space->v_mps);
-    pappus_draws_assemble(space->falls, range->draws, count, space->outcome, space->drawn);
-    int status = range->descend(range->descend_context, air, count, space->falls, space->u_mps,
-                                space->v_mps, space->touchdowns);
+    lead_values(space, shots, range);
+    lead(space, shots, range);
+    pappus_draws_winds(space->drawn, range->draws[0], count, air, space->u_mps, space->v_mps);
+    for (size_t r = 0; r < range->rows; r++)
+        pappus_draws_assemble(space->falls + r * PAPPUS_LANES, range->draws[r], count,
+                              space->outcome, space->drawn);
+    int status = range->descend(range->descend_context, air, count, range->rows, space->falls,
+                                space->u_mps, space->v_mps, space->touchdowns);
     if (status == PAPPUS_OK) store(shots, range, space, first, count);
     return status;
 }
@@ -195,8 +260,8 @@ static int fly_all(rare_shots *shots, const rare_range *range)
     int failed = PAPPUS_OK;
 #pragma omp parallel num_threads(threads) reduction(max : failed)
     {
-        workspace *space = workspace_new(range->law->lean.air->node_count);
-        bool ready = space && space->u_mps && space->v_mps;
+        workspace *space = workspace_new(range->law->lean.air->node_count, range->rows);
+        bool ready = space && space->u_mps && space->v_mps && space->falls && space->touchdowns;
         if (!ready) failed = PAPPUS_E_MEMORY;
 #pragma omp for schedule(dynamic, 8)
         for (size_t block = 0; block < blocks; block++) {
@@ -208,27 +273,29 @@ static int fly_all(rare_shots *shots, const rare_range *range)
     return failed;
 }
 
-static int make_room(rare_shots *shots)
+static int make_room(rare_shots *shots, bool keep_normal)
 {
     size_t n = shots->count + 1;
     shots->start = calloc(shots->part_count + 1, sizeof *shots->start);
     shots->x_m = malloc(n * sizeof *shots->x_m);
-    shots->east_m = malloc(n * sizeof *shots->east_m);
-    shots->north_m = malloc(n * sizeof *shots->north_m);
+    shots->east_m = malloc(shots->rows * n * sizeof *shots->east_m);
+    shots->north_m = malloc(shots->rows * n * sizeof *shots->north_m);
     shots->weight = malloc(n * sizeof *shots->weight);
-    shots->speed_mps = malloc(n * sizeof *shots->speed_mps);
-    shots->mass_kg = malloc(n * sizeof *shots->mass_kg);
-    bool all = shots->start && shots->x_m && shots->east_m && shots->north_m && shots->weight &&
-               shots->speed_mps && shots->mass_kg;
+    shots->speed_mps = malloc(shots->rows * n * sizeof *shots->speed_mps);
+    if (keep_normal) shots->normal = malloc(n * (shots->normal_count + 1) * sizeof *shots->normal);
+    bool all = (shots->normal || !keep_normal) && shots->start && shots->x_m && shots->east_m &&
+               shots->north_m && shots->weight && shots->speed_mps;
     return all ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
 int rare_shots_fly(rare_shots *out, const rare_range *range, const size_t *part, pappus_error *err)
 {
-    *out = (rare_shots){.part_count = SHOTS_AIMED + range->aim_count};
+    *out = (rare_shots){.part_count = SHOTS_AIMED + range->aim_count, .rows = range->rows};
     for (size_t j = 0; j < out->part_count; j++)
         out->count += part[j];
-    int status = make_room(out);
+    pappus_normals_of(&out->normals, range->draws[0]);
+    out->normal_count = out->normals.count + (range->law->low.there ? 2 : 0);
+    int status = make_room(out, range->keep_normal);
     if (status == PAPPUS_OK) {
         for (size_t j = 0; j < out->part_count; j++)
             out->start[j + 1] = out->start[j] + part[j];
@@ -248,6 +315,6 @@ void rare_shots_clear(rare_shots *shots)
     free(shots->north_m);
     free(shots->weight);
     free(shots->speed_mps);
-    free(shots->mass_kg);
+    free(shots->normal);
     *shots = (rare_shots){0};
 }

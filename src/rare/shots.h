@@ -16,21 +16,23 @@
 #define SHOTS_AIMED 2
 
 /** A body without canopy goes where its speed at apogee takes it, more than with the wind:
- * led ones draw that speed from the law itself or, as often, from one this much wider. */
+ * those of the wide density draw that speed from the law itself or, as often, from one this
+ * much wider. */
 #define SHOTS_WIDE_SPEED 2.5
 
-/** Brings down the falls of a block, as pappus_engine_run does. */
-typedef int (*rare_descend)(void *context, const pappus_air *air, size_t count,
+/** Brings down the falls of a block, as pappus_engine_run_rows does. */
+typedef int (*rare_descend)(void *context, const pappus_air *air, size_t count, size_t rows,
                             const pappus_fall *falls, const float *u_mps, const float *v_mps,
                             pappus_touchdown *out);
 /** The fast engine. */
-int rare_descend_engine(void *context, const pappus_air *air, size_t count,
+int rare_descend_engine(void *context, const pappus_air *air, size_t count, size_t rows,
                         const pappus_fall *falls, const float *u_mps, const float *v_mps,
                         pappus_touchdown *out);
 
 typedef struct {
     const rare_law *law;
-    const pappus_draws *draws;
+    size_t rows;                      /**< main heights that each landing is flown for */
+    const pappus_draws *const *draws; /**< [row] */
     pappus_outcome outcome;
     pappus_random random;
     uint64_t first_index;
@@ -39,15 +41,20 @@ typedef struct {
     int threads; /**< 0: all; the same on any number of threads */
     size_t aim_count;
     const rare_aim *aims;
-    bool wide_speed; /**< led landings: see SHOTS_WIDE_SPEED */
+    bool wide_speed;  /**< see SHOTS_WIDE_SPEED */
+    bool keep_normal; /**< shots->normal is wanted */
 } rare_range;
 
 typedef struct {
-    size_t count, part_count;
+    size_t count, part_count, rows;
     size_t *start;    /**< [part_count + 1] landings of part j: start[j] to start[j + 1] */
     double (*x_m)[2]; /**< where each was led to */
-    double *east_m, *north_m, *weight;
-    float *speed_mps, *mass_kg; /**< in all, at touchdown */
+    double *weight;
+    double *east_m, *north_m; /**< [row][landing] */
+    float *speed_mps;         /**< [row][landing] in all, at touchdown */
+    pappus_normals normals;
+    size_t normal_count; /**< the values', and two of the low wind where that is led */
+    double *normal;      /**< [landing][normal_count] z; NULL: not wanted */
 } rare_shots;
 
 /** part[2 + aim_count] landings of each part. */

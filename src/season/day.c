@@ -186,7 +186,7 @@ static int judge_heights(pappus_season_row *row, const pappus_givens *given,
     pappus_heights *heights = NULL;
     row->recommended_m = NAN;
     if (isnan(plan->planned_m)) return PAPPUS_OK;
-    int status = pappus_heights_count(&heights, given, run, err);
+    int status = pappus_heights_count(&heights, given, run, false, err);
     if (status == PAPPUS_OK && heights->row_count != plan->height_count)
         status = pappus_fail(err, PAPPUS_E_NUMERIC, NULL, "heights", NULL, "differ between days");
     if (status == PAPPUS_OK) {

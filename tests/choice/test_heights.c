@@ -20,6 +20,34 @@ static void tear_down(void)
     choice_setup_end(&setup);
 }
 
+/* What a brief of the plan at another main height says of an area: the yardstick, on landings
+ * of its own. */
+static pappus_estimate at_height(double main_m, size_t area)
+{
+    pappus_error err = {0};
+    pappus_cloud *cloud;
+    pappus_hits *hits;
+    pappus_hazard *hazard;
+    pappus_hazard_options options = PAPPUS_HAZARD_OPTIONS_INIT;
+    pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
+    double planned_m = setup.flight.altimeters[0].main_height_m;
+    for (int a = 0; a < 2; a++)
+        setup.flight.altimeters[a].main_height_m += main_m - planned_m;
+    scatter.run.seed = options.run.seed = 99;
+    options.field = false;
+    options.effort = 4;
+    ck_assert_int_eq(pappus_scatter(&cloud, setup.given.plan, setup.given.air, &scatter, &err), 0);
+    ck_assert_int_eq(pappus_hits_count(&hits, cloud, &setup.field, 0, &err), 0);
+    ck_assert_int_eq(pappus_hazard_find(&hazard, hits, &setup.given, cloud, &options, &err), 0);
+    pappus_estimate e = pappus_hits_keep_out(hits, area, 0.999);
+    for (int a = 0; a < 2; a++)
+        setup.flight.altimeters[a].main_height_m += planned_m - main_m;
+    pappus_hazard_free(hazard);
+    pappus_hits_free(hits);
+    pappus_cloud_free(cloud);
+    return e;
+}
+
 static pappus_heights *trade(void)
 {
     pappus_heights *heights = NULL;
@@ -101,8 +129,10 @@ START_TEST(a_keep_out_upwind_asks_for_a_high_one)
     setup.flight.plan.limits.inside_field = NAN;
     pappus_heights *heights = trade();
     for (size_t i = 1; i < heights->row_count; i++)
-        ck_assert_double_le(heights->rows[i].keep_out[0], heights->rows[i - 1].keep_out[0]);
-    ck_assert_double_gt(heights->rows[0].keep_out[0], heights->rows[8].keep_out[0] + 0.1);
+        ck_assert_double_le(heights->rows[i].keep_out[0].value,
+                            heights->rows[i - 1].keep_out[0].value);
+    ck_assert_double_gt(heights->rows[0].keep_out[0].value,
+                        heights->rows[8].keep_out[0].value + 0.1);
     ck_assert_double_eq(heights->recommended_m, by_rule(heights));
     ck_assert_double_gt(heights->recommended_m, heights->planned_m);
     const pappus_height_row *lower = &heights->rows[heights->recommended_row - 1];
@@ -327,9 +357,47 @@ START_TEST(a_low_opening_uses_up_its_twentieth)
 }
 END_TEST
 
+/* A crowd downwind that no counted landing hits: led ones say at which heights its limit is
+ * kept, and what they say is what a brief at that height says. Counting alone sees none of it. */
+START_TEST(a_strict_limit_is_judged_at_each_height)
+{
+    double limit[1] = {1e-5};
+    pappus_error err = {0};
+    pappus_heights *counted = NULL;
+    add_keep_out(&setup, "crowd", 700, 400, 1300, 900);
+    setup.flight.plan.limits.inside_field = NAN;
+    setup.field.keep_out_limit = limit;
+    setup.flight.plan.faults.main_early = 0.0;
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    for (size_t i = 0; i < heights->row_count; i++) {
+        const pappus_height_row *row = &heights->rows[i];
+        pappus_estimate brief = at_height(row->height_m, 0), e = row->keep_out[0];
+        bool meet = e.low <= brief.high && brief.low <= e.high;
+        ck_assert_msg(meet, "%g m: %g to %g, alone %g to %g", row->height_m, e.low, e.high,
+                      brief.low, brief.high);
+        ck_assert_int_eq(row->verdict, e.high < limit[0]  ? PAPPUS_MET
+                                       : e.low > limit[0] ? PAPPUS_BROKEN
+                                                          : PAPPUS_UNDECIDED);
+        ck_assert_double_eq_tol(row->use, e.value / limit[0], 1e-9 * row->use);
+    }
+    ck_assert_int_eq(heights->rows[0].verdict, PAPPUS_MET);    /* 1e-13 */
+    ck_assert_int_eq(heights->rows[4].verdict, PAPPUS_MET);    /* 8e-7 */
+    ck_assert_int_eq(heights->rows[6].verdict, PAPPUS_BROKEN); /* 5e-5 */
+    ck_assert_int_eq(heights->rows[6].broken, PAPPUS_LIMIT_KEEP_OUT);
+    ck_assert_double_eq(heights->recommended_m, by_rule(heights));
+    pappus_heights_free(heights);
+    ck_assert_int_eq(pappus_heights_count(&counted, &setup.given, &setup.run, false, &err), 0);
+    ck_assert_double_eq(counted->rows[6].keep_out[0].value, 0.0);
+    ck_assert_int_eq(counted->rows[6].verdict, PAPPUS_MET);
+    pappus_heights_free(counted);
+}
+END_TEST
+
 SUITE("heights")
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, a_strict_limit_is_judged_at_each_height);
     tcase_add_test(tests, a_wall_downwind_asks_for_the_lowest_height);
     tcase_add_test(tests, the_floor_of_the_open_main_stops_it);
     tcase_add_test(tests, a_keep_out_upwind_asks_for_a_high_one);

@@ -157,6 +157,14 @@ class Notes(Case):
         self.assertEqual(notes.count("a newer one at its height counts"), 1)
         self.assertEqual(notes.count("too far from the flight to count"), 1)
 
+    def test_a_reading_after_the_flight(self):
+        """It counts by its distance in time too, and is not called old."""
+        plan = quick_plan()
+        plan["wind"] |= {"time": utc(40)[:17] + "00Z"}
+        desk = self.begin(plan)
+        self.note(desk, 10)
+        self.assertRegex(desk.get("/part", after=0), "(29|30|31) min after the flight")
+
     def test_back_and_forth(self):
         """At an earlier reading the answer is as it was then: later ones do not count, and it is
         not old."""

@@ -315,8 +315,14 @@ class Hours(Opened):
         self.assertEqual(self.choices("#k-member"), [
             ["", "all 3", True], ["0", "0 alone", False], ["3", "3 alone", False],
             ["4", "4 alone", False]])
+        self.browser.click("label[for=all-heights]")  # what is opened stays open
         self.put("#k-member", "4")
         self.until_hours(2)
+        self.assertTrue(self.browser.js("document.getElementById('all-heights').checked"))
+        self.assertEqual(self.browser.js(  # as the report has them, however they came
+            "[].map.call(document.querySelectorAll('.desk-grid > [data-part]'), function (e) "
+            "{ return e.dataset.part; })"), ["verdict", "answer", "zone", "trade", "ceiling", "wait",
+                                             "hours", "limits", "messages"])
         self.same_as_brief("wind.member=4", parts=(*PARTS, "hours"))
         self.put("#k-hour", "2027-04-17T21:00:00Z")
         self.until_hours(3)

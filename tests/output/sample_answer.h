@@ -306,9 +306,9 @@ static inline void sample_heights(sample_answer *sample)
         row->inside_field = (pappus_estimate){0.99 - 0.012 * (double)i, 0.98 - 0.012 * (double)i,
                                               0.995 - 0.012 * (double)i};
         row->keep_out_count = 2;
-        row->keep_out = sample_block(sample, 2, sizeof(double));
-        row->keep_out[0] = 0.001 * (double)(i + 1);
-        row->keep_out[1] = 0.004 * (double)(i + 1);
+        row->keep_out = sample_block(sample, 2, sizeof *row->keep_out);
+        row->keep_out[0] = (pappus_estimate){0.001 * (double)(i + 1), NAN, NAN};
+        row->keep_out[1] = (pappus_estimate){0.004 * (double)(i + 1), NAN, NAN};
         row->time_s = 70 + 8 * (double)i;
         row->walk_m = 240 + 20 * (double)i;
         row->full_open_p05_m = row->height_m - 25;

@@ -106,11 +106,12 @@ static int read_geometry(pappus_outline *outline, size_t number, const cJSON *ge
 static const cJSON *attribute(const cJSON *properties, const char *name)
 {
     const cJSON *item = member(properties, name), *other;
-    if (!item) cJSON_ArrayForEach(other, properties)
-        {
-            if (!item && other->string && strcasecmp(other->string, name) == 0) item = other;
-        }
-    return item;
+    if (item) return item;
+    cJSON_ArrayForEach(other, properties)
+    {
+        if (other->string && strcasecmp(other->string, name) == 0) return other;
+    }
+    return NULL;
 }
 
 /* Its text; numbers are taken as written. NULL when there is none. */

@@ -63,8 +63,11 @@ static bool read_ring(pappus_ring *out, const cJSON *points)
     out->points_m = calloc(count, sizeof *out->points_m);
     if (!out->points_m) return false;
     out->point_count = count / 2;
-    cJSON_ArrayForEach(value, points) if (!cJSON_IsNumber(value)) return false;
-    else out->points_m[i++] = value->valuedouble;
+    cJSON_ArrayForEach(value, points)
+    {
+        if (!cJSON_IsNumber(value)) return false;
+        out->points_m[i++] = value->valuedouble;
+    }
     return true;
 }
 
@@ -122,8 +125,11 @@ static bool read_plan(pappus_season_plan *out, const cJSON *from)
         return false;
     out->heights_m = calloc((size_t)cJSON_GetArraySize(heights) + 1, sizeof *out->heights_m);
     if (!out->heights_m) return false;
-    cJSON_ArrayForEach(height, heights) if (!cJSON_IsNumber(height)) return false;
-    else out->heights_m[out->height_count++] = height->valuedouble;
+    cJSON_ArrayForEach(height, heights)
+    {
+        if (!cJSON_IsNumber(height)) return false;
+        out->heights_m[out->height_count++] = height->valuedouble;
+    }
     return true;
 }
 

@@ -56,7 +56,7 @@ void pappus_wind_components(double *u_mps, double *v_mps, double direction_deg, 
 
 /** Judges one level and keeps it if it can be used. Only PAPPUS_E_MEMORY and too
  * many levels end the reading; a fault is counted in the reading and told. */
-int pappus_wind_builder_add(pappus_wind_builder *builder, const pappus_wind_raw *raw);
+int pappus_wind_builder_add(pappus_wind_builder *builder, const pappus_wind_raw *given);
 /** Sorts, joins repeated heights, and moves the levels into *profile (whose other
  * fields stay). Frees the builder's rows in any case. */
 int pappus_wind_builder_finish(pappus_wind_builder *builder, pappus_wind_profile *profile);

@@ -16,6 +16,6 @@ typedef struct {
     const pappus_season_head *head;
 } season_days_table;
 void season_days_head(FILE *stream);
-int season_days_put(void *table, const pappus_season_day *day, pappus_error *err);
+int season_days_put(void *context, const pappus_season_day *day, pappus_error *err);
 
 #endif

@@ -69,7 +69,9 @@ static void put_height(json_builder *build, cJSON *item, const pappus_field *fie
         for (size_t i = 0; i < row->keep_out_count; i++) {
             cJSON *area = json_append_object(build, list);
             json_add_text(build, area, "name", field->keep_outs[i].name);
-            json_add_number(build, area, "value", row->keep_out[i]);
+            json_add_number(build, area, "value", row->keep_out[i].value);
+            json_add_number(build, area, "low", row->keep_out[i].low);
+            json_add_number(build, area, "high", row->keep_out[i].high);
         }
     }
     json_add_number(build, item, "time_s", row->time_s);

@@ -137,7 +137,7 @@ static bool read_marker(name_list *list, const char *folder)
     *list = (name_list){0};
     FILE *file = open_marker(folder, "re");
     if (!file) return false;
-    bool good = (length = getline(&line, &size, file)) > 0 && strcmp(line, MARKER_HEAD) == 0;
+    bool good = getline(&line, &size, file) > 0 && strcmp(line, MARKER_HEAD) == 0;
     while (good && (length = getline(&line, &size, file)) > 0) {
         if (line[length - 1] == '\n') line[length - 1] = '\0';
         good = add_name(list, line);

@@ -50,25 +50,42 @@
         }
         trip.textContent = words + '.';
     }
+    function keep(old, fresh) { // what was opened stays open, what was scrolled to stays in sight
+        all(old, 'input[type=checkbox][id]').forEach(function (box) {
+            var same = fresh.querySelector('#' + box.id);
+            if (same) { same.checked = box.checked; }
+        });
+        return all(old, '.scroll').map(function (region) { return region.scrollLeft; });
+    }
+    function put_part(fresh, grid, last) { // in its place, or behind the last
+        var old = live.querySelector('[data-part="' + fresh.getAttribute('data-part') + '"]');
+        if (old && old.innerHTML === fresh.innerHTML) {
+            old.classList.remove('stale');
+            return old;
+        }
+        fresh = document.importNode(fresh, true);
+        if (old) {
+            var scrolled = keep(old, fresh);
+            old.parentNode.replaceChild(fresh, old);
+            all(fresh, '.scroll').forEach(function (region, i) { region.scrollLeft = scrolled[i] || 0; });
+        } else { grid.insertBefore(fresh, last ? last.nextSibling : grid.firstChild); }
+        return fresh;
+    }
     function put(html) {
         var part = new DOMParser().parseFromString(html, 'text/html'),
-            root = part.getElementById('live'), grid = live.querySelector('.desk-grid'), seen = {};
+            root = part.getElementById('live'), grid = live.querySelector('.desk-grid'), seen = {}, last = null;
         if (!root) { return; }
         version = root.getAttribute('data-version');
         ['version', 'number', 'answered', 'refined'].forEach(function (name) {
             live.setAttribute('data-' + name, root.getAttribute('data-' + name));
         });
         live.className = root.className; // an answer to an earlier question is dimmed
-        all(root, '[data-part]').forEach(function (fresh) {
-            var name = fresh.getAttribute('data-part'),
-                old = live.querySelector('[data-part="' + name + '"]');
-            seen[name] = true;
-            fresh = document.importNode(fresh, true);
-            if (old) {
-                if (old.innerHTML !== fresh.innerHTML) { old.parentNode.replaceChild(fresh, old); }
-                old.classList.remove('stale');
-            } else { grid.appendChild(fresh); }
+        all(root, '.desk-grid > *').forEach(function (fresh) {
+            if (fresh.hasAttribute('data-part')) { last = put_part(fresh, grid, last); return; }
+            last = live.querySelector('.d-knobs');
+            all(fresh, '[data-part]').forEach(function (inner) { put_part(inner); });
         });
+        all(root, '[data-part]').forEach(function (fresh) { seen[fresh.getAttribute('data-part')] = true; });
         if (refused && live.querySelector('#told p')) { // where it is seen, be it from the last field
             refused = false;
             live.querySelector('#told').scrollIntoView({block: 'nearest'});

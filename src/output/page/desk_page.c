@@ -210,11 +210,13 @@ static void add_age(const desk_maker *m, cJSON *item, const pappus_desk_note *no
 {
     char age[48] = "";
     double minutes = round(note->age_s / 60.0);
+    bool after = note->time_utc_s > m->view->plan->wind.time_utc_s && note->age_s > 0.0;
+    const char *side = after ? "after the flight" : "old";
     if (note->standing == PAPPUS_NOTE_COUNTS && minutes < 60.0)
-        snprintf(age, sizeof age, "%.0f min old", minutes);
+        snprintf(age, sizeof age, "%.0f min %s", minutes, side);
     else if (note->standing == PAPPUS_NOTE_COUNTS)
-        snprintf(age, sizeof age, "%.0f h %02.0f min old", floor(minutes / 60.0),
-                 fmod(minutes, 60.0));
+        snprintf(age, sizeof age, "%.0f h %02.0f min %s", floor(minutes / 60.0),
+                 fmod(minutes, 60.0), side);
     json_add_text(m->build, item, "age", age);
     json_add_text(m->build, item, "why", standings[note->standing]);
 }
