@@ -143,6 +143,8 @@ typedef struct {
 typedef struct {
     bool has_reading; /**< without one there is only the second question */
     pappus_ceiling_round reading, whole;
+    bool led; /**< some keep-out's limit is under PAPPUS_COUNTED_LIMIT: the planned direction of
+                   the first answer is judged by led landings, the others by counting */
     bool fixed_bearing; /**< apogee has a fixed bearing: a caution */
     double top_mps;     /**< highest wind that was tried */
 } pappus_ceiling;

@@ -23,8 +23,12 @@
  * wind above the range is go again, that is said. A range narrower than that can be missed. Point
  * estimates.
  *
+ * Keep-outs whose limit is under PAPPUS_COUNTED_LIMIT are only found broken by counting. In the
+ * planned direction of the first answer landings are led for them at the edges of what is go
+ * (ceiling_led.c).
+ *
  * Directions are shared out among the threads; an answer depends on its wind alone. */
-#include "ceiling_winds.h"
+#include "ceiling_led.h"
 
 #include "error.h"
 #include "run.h"
@@ -204,6 +208,23 @@ static int find_row(pappus_ceiling_row *row, ceiling_question *q, size_t directi
     return status;
 }
 
+/* The planned direction of the first answer once more, by led landings. */
+static int lead_row(pappus_ceiling_row *row, ceiling_question *q, pappus_error *err)
+{
+    double steps_per_mps = CEILING_STEPS / q->top_mps;
+    ceiling_led_range range = {.first = (size_t)lround(row->floor_mps * steps_per_mps),
+                               .last = (size_t)lround(row->surface_wind_mps * steps_per_mps)};
+    if (!row->go || !ceiling_has_strict(q->given)) return PAPPUS_OK;
+    int status = ceiling_lead(&range, q, err);
+    if (status != PAPPUS_OK) return status;
+    row->go = range.go;
+    row->monotonic = row->monotonic && range.go && range.first == 0;
+    row->reached = row->reached || range.lowered || !range.go;
+    row->floor_mps = range.go ? q->top_mps * (double)range.first / CEILING_STEPS : 0.0;
+    row->surface_wind_mps = range.go ? q->top_mps * (double)range.last / CEILING_STEPS : 0.0;
+    return range.go && !range.lowered ? PAPPUS_OK : name_limit(row, q, &range.why, err);
+}
+
 static int worst_of(pappus_ceiling_round *round, pappus_error *err)
 {
     const pappus_ceiling_row *worst = &round->planned;
@@ -322,6 +343,7 @@ static int answer(pappus_ceiling_round *const rounds[], ceiling_question *questi
             add_row(work, &questions[k], &rounds[k]->rows[i], i);
     int status = do_tasks(work, err);
     free(work);
+    if (status == PAPPUS_OK) status = lead_row(&rounds[0]->planned, &questions[0], err);
     for (size_t k = 0; k < count && status == PAPPUS_OK; k++)
         status = worst_of(rounds[k], err);
     return status;
@@ -360,6 +382,7 @@ int pappus_ceiling_find(pappus_ceiling **out, const pappus_givens *given, const 
     pappus_ceiling *ceiling = calloc(1, sizeof *ceiling);
     if (!ceiling) return pappus_fail_memory(err);
     ceiling->has_reading = given->plan->wind.has_surface;
+    ceiling->led = ceiling_has_strict(given);
     ceiling->fixed_bearing = !ceiling_turns_with_wind(&given->plan->apogee);
     int status = find(ceiling, given, run, err);
     if (status != PAPPUS_OK) {

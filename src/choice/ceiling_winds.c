@@ -92,9 +92,8 @@ static double turn_of(const ceiling_question *q, size_t direction)
     return direction == CEILING_PLANNED ? 0.0 : 30.0 * (double)direction - q->from_deg;
 }
 
-/* The air of a wind from a direction, by the question that is asked. */
-static int make_air(pappus_variant *windy, const ceiling_question *q, size_t step, size_t direction,
-                    pappus_error *err)
+int ceiling_air(pappus_variant *windy, const ceiling_question *q, size_t step, size_t direction,
+                pappus_error *err)
 {
     pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
     double wind_mps = q->top_mps * (double)step / CEILING_STEPS, turn_deg = turn_of(q, direction);
@@ -117,7 +116,7 @@ static int keeps_surface_limit(bool *keeps, const ceiling_question *q, size_t st
     pappus_variant windy;
     *keeps = true;
     pappus_variant_begin(&windy, &q->based.changed);
-    int status = make_air(&windy, q, step, CEILING_PLANNED, err);
+    int status = ceiling_air(&windy, q, step, CEILING_PLANNED, err);
     if (status == PAPPUS_OK)
         status = pappus_judge(&judgement, &windy.plan, NULL, windy.air, &none, &hits, 0.0, err);
     for (size_t i = 0; status == PAPPUS_OK && i < judgement->reason_count; i++)
@@ -264,7 +263,7 @@ static int fly(ceiling_state *state, const ceiling_question *q, ceiling_size siz
     pappus_variant windy;
     set_sample(&options, q, size, direction);
     pappus_variant_begin(&windy, &q->based.changed);
-    int status = make_air(&windy, q, step, direction, err);
+    int status = ceiling_air(&windy, q, step, direction, err);
     if (status == PAPPUS_OK)
         status = pappus_scatter(&state->cloud, &windy.plan, windy.air, &options, err);
     if (status == PAPPUS_OK) status = judge_cloud(state, q, size, windy.air, err);
@@ -294,6 +293,14 @@ static int state_of(ceiling_state **out, ceiling_question *q, ceiling_size size,
     omp_set_lock(&state->lock);
     if (!state->known) status = fly(state, q, size, step, direction, err);
     omp_unset_lock(&state->lock);
+    return status;
+}
+
+int ceiling_cloud(const pappus_cloud **out, ceiling_question *q, size_t step, pappus_error *err)
+{
+    ceiling_state *state = NULL;
+    int status = state_of(&state, q, CEILING_ALL, step, CEILING_PLANNED, err);
+    if (status == PAPPUS_OK) *out = state->cloud;
     return status;
 }
 

@@ -72,6 +72,12 @@ bool ceiling_turns_with_wind(const pappus_apogee *apogee);
 /** One of many directions that are flown by themselves. */
 bool ceiling_is_of_round(const ceiling_question *q, size_t direction);
 
+/** The air of a wind from a direction, by the question that is asked. */
+int ceiling_air(pappus_variant *windy, const ceiling_question *q, size_t step, size_t direction,
+                pappus_error *err);
+/** All landings of a wind of the planned direction; borrowed, and not turned. */
+int ceiling_cloud(const pappus_cloud **out, ceiling_question *q, size_t step, pappus_error *err);
+
 /** By few landings where that is clear (out->clear), or by all. */
 int ceiling_ask(ceiling_verdict *out, ceiling_question *q, ceiling_size size, size_t step,
                 size_t direction, ceiling_room *room, pappus_error *err);

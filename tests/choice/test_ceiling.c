@@ -174,6 +174,67 @@ START_TEST(a_reading_turns_at_its_gust)
 }
 END_TEST
 
+/* What a brief in a wind of the whole scaled so says of an area, on landings of its own. */
+static pappus_estimate area_chance(double surface_mps, size_t area)
+{
+    pappus_air_options options = PAPPUS_AIR_OPTIONS_INIT;
+    pappus_scatter_options scatter = PAPPUS_SCATTER_OPTIONS_INIT;
+    pappus_hazard_options hazard_options = PAPPUS_HAZARD_OPTIONS_INIT;
+    pappus_givens given = setup.given;
+    pappus_air *air = NULL;
+    pappus_cloud *cloud;
+    pappus_hits *hits;
+    pappus_hazard *hazard;
+    pappus_log log = {0};
+    pappus_error err = {0};
+    options.wind_factor = surface_mps / pappus_air_surface_wind_mps(setup.flight.air);
+    ck_assert_int_eq(
+        pappus_air_build(&air, &setup.flight.plan, &setup.flight.winds, &options, &log), 0);
+    given.air = air;
+    scatter.run.seed = hazard_options.run.seed = 99;
+    hazard_options.field = false;
+    hazard_options.effort = 4;
+    ck_assert_int_eq(pappus_scatter(&cloud, given.plan, air, &scatter, &err), 0);
+    ck_assert_int_eq(pappus_hits_count(&hits, cloud, given.field, 0, &err), 0);
+    ck_assert_int_eq(pappus_hazard_find(&hazard, hits, &given, cloud, &hazard_options, &err), 0);
+    pappus_estimate e = pappus_hits_keep_out(hits, area, 0.95);
+    pappus_hazard_free(hazard);
+    pappus_hits_free(hits);
+    pappus_cloud_free(cloud);
+    pappus_air_free(air);
+    pappus_log_clear(&log);
+    return e;
+}
+
+/* A crowd downwind with a limit of 1e-5, long before counting sees it: at the wind that is
+ * found a brief is under the limit, at a wind a tenth stronger over it. By counting the field
+ * is what turns. */
+START_TEST(a_strict_limit_turns_by_led_landings)
+{
+    double limit[1] = {1e-5};
+    add_keep_out(&setup, "crowd", 500, 300, 900, 700);
+    setup.field.keep_out_limit = limit;
+    setup.flight.plan.faults.main_early = 0.0;
+    set_boundary(&setup, -2000, -2000, 2000, 2000);
+    pappus_ceiling *ceiling = find();
+    const pappus_ceiling_row *row = &pappus_ceiling_first(ceiling)->planned;
+    ck_assert(ceiling->led && row->go && row->reached);
+    ck_assert_int_eq(row->turns_limit, PAPPUS_LIMIT_KEEP_OUT);
+    ck_assert_str_eq(row->turns_name, "crowd");
+    ck_assert_double_le(area_chance(row->surface_wind_mps, 0).low, limit[0]);
+    ck_assert_double_ge(area_chance(1.1 * row->surface_wind_mps, 0).high, limit[0]);
+    ck_assert_double_ge(row->surface_wind_mps, 1.0);
+    setup.field.keep_out_limit = NULL;
+    setup.flight.plan.limits.keep_out = NAN;
+    pappus_ceiling *unlimited = find();
+    ck_assert(!unlimited->led);
+    ck_assert_double_gt(pappus_ceiling_first(unlimited)->planned.surface_wind_mps,
+                        row->surface_wind_mps + 0.5);
+    pappus_ceiling_free(unlimited);
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
 START_TEST(each_direction_agrees_with_flying_it)
 {
     pappus_ceiling *ceiling = find();
@@ -423,6 +484,7 @@ SUITE("ceiling")
     tcase_add_checked_fixture(tests, set_up, tear_down);
     tcase_add_test(tests, the_reading_is_a_question_of_its_own);
     tcase_add_test(tests, a_reading_turns_at_its_gust);
+    tcase_add_test(tests, a_strict_limit_turns_by_led_landings);
     tcase_add_test(tests, each_direction_agrees_with_flying_it);
     tcase_add_test(tests, the_near_side_gives_the_lowest_ceiling);
     tcase_add_test(tests, the_limit_of_the_wind_is_found);

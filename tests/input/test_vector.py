@@ -16,6 +16,7 @@ import zipfile
 sys.path.insert(0, str(pathlib.Path(__file__).parent.parent / "cli"))
 from helpers import SOURCE, Case, main, quick_plan, read_json, run  # noqa: E402
 
+from osgeo import ogr, osr  # noqa: E402
 from shapely.geometry import LineString, Polygon, shape  # noqa: E402
 
 RING = [tuple(p) for p in read_json(os.path.join(SOURCE, "examples", "field.geojson"))["features"][0]
@@ -76,6 +77,8 @@ def gpx(*segments):
 class Vector(Case):
     def setUp(self):
         super().setUp()
+        self.made = []
+        ogr.UseExceptions()
         features, err = self.boundary(os.path.join(SOURCE, "examples", "field.geojson"))
         self.assertIsNotNone(features, err)
         self.ring = features[0]["geometry"]["coordinates"][0]
@@ -149,6 +152,61 @@ class Vector(Case):
         self.assertEqual(status, 0, err)
         found = self.layer(out, "keep_outs")
         self.assertEqual([f["properties"]["name"] for f in found], ["North pasture"])
+
+    def write_areas(self, driver, name, rows, kinds=(ogr.OFTReal, ogr.OFTInteger)):
+        """Keep-outs with attributes, as GDAL writes them; None leaves one out."""
+        path = self.path(name)
+        system = osr.SpatialReference()
+        system.ImportFromEPSG(4326)
+        system.SetAxisMappingStrategy(osr.OAMS_TRADITIONAL_GIS_ORDER)
+        source = ogr.GetDriverByName(driver).CreateDataSource(path)
+        layer = source.CreateLayer("areas", system, ogr.wkbPolygon)
+        layer.CreateField(ogr.FieldDefn("name", ogr.OFTString))
+        for key, kind in zip(("limit", "people"), kinds):
+            field = ogr.FieldDefn(key, kind)
+            if kind == ogr.OFTReal:
+                field.SetWidth(24)
+                field.SetPrecision(15)
+            layer.CreateField(field)
+        for i, (name, limit, people) in enumerate(rows):
+            feature = ogr.Feature(layer.GetLayerDefn())
+            feature["name"] = name
+            if limit is not None:
+                feature["limit"] = limit
+            if people is not None:
+                feature["people"] = people
+            west = LONGITUDE - 0.010 - 0.003 * i
+            feature.SetGeometry(ogr.CreateGeometryFromWkt(
+                f"POLYGON(({west} 41.75,{west + 0.002} 41.75,{west + 0.002} 41.752,{west} 41.752,{west} 41.75))"))
+            layer.CreateFeature(feature)
+        source = layer = None
+        return path
+
+    def test_limit_and_people(self):
+        """Attributes of each area in a shapefile and a GeoPackage: numbers, text, none."""
+        rows = [("Camp", 1e-6, 40), ("Pond", None, None), ("Barn", 0.003, 0)]
+        for driver, name in (("ESRI Shapefile", "areas.shp"), ("GPKG", "areas.gpkg")):
+            for kinds in ((ogr.OFTReal, ogr.OFTInteger), (ogr.OFTString, ogr.OFTString)):
+                for left in self.made:
+                    os.remove(left)
+                plan = quick_plan()
+                plan["field"]["keep_out"] = self.write_areas(driver, name, rows, kinds)
+                self.made = [os.path.join(self.folder, n) for n in os.listdir(self.folder) if n.startswith("areas.")]
+                out = self.path("out")
+                status, _, err = run("brief", self.write("plan.json", plan), "-o", out, "-n", "500")
+                self.assertIn(status, (0, 3, 4), err)
+                areas = read_json(os.path.join(out, "summary.json"))["risk"]["areas"]
+                got = [(a["name"], a["limit"], a["people"]) for a in areas]
+                self.assertEqual(got, [("Camp", 1e-6, 40), ("Pond", 0.01, None), ("Barn", 0.003, 0)], (driver, kinds))
+
+    def test_limit_that_is_no_chance(self):
+        for driver, name in (("ESRI Shapefile", "areas.shp"), ("GPKG", "areas.gpkg")):
+            plan = quick_plan()
+            plan["field"]["keep_out"] = self.write_areas(driver, name, [("Pond", 0.5, 1), ("Camp", 2.0, 40)])
+            status, out, err = run("check", self.write("plan.json", plan))
+            self.assertEqual(status, 1, (out, err))
+            self.assertIn("the limit of an area must be a chance, a number from 1e-7 to 1", out + err)
+            self.assertIn(name, out + err)
 
     def test_damaged(self):
         draw = random.Random(4)

@@ -150,6 +150,7 @@ static void shuffle(sample_answer *sample)
     if (sample->crews.post_count == 0)
         sample->crews.blocked_by = (pappus_post_rule)(1 + below(PAPPUS_POST_RULES - 1));
     sample->ceiling.fixed_bearing = chance(0.2);
+    sample->ceiling.led = chance(0.2);
     if (chance(0.5)) sample->plan.site.declination_deg = NAN;
     if (chance(0.1)) answer->judgement = NULL;
     if (chance(0.1)) answer->heights = NULL;

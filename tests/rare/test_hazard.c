@@ -134,6 +134,17 @@ static double area_over(const whole *w, double level, double side_m)
     return sum;
 }
 
+/* Where an outcome's field ends, going east from the pad: its last value over 0. */
+static double last_value(const pappus_hazard *hazard, pappus_outcome outcome)
+{
+    double last = 0.0;
+    for (double e = 0.0; e < 20000.0; e += 2.0) {
+        double value = pappus_hazard_of(hazard, outcome, e, 0.0);
+        if (value > 0.0) last = value;
+    }
+    return last;
+}
+
 /* The field's integral over the ground is A sum P_h of what would hurt; contours hold what
  * the histogram does, to what its cells can tell (4 %). */
 START_TEST(field_of_the_flight)
@@ -148,6 +159,11 @@ START_TEST(field_of_the_flight)
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         wanted += w.cloud->probability[h] * w.hazard->hurting[h];
     ck_assert_double_eq_tol(sum, wanted, 0.02 * wanted);
+    /* a tenth of the least level, and 1.5 scales of a normal law past that, 8 scales out (X) */
+    double least = 1e-8 * exp(-1.5 * 8.0 - 0.5 * 1.5 * 1.5);
+    ck_assert_double_gt(last_value(w.hazard, PAPPUS_DROGUE_ONLY), least);
+    ck_assert_double_gt(last_value(w.hazard, PAPPUS_MAIN_ONLY), least);
+    ck_assert_double_gt(last_value(w.hazard, PAPPUS_NO_CANOPY), least);
     for (int l = 1; l < PAPPUS_HAZARD_LEVELS - 1; l++) {
         double counted = area_over(&w, pappus_hazard_levels[l], 25.0);
         ck_assert_double_eq_tol(w.hazard->contours[l].area_m2, counted, 0.04 * counted);

@@ -110,6 +110,30 @@ START_TEST(tails_of_closed_forms)
 }
 END_TEST
 
+/* Under 20 hits are too few for an interval (A), however alike they weigh: what was counted is
+ * left to speak. */
+START_TEST(few_hits_do_not_speak)
+{
+    linear_fall f;
+    led_outcome led;
+    linear_fall_begin(&f, PAPPUS_NORMAL_DOF, LINEAR_SPREAD_M, (linear_beside)NOTHING);
+    double east_m = f.mean_m[0] + linear_sd_m(&f) * upper_quantile(PAPPUS_NORMAL_DOF, 1e-5);
+    linear_area(&f, east_m, -FAR_M, FAR_M, FAR_M);
+    for (int many = 0; many < 2; many++) {
+        f.task.wide = 0;
+        f.task.aimed = many ? 40 : 18;
+        linear_lead(&led, &f, 1);
+        const pappus_rare_share *share = &led.areas[0].share;
+        ck_assert_double_gt(share->effective, 8.0);
+        ck_assert_uint_gt(share->hits, many ? 20 : 8);
+        if (!many) ck_assert_uint_lt(share->hits, 20);
+        ck_assert_uint_eq(share->landings, many ? led.shots.count : 0);
+        led_outcome_clear(&led);
+    }
+    linear_fall_end(&f);
+}
+END_TEST
+
 /* Landings flown for several main heights at once: each row's chance beyond one line, against
  * the closed form of a row that is moved east by half of its main's height (X). */
 #define LINE_ROWS 8
@@ -257,4 +281,5 @@ SUITE("led")
     tcase_add_loop_test(tests, many_areas, 1, 9);
     tcase_add_test(tests, tails_of_closed_forms);
     tcase_add_test(tests, rows_of_one_landing);
+    tcase_add_test(tests, few_hits_do_not_speak);
 }

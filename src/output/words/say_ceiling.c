@@ -117,6 +117,11 @@ static void put_notes(sayer *s, const pappus_ceiling *ceiling, const pappus_ceil
     if (again) put_note(s, NULL, "* Go again in stronger wind: do not trust that.");
     if (s->answer->plan->wind.gust_mps > 0)
         put_note(s, "Gusts are scaled with the wind: they reach a wind limit first.", NULL);
+    if (ceiling->led)
+        put_note(
+            s, "Limits under 0.1 % are judged from the planned direction; from others by counting.",
+            "Keep-out limits under 0.1 % are judged by landings that are led there, from the "
+            "planned direction. From the others counted landings only tell where one is broken.");
     if (ceiling->fixed_bearing)
         put_note(s, "The apogee has a fixed bearing: it was not turned with the wind.",
                  "The apogee's bearing is fixed in the plan: it does not turn with the wind here, "
