@@ -17,9 +17,8 @@ printf '%s\n' "${files[@]}" | grep -vx src/base/error.c |
     xargs -P "$(nproc)" -n 4 "$tidy" -p $build --quiet "--extra-arg=-include$PWD/tests/analyse.h" \
         >$build/tidy.txt 2>$build/tidy_errors.txt || true
 cppcheck --enable=warning,performance,portability --std=c11 --quiet -j "$(nproc)" \
-    --suppressions-list=tests/cppcheck.txt -Iinclude $(find src -type d | sed 's/^/-I/') \
+    --suppressions-list=tests/cppcheck.txt --library=tests/cppcheck.cfg -Iinclude $(find src -type d | sed 's/^/-I/') \
     -DPAPPUS_VERSION='"0"' -DPAPPUS_GDAL_LIBRARY='"gdal"' -DPAPPUS_ISA=generic -D_GNU_SOURCE \
-    '-DcJSON_ArrayForEach(item,array)=for(item=(array)->child;item;item=item->next)' \
     --template='{file}:{line}:{column}: {severity}: {message} [{id}]' "${files[@]}" \
     >$build/cppcheck.txt 2>&1
 

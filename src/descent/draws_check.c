@@ -47,30 +47,38 @@ static int check_rate(const pappus_canopy *canopy, const char *key, pappus_unit_
                        mass, rate, most);
 }
 
-static int check_quantities(const pappus_draws *draws, pappus_error *err)
+static int check_quantities(const pappus_draws *draws, pappus_unit_system units, pappus_error *err)
 {
-    static const char *const keys[PLAIN_QUANTITIES] = {"rocket.mass",
-                                                       "rocket.ballistic_drag_area",
-                                                       "rocket.tumble_drag_area",
-                                                       "drogue",
-                                                       "main",
-                                                       "main.held_drag_area",
-                                                       "drogue.opening_time",
-                                                       "main.opening_time",
-                                                       "apogee.height",
-                                                       "apogee.speed",
-                                                       "motor_delay",
-                                                       "rocket.hanging_share"};
+    static const struct {
+        const char *key;
+        pappus_dimension dimension;
+    } plain[PLAIN_QUANTITIES] = {{"rocket.mass", PAPPUS_DIM_MASS},
+                                 {"rocket.ballistic_drag_area", PAPPUS_DIM_AREA},
+                                 {"rocket.tumble_drag_area", PAPPUS_DIM_AREA},
+                                 {"drogue", PAPPUS_DIM_AREA},
+                                 {"main", PAPPUS_DIM_AREA},
+                                 {"main.held_drag_area", PAPPUS_DIM_AREA},
+                                 {"drogue.opening_time", PAPPUS_DIM_TIME},
+                                 {"main.opening_time", PAPPUS_DIM_TIME},
+                                 {"apogee.height", PAPPUS_DIM_LENGTH},
+                                 {"apogee.speed", PAPPUS_DIM_SPEED},
+                                 {"motor_delay", PAPPUS_DIM_TIME},
+                                 {"rocket.hanging_share", PAPPUS_DIM_NUMBER}};
     for (size_t i = 0; i < draws->quantity_count; i++) {
         const quantity *q = &draws->quantities[i];
+        bool is_plain = i < PLAIN_QUANTITIES;
         double mean = q->value.mean;
+        char found[48], least[48];
         /* an exact zero is a drag area or a time; a spread about zero is not */
         bool zero_counts = q->value.distribution == PAPPUS_EXACT && i != MASS && i != APOGEE_HEIGHT;
         if (!pappus_is_present(q->value) || mean > q->above) continue;
         if (zero_counts && mean == q->above) continue;
+        pappus_dimension dimension = is_plain ? plain[i].dimension : PAPPUS_DIM_TIME;
+        pappus_units_format(found, sizeof found, dimension, units, mean);
+        pappus_units_format(least, sizeof least, dimension, units, q->above);
         return pappus_fail(err, PAPPUS_E_FLIGHT, NULL,
-                           i < PLAIN_QUANTITIES ? keys[i] : "altimeters.fire_delay", NULL,
-                           "its mean is %g (SI units) and must be above %g", mean, q->above);
+                           is_plain ? plain[i].key : "altimeters.fire_delay", NULL,
+                           "its mean is %s and must be above %s", found, least);
     }
     return PAPPUS_OK;
 }
@@ -78,7 +86,7 @@ static int check_quantities(const pappus_draws *draws, pappus_error *err)
 int pappus_draws_check(const pappus_draws *draws, const pappus_air *air, pappus_unit_system units,
                        pappus_error *err)
 {
-    int status = check_quantities(draws, err);
+    int status = check_quantities(draws, units, err);
     double mass_kg = draws->quantities[MASS].value.mean;
     double apogee_m = draws->quantities[APOGEE_HEIGHT].value.mean;
     if (status == PAPPUS_OK && draws->has_drogue)

@@ -489,6 +489,10 @@ START_TEST(plans_that_cannot_fly_are_refused)
     setup.plan.rocket.mass_kg = pappus_normal(-8.0, 1.0);
     ck_assert_int_eq(refused(&error), PAPPUS_E_FLIGHT);
     ck_assert_str_eq(error.key, "rocket.mass");
+    ck_assert_str_eq(error.message, "its mean is -17.637 lb and must be above 0 lb"); /* X: 8 kg */
+    setup.plan.units = PAPPUS_UNITS_SI;
+    ck_assert_int_eq(refused(&error), PAPPUS_E_FLIGHT);
+    ck_assert_str_eq(error.message, "its mean is -8 kg and must be above 0 kg");
     setup.plan = good;
     setup.plan.drogue.present = setup.plan.main.present = false;
     ck_assert_int_eq(refused(&error), PAPPUS_E_FLIGHT);

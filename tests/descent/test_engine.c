@@ -135,6 +135,37 @@ static double check_fall(const pappus_touchdown *f, const pappus_touchdown *t, i
     return miss;
 }
 
+/* From 9 km through layers 100 m deep, one of them with 23 m/s more than the last, in restless
+ * air: layers are taken in parts here. The wind is that of tests/speed/hard_wind.csv (A). */
+static void draw_hard(sample_block *b, uint64_t *seed)
+{
+    static const double height_m[] = {0, 800, 900, 3000, 7000, 9000, 12000};
+    static const double speed_mps[] = {8, 12, 35, 30, 45, 55, 50};
+    draw_demo(b, seed);
+    size_t n = 0;
+    for (double z = 0; z <= 12000; z += 100, n++) {
+        b->air.height_m[n] = z;
+        b->air.density_kgpm3[n] = 1.225 * pow(1 - 2.25577e-5 * z, 4.25588);
+    }
+    b->air.air.node_count = n;
+    for (int l = 0; l < PAPPUS_LANES; l++) {
+        pappus_fall *f = &b->falls[l];
+        f->mass_kg = 20.4;
+        f->height_m = f->apogee_m = 9144 + 366 * sample_normal(seed);
+        f->drogue_cds_m2 *= 2.8;
+        f->main_cds_m2 *= 3.1;
+        f->trigger_height_m[0] = f->trigger_height_m[1] = 305;
+        sample_wind(b->u, b->v, l, &b->air.air, seed, 0, 4);
+        for (size_t k = 0, at = 0; k < n; k++) {
+            while (b->air.height_m[k] > height_m[at + 1])
+                at++;
+            double share = (b->air.height_m[k] - height_m[at]) / (height_m[at + 1] - height_m[at]);
+            b->u[k * PAPPUS_LANES + (size_t)l] +=
+                (float)(speed_mps[at] + share * (speed_mps[at + 1] - speed_mps[at]));
+        }
+    }
+}
+
 /* The main's height is a node of the grid, to the float. */
 static void draw_on_nodes(sample_block *b, uint64_t *seed)
 {
@@ -192,6 +223,12 @@ END_TEST
 START_TEST(sudden_mains_as_reference)
 {
     check_blocks(draw_sudden, DEMO_BLOCKS, 4, 0.05);
+}
+END_TEST
+
+START_TEST(hard_falls_as_reference)
+{
+    check_blocks(draw_hard, DEMO_BLOCKS, 8, 0.05);
 }
 END_TEST
 
@@ -358,6 +395,7 @@ SUITE("engine")
     tcase_add_test(tests, mains_at_the_top_as_reference);
     tcase_add_test(tests, mains_on_nodes_as_reference);
     tcase_add_test(tests, sudden_mains_as_reference);
+    tcase_add_test(tests, hard_falls_as_reference);
     tcase_add_test(tests, no_drag_is_a_parabola);
     tcase_add_test(tests, constant_air_is_log_cosh);
     tcase_add_test(tests, lanes_do_not_meet);

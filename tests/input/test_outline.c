@@ -334,6 +334,37 @@ START_TEST(holes_turn_clockwise)
 }
 END_TEST
 
+/* A: each is a limit of the decision; 100 000 are read, one more is refused before anything is
+ * made of it. */
+START_TEST(keep_outs_are_bounded)
+{
+    static const char one[] = FEATURE("{}", POLYGON);
+    size_t most = 100000, room = (most + 1) * sizeof one + 64;
+    char *text = malloc(room), words[64];
+    ck_assert_ptr_nonnull(text);
+    for (size_t count = most; count <= most + 1; count++) {
+        char *at = stpcpy(text, "{\"type\":\"FeatureCollection\",\"features\":[");
+        for (size_t i = 0; i < count; i++)
+            at = stpcpy(stpcpy(at, i > 0 ? "," : ""), one);
+        strcpy(at, "]}");
+        text_write("many.geojson", text);
+        pappus_log log = {0};
+        pappus_field *field;
+        int status = read_as(&field, "many.geojson", KEEP_OUT, &log);
+        if (count > most) {
+            snprintf(words, sizeof words, "holds %zu areas; accepted are at most %zu", count, most);
+            check_refused(status, field, &log, words);
+            continue;
+        }
+        ck_assert_int_eq(status, PAPPUS_OK);
+        ck_assert_uint_eq(field->keep_out_count, most);
+        pappus_field_free(field);
+        pappus_log_clear(&log);
+    }
+    free(text);
+}
+END_TEST
+
 START_TEST(keep_out_names)
 {
     static const char *const names[] = {"crowd", "keep-out 2", "crowd (2)",
@@ -759,6 +790,7 @@ SUITE("outline")
     tcase_add_loop_test(tests, read_geojson, 0, COUNT(good_geojson));
     tcase_add_test(tests, over_the_antimeridian);
     tcase_add_test(tests, holes_turn_clockwise);
+    tcase_add_test(tests, keep_outs_are_bounded);
     tcase_add_test(tests, keep_out_names);
     tcase_add_test(tests, a_name_with_control_characters);
     tcase_add_test(tests, roads_are_lines);

@@ -134,12 +134,11 @@ static void put_aloft(sayer *s)
     }
     char *files = files_of(s, winds);
     if (s->hours) {
-        char issued[PAPPUS_TEXT_SIZE];
+        char issued[PAPPUS_TEXT_SIZE] = "";
         double issued_utc_s = newest_issue(winds);
-        pappus_format_issue(issued, sizeof issued, issued_utc_s);
+        if (!isnan(issued_utc_s)) pappus_format_issue(issued, sizeof issued, issued_utc_s);
         put(s, "aloft", 2,
-            say_words(s, "%s%s%s", files ? files : "", isnan(issued_utc_s) ? "" : ", ",
-                      isnan(issued_utc_s) ? "" : issued));
+            say_words(s, "%s%s%s", files ? files : "", issued[0] ? ", " : "", issued));
         free(files);
         return;
     }
