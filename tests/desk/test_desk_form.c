@@ -74,6 +74,7 @@ START_TEST(a_set_takes_the_place_of_the_one_before)
     desk_texts list = {0}, copy;
     ck_assert(desk_texts_set(&list, "wind.surface.speed", "3 mph"));
     ck_assert(desk_texts_set(&list, "wind.surface", "null"));
+    ck_assert_uint_eq(list.count, 2); /* a key within another is another */
     ck_assert(desk_texts_set(&list, "rocket.mass", "a=b"));
     ck_assert(desk_texts_set(&list, "wind.surface.speed", "9 mph"));
     ck_assert_uint_eq(list.count, 3);
