@@ -259,6 +259,19 @@ static void doubt_winds(debrief_work *work)
                        count, count == 1 ? "" : "s");
 }
 
+/* A plan that flights have taught already would be taught by them twice. */
+static void doubt_plan(debrief_work *work)
+{
+    const pappus_plan *plan = pappus_situation_givens(work->situation).plan;
+    const char *from = plan->wind.learned_from;
+    if (from &&
+        strncmp(from, PAPPUS_LEARNED_FROM_FLIGHTS, strlen(PAPPUS_LEARNED_FROM_FLIGHTS)) == 0)
+        pappus_log_add(&work->debrief->log, PAPPUS_NOTE, PAPPUS_OK, plan->path, "wind.learned_from",
+                       from,
+                       "flights that this plan has learned from count twice here: hold them "
+                       "against the plan under it");
+}
+
 /* What all flights say. */
 static int draw_lessons(debrief_work *work)
 {
@@ -267,6 +280,7 @@ static int draw_lessons(debrief_work *work)
     pappus_learned *learned = &debrief->learned;
     pappus_error error = {0};
     doubt_winds(work);
+    doubt_plan(work);
     learned->drogue = learn_canopy(work, false);
     learned->main = learn_canopy(work, true);
     pappus_debrief_wind_before(&learned->error_before_mps, &learned->growth_before_mps, &given);

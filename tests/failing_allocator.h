@@ -9,6 +9,7 @@
 
 #include <check.h>
 #include <errno.h>
+#include <malloc.h>
 #include <stdbool.h>
 #include <stdint.h>
 #include <stdio.h>
@@ -24,6 +25,7 @@ static volatile long until_failure, held;
 extern void *__libc_malloc(size_t size);
 extern void *__libc_calloc(size_t count, size_t size);
 extern void *__libc_realloc(void *old, size_t size);
+extern void *__libc_memalign(size_t alignment, size_t size);
 extern void __libc_free(void *memory);
 
 extern const char __executable_start, etext;
@@ -59,6 +61,23 @@ void *realloc(void *old, size_t size)
 {
     if (fails(__builtin_return_address(0))) return NULL;
     return old ? __libc_realloc(old, size) : counted(__libc_realloc(NULL, size));
+}
+
+void *aligned_alloc(size_t alignment, size_t size)
+{
+    return fails(__builtin_return_address(0)) ? NULL : counted(__libc_memalign(alignment, size));
+}
+
+/* libgomp's. */
+void *memalign(size_t alignment, size_t size)
+{
+    return counted(__libc_memalign(alignment, size));
+}
+
+int posix_memalign(void **out, size_t alignment, size_t size)
+{
+    *out = counted(__libc_memalign(alignment, size));
+    return *out ? 0 : ENOMEM;
 }
 
 void free(void *memory)

@@ -263,6 +263,8 @@ int pappus_debrief_text(char **out, const pappus_debrief *debrief, const pappus_
 int pappus_debrief_json_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,
                              pappus_error *err);
 
+/** What wind.learned_from of such a plan begins with. */
+#define PAPPUS_LEARNED_FROM_FLIGHTS "pappus debrief"
 /** What was learned as a plan laid over `base`, the path of the plan as it is to be written
  * there; the caller frees. */
 int pappus_debrief_plan_text(char **out, const pappus_debrief *debrief, const pappus_plan *plan,

@@ -35,20 +35,16 @@ const char *pappus_outcome_text(pappus_outcome outcome);
     X(uint8_t, outcome)                                                                            \
     X(double, east_m)                                                                              \
     X(double, north_m)                                                                             \
-    X(float, time_s)        /* from apogee to ground */                                            \
-    X(float, vz_mps)        /* downward speed at touchdown, positive */                            \
-    X(float, speed_mps)     /* total speed at touchdown */                                         \
-    X(float, drogue_load_n) /* peak opening load, NaN: did not fire */                             \
-    X(float, main_load_n)                                                                          \
-    X(float, drogue_load) /* the same in g (over mass * 9.80665) */                                \
+    X(float, time_s)      /* from apogee to ground */                                              \
+    X(float, vz_mps)      /* downward speed at touchdown, positive */                              \
+    X(float, speed_mps)   /* total speed at touchdown */                                           \
+    X(float, drogue_load) /* peak opening load in g (over mass * 9.80665), NaN: did not fire */    \
     X(float, main_load)                                                                            \
-    X(float, drogue_fire_speed_mps) /* airspeed at firing, NaN */                                  \
-    X(float, main_fire_speed_mps)                                                                  \
     X(float, main_fire_m)      /* true height of main firing, NaN: never */                        \
     X(float, main_full_open_m) /* true height where the main is full open, 0: never */             \
     X(uint8_t, unopened)       /* 1: touched down before the main was full open */
 
-/** Landings, structure of arrays, `count` long each: 62 bytes a landing. */
+/** Landings, structure of arrays, `count` long each: 46 bytes a landing. */
 typedef struct {
     size_t count;
     uint64_t seed;

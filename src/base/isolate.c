@@ -201,27 +201,42 @@ static int start(int *from, pid_t *child, pappus_isolated work, void *context,
     return failed;
 }
 
-int pappus_isolate(pappus_reply *reply, pappus_isolated work, void *context, const char *file,
-                   int code, const pappus_isolate_limits *limits, pappus_error *err)
+int pappus_isolate_start(pappus_isolation *self, pappus_isolated work, void *context,
+                         const char *file, int code, const pappus_isolate_limits *limits,
+                         pappus_error *err)
 {
     static const pappus_isolate_limits defaults = PAPPUS_ISOLATE_LIMITS_INIT;
-    reply_head head = {0};
-    int from = -1;
     pid_t child = -1;
-    if (!limits) limits = &defaults;
+    *self = (pappus_isolation){
+        .from = -1, .file = file, .code = code, .limits = limits ? *limits : defaults};
+    int failed = start(&self->from, &child, work, context, &self->limits);
+    self->child = (int)child;
+    if (!failed) return PAPPUS_OK;
+    return pappus_fail(err, PAPPUS_E_MEMORY, file, NULL, NULL, "no process to read it in: %s",
+                       strerror(failed));
+}
+
+int pappus_isolate_finish(pappus_reply *reply, pappus_isolation *self, pappus_error *err)
+{
+    reply_head head = {0};
     *reply = (pappus_reply){0};
-    int failed = start(&from, &child, work, context, limits);
-    if (failed)
-        return pappus_fail(err, PAPPUS_E_MEMORY, file, NULL, NULL, "no process to read it in: %s",
-                           strerror(failed));
-    double deadline_s = now_s() + limits->seconds;
-    int status = read_reply(reply, &head, from, deadline_s, limits);
+    double deadline_s = now_s() + self->limits.seconds;
+    int status = read_reply(reply, &head, self->from, deadline_s, &self->limits);
     bool late = now_s() >= deadline_s;
-    close(from);
-    if (status == PAPPUS_E_STOPPED) kill(child, SIGKILL);
-    while (waitpid(child, NULL, 0) < 0 && errno == EINTR)
+    close(self->from);
+    if (status == PAPPUS_E_STOPPED) kill(self->child, SIGKILL);
+    while (waitpid(self->child, NULL, 0) < 0 && errno == EINTR)
         continue;
     if (status == PAPPUS_OK) return PAPPUS_OK;
     pappus_reply_clear(reply);
-    return tell(&head, status, file, code, late, limits, err);
+    return tell(&head, status, self->file, self->code, late, &self->limits, err);
+}
+
+int pappus_isolate(pappus_reply *reply, pappus_isolated work, void *context, const char *file,
+                   int code, const pappus_isolate_limits *limits, pappus_error *err)
+{
+    pappus_isolation self;
+    *reply = (pappus_reply){0};
+    int status = pappus_isolate_start(&self, work, context, file, code, limits, err);
+    return status == PAPPUS_OK ? pappus_isolate_finish(reply, &self, err) : status;
 }

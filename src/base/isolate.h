@@ -29,6 +29,22 @@ typedef struct {
  * standard streams, writes no file, and only the thread that it runs in. */
 typedef int (*pappus_isolated)(pappus_reply *reply, void *context, pappus_error *err);
 
+/** A work under way. */
+typedef struct {
+    int child, from; /**< process; the pipe's end */
+    const char *file;
+    int code;
+    pappus_isolate_limits limits;
+} pappus_isolation;
+
+/** Starts the work in a child and goes on; the arguments as below. The child has a copy of all
+ * memory as it is now. What is started is to be finished. */
+int pappus_isolate_start(pappus_isolation *self, pappus_isolated work, void *context,
+                         const char *file, int code, const pappus_isolate_limits *limits,
+                         pappus_error *err);
+/** Waits for the reply, from now on for as long as the limits allow. */
+int pappus_isolate_finish(pappus_reply *reply, pappus_isolation *self, pappus_error *err);
+
 /** Runs the work on `file` (named in messages) in a child process and hands over its
  * reply (the caller clears it) or its fault. A child that dies, needs more than the limits
  * or answers nonsense gives `code` and one message. limits NULL: the defaults. */

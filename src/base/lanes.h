@@ -45,14 +45,31 @@ INLINE floats all(float x)
     return x - (floats){0};
 }
 
+/* Where either is not a number, b: as the instructions have it. */
 INLINE floats least(floats a, floats b)
 {
+#if defined(__AVX512F__)
+    return (floats)_mm512_min_ps((__m512)a, (__m512)b);
+#elif defined(__AVX2__)
+    return (floats)_mm256_min_ps((__m256)a, (__m256)b);
+#elif defined(__SSE__)
+    return (floats)_mm_min_ps((__m128)a, (__m128)b);
+#else
     return pick(a < b, a, b);
+#endif
 }
 
 INLINE floats most(floats a, floats b)
 {
+#if defined(__AVX512F__)
+    return (floats)_mm512_max_ps((__m512)a, (__m512)b);
+#elif defined(__AVX2__)
+    return (floats)_mm256_max_ps((__m256)a, (__m256)b);
+#elif defined(__SSE__)
+    return (floats)_mm_max_ps((__m128)a, (__m128)b);
+#else
     return pick(a > b, a, b);
+#endif
 }
 
 INLINE floats root(floats x)

@@ -40,7 +40,8 @@ const cli_command cli_commands[] = {
      "plans are designs side by side; with --shard a part of it, with --merge the parts together",
      "pappus season plan.json soundings.txt -o season", 1, 4096, cmd_season},
     {"debrief", "PLAN FLIGHT...",
-     "flown flights against what the plan said of them: a record of each, or a folder of records",
+     "flown flights against what the plan said of them: a record of each, a folder of records, or "
+     "logs alone",
      "pappus debrief plan.json flights", 2, 1000, cmd_debrief},
     {"check", "PLAN", "reads everything, reports all that is wrong, samples nothing",
      "pappus check plan.json", 1, 1, cmd_check},

@@ -64,12 +64,8 @@ static void store(pappus_cloud *cloud, size_t i, const pappus_fall *fall,
     cloud->time_s[i] = (float)down->time_s;
     cloud->vz_mps[i] = (float)-down->vup_mps;
     cloud->speed_mps[i] = (float)sqrt(across2 + down->vup_mps * down->vup_mps);
-    cloud->drogue_load_n[i] = (float)down->drogue_load_n;
-    cloud->main_load_n[i] = (float)down->main_load_n;
     cloud->drogue_load[i] = (float)(down->drogue_load_n / weight_n);
     cloud->main_load[i] = (float)(down->main_load_n / weight_n);
-    cloud->drogue_fire_speed_mps[i] = (float)down->drogue_fire_mps;
-    cloud->main_fire_speed_mps[i] = (float)down->main_fire_mps;
     cloud->main_fire_m[i] = (float)down->main_fire_m;
     cloud->main_full_open_m[i] = (float)down->main_full_open_m;
     cloud->unopened[i] = fall->main_cds_m2 > 0.0 && isnan(down->time_full_open_s);

@@ -52,7 +52,8 @@ static int sort_landings(pappus_expected *out, const pappus_strata *strata, papp
         return pappus_fail_memory(err);
     }
     for (size_t k = 0; k < all.count; k++)
-        order[k] = (ranked){out->density.others_per_m2[k], all.weight[k] / all.total};
+        order[k] =
+            (ranked){out->density.others_per_m2[k], pappus_sample_weight(&all, k) / all.total};
     qsort(order, all.count, sizeof *order, by_density);
     for (size_t k = 0; k < all.count; k++) {
         sum += order[k].weight;

@@ -22,44 +22,51 @@ typedef struct {
     const pappus_cloud *cloud;
     const pappus_sample *sample;
     const pappus_density *density;
-    pappus_weighted *pairs;   /* room for the quantiles */
-    double *east_m, *north_m; /* of the sample */
+    const double *east_m, *north_m; /* of the sample: the cloud's own where it is of one piece */
+    double *copied_m;               /* or copied, both */
     uint8_t *in;
 } contour_work;
 
 static void work_clear(contour_work *work)
 {
-    free(work->pairs);
-    free(work->east_m);
-    free(work->north_m);
+    free(work->copied_m);
     free(work->in);
+}
+
+static bool is_of_one_piece(const pappus_sample *sample)
+{
+    for (size_t i = 0; i < sample->count; i++)
+        if (sample->index[i] != sample->index[0] + i) return false;
+    return true;
+}
+
+static int copy_places(contour_work *work)
+{
+    size_t n = work->sample->count;
+    work->copied_m = malloc(2 * n * sizeof *work->copied_m);
+    if (!work->copied_m) return PAPPUS_E_MEMORY;
+    for (size_t i = 0; i < n; i++) {
+        work->copied_m[i] = work->cloud->east_m[work->sample->index[i]];
+        work->copied_m[n + i] = work->cloud->north_m[work->sample->index[i]];
+    }
+    work->east_m = work->copied_m;
+    work->north_m = work->copied_m + n;
+    return PAPPUS_OK;
 }
 
 static int work_start(contour_work *work)
 {
-    size_t n = work->sample->count;
-    work->pairs = malloc(n * sizeof *work->pairs);
-    work->east_m = malloc(n * sizeof *work->east_m);
-    work->north_m = malloc(n * sizeof *work->north_m);
-    work->in = malloc(n);
-    if (!work->pairs || !work->east_m || !work->north_m || !work->in) return PAPPUS_E_MEMORY;
-    for (size_t i = 0; i < n; i++) {
-        work->east_m[i] = work->cloud->east_m[work->sample->index[i]];
-        work->north_m[i] = work->cloud->north_m[work->sample->index[i]];
-    }
+    work->in = malloc(work->sample->count);
+    if (!work->in) return PAPPUS_E_MEMORY;
+    if (!is_of_one_piece(work->sample)) return copy_places(work);
+    work->east_m = work->cloud->east_m + work->sample->index[0];
+    work->north_m = work->cloud->north_m + work->sample->index[0];
     return PAPPUS_OK;
 }
 
 static double weight_of(const contour_work *work, size_t i)
 {
-    return work->sample->weight ? work->sample->weight[i] : 1.0;
-}
-
-static double density_quantile(const contour_work *work, const double *per_m2, double p)
-{
-    for (size_t i = 0; i < work->sample->count; i++)
-        work->pairs[i] = (pappus_weighted){per_m2[i], weight_of(work, i)};
-    return pappus_weighted_quantile(work->pairs, work->sample->count, p);
+    return pappus_sample_weight(work->sample, i);
 }
 
 /* Share of the landings clearly over a density. */
@@ -79,14 +86,19 @@ static double highest(const contour_work *work)
     return most;
 }
 
-static double threshold_per_m2(const contour_work *work, double level)
+static int threshold_per_m2(double *out, const contour_work *work, double level)
 {
-    double own = density_quantile(work, work->density->at_per_m2, 1.0 - level);
-    double others = density_quantile(work, work->density->others_per_m2, 1.0 - level);
+    double own, others, p = 1.0 - level;
+    int status = pappus_sample_quantiles_at(&own, work->density->at_per_m2, work->sample, &p, 1);
+    if (status == PAPPUS_OK)
+        status =
+            pappus_sample_quantiles_at(&others, work->density->others_per_m2, work->sample, &p, 1);
+    if (status != PAPPUS_OK) return status;
     double threshold = fmin(own, others);
     /* a spot that holds many landings: its densities are all one value */
     if (share_over(work, own) < level - SPOT) threshold *= 0.5;
-    return fmax(threshold, fmax(LEAST_PART * highest(work), DBL_MIN));
+    *out = fmax(threshold, fmax(LEAST_PART * highest(work), DBL_MIN));
+    return PAPPUS_OK;
 }
 
 static int fill_contour(pappus_contour *out, contour_work *work, double level, pappus_error *err)
@@ -94,7 +106,8 @@ static int fill_contour(pappus_contour *out, contour_work *work, double level, p
     size_t n = work->sample->count;
     pappus_containment *containment = NULL;
     out->level = level;
-    out->density_per_m2 = threshold_per_m2(work, level);
+    if (threshold_per_m2(&out->density_per_m2, work, level) != PAPPUS_OK)
+        return pappus_fail_memory(err);
     int status = pappus_isoline_area(&out->shape, &work->density->grid, out->density_per_m2, err);
     if (status == PAPPUS_OK) status = pappus_containment_new(&containment, &out->shape, err);
     if (status == PAPPUS_OK)

@@ -50,7 +50,7 @@ void pappus_ellipses_fill(pappus_ellipse out[PAPPUS_LEVELS], const double mean_m
     for (int l = 0; l < PAPPUS_LEVELS; l++)
         k2[l] = -2.0 * log1p(-pappus_levels[l]);
     for (size_t i = 0; i < sample->count; i++) {
-        double w = sample->weight ? sample->weight[i] : 1.0;
+        double w = pappus_sample_weight(sample, i);
         double d2 = distance2(&axes, cloud->east_m[sample->index[i]] - mean_m[0],
                               cloud->north_m[sample->index[i]] - mean_m[1]);
         for (int l = 0; l < PAPPUS_LEVELS; l++)

@@ -25,18 +25,13 @@ int pappus_strata_build(pappus_strata *out, const pappus_cloud *cloud, pappus_er
         next[h] = out->start[h];
     }
     out->index = malloc((n + 1) * sizeof *out->index);
-    out->weight = malloc((n + 1) * sizeof *out->weight);
-    if (!out->index || !out->weight) {
-        pappus_strata_clear(out);
-        return pappus_fail_memory(err);
-    }
+    out->outcome = cloud->outcome;
+    if (!out->index) return pappus_fail_memory(err);
     for (size_t i = 0; i < n; i++)
-        out->index[next[cloud->outcome[i]]++] = i;
+        out->index[next[cloud->outcome[i]]++] = (uint32_t)i;
     for (size_t h = 0; h < PAPPUS_OUTCOMES; h++) {
         size_t of_stratum = out->start[h + 1] - out->start[h];
         out->probability[h] = of_stratum > 0 && drawn > 0.0 ? cloud->probability[h] / drawn : 0.0;
-        for (size_t i = out->start[h]; i < out->start[h + 1]; i++)
-            out->weight[i] = out->probability[h] / (double)of_stratum;
     }
     return PAPPUS_OK;
 }
@@ -44,20 +39,25 @@ int pappus_strata_build(pappus_strata *out, const pappus_cloud *cloud, pappus_er
 void pappus_strata_clear(pappus_strata *strata)
 {
     free(strata->index);
-    free(strata->weight);
     *strata = (pappus_strata){0};
 }
 
 pappus_sample pappus_strata_outcome(const pappus_strata *strata, int outcome)
 {
     size_t first = strata->start[outcome], count = strata->start[outcome + 1] - first;
-    return (pappus_sample){count, strata->index + first, NULL, (double)count};
+    return (pappus_sample){.count = count, .index = strata->index + first, .total = (double)count};
 }
 
 pappus_sample pappus_strata_all(const pappus_strata *strata)
 {
     size_t count = strata->start[PAPPUS_OUTCOMES];
-    return (pappus_sample){count, strata->index, strata->weight, count > 0 ? 1.0 : 0.0};
+    pappus_sample all = {.count = count,
+                         .index = strata->index,
+                         .outcome = strata->outcome,
+                         .total = count > 0 ? 1.0 : 0.0};
+    for (size_t h = 0; h < PAPPUS_OUTCOMES; h++)
+        all.weight[h] = strata->probability[h] / (double)(strata->start[h + 1] - strata->start[h]);
+    return all;
 }
 
 /* Values sorted into bins of equal width, to find what a quantile is among. */
@@ -177,21 +177,95 @@ pappus_quantiles pappus_weighted_quantiles(pappus_weighted *pairs, size_t count)
     return (pappus_quantiles){value[0], value[1], value[2]};
 }
 
-pappus_quantiles pappus_angle_quantiles(pappus_weighted *pairs, size_t count)
+/* ------------------------------------------------------------- of a sample */
+
+typedef struct {
+    const double *values;
+    const pappus_sample *sample;
+    size_t count; /* of values that are there */
+    double total;
+    bool binned;
+    value_bins bins;
+} sample_values;
+
+static void sort_sample(sample_values *v)
 {
-    double sine = 0.0, cosine = 0.0, total = total_weight(pairs, count);
-    for (size_t i = 0; i < count; i++) {
-        sine += pairs[i].weight * sin(pairs[i].value * RADIANS);
-        cosine += pairs[i].weight * cos(pairs[i].value * RADIANS);
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < v->sample->count; i++) {
+        if (isnan(v->values[i])) continue;
+        v->count++;
+        v->total += pappus_sample_weight(v->sample, i);
+        low = v->values[i] < low ? v->values[i] : low;
+        high = v->values[i] > high ? v->values[i] : high;
     }
-    if (!(hypot(sine, cosine) > 1e-9 * total)) return (pappus_quantiles){NAN, NAN, NAN};
+    v->bins = (value_bins){.low = low, .per_value = (BINS - 1) / (high - low)};
+    v->binned = v->count > FEW && v->bins.per_value > 0.0 && isfinite(v->bins.per_value);
+    for (size_t i = 0; v->binned && i < v->sample->count; i++)
+        if (!isnan(v->values[i]))
+            v->bins.weight[bin_of(&v->bins, v->values[i])] += pappus_sample_weight(v->sample, i);
+}
+
+/* The values of one bin, or all that are there; copies nothing when out is NULL. */
+static size_t pick_pairs(pappus_weighted *out, const sample_values *v, size_t bin)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < v->sample->count; i++) {
+        if (isnan(v->values[i]) || (v->binned && bin_of(&v->bins, v->values[i]) != bin)) continue;
+        if (out) out[count] = (pappus_weighted){v->values[i], pappus_sample_weight(v->sample, i)};
+        count++;
+    }
+    return count;
+}
+
+int pappus_sample_quantiles_at(double *out, const double *values, const pappus_sample *sample,
+                               const double *p, size_t quantiles)
+{
+    sample_values v = {.values = values, .sample = sample};
+    sort_sample(&v);
+    for (size_t q = 0; q < quantiles; q++) {
+        double target = p[q] * v.total - 1e-12 * v.total; /* as above */
+        size_t bin = v.binned ? find_bin(&v.bins, &target) : 0;
+        size_t among = pick_pairs(NULL, &v, bin);
+        pappus_weighted *pairs = malloc((among + 1) * sizeof *pairs);
+        if (!pairs) return PAPPUS_E_MEMORY;
+        pick_pairs(pairs, &v, bin);
+        out[q] = among > 0 ? find_value(pairs, among, target) : NAN;
+        free(pairs);
+    }
+    return PAPPUS_OK;
+}
+
+int pappus_sample_quantiles(pappus_quantiles *out, const double *values,
+                            const pappus_sample *sample)
+{
+    static const double p[] = {0.05, 0.50, 0.95};
+    double value[3];
+    int status = pappus_sample_quantiles_at(value, values, sample, p, 3);
+    if (status == PAPPUS_OK) *out = (pappus_quantiles){value[0], value[1], value[2]};
+    return status;
+}
+
+int pappus_sample_angle_quantiles(pappus_quantiles *out, double *values,
+                                  const pappus_sample *sample)
+{
+    double sine = 0.0, cosine = 0.0, total = 0.0;
+    for (size_t i = 0; i < sample->count; i++) {
+        if (isnan(values[i])) continue;
+        double weight = pappus_sample_weight(sample, i);
+        sine += weight * sin(values[i] * RADIANS);
+        cosine += weight * cos(values[i] * RADIANS);
+        total += weight;
+    }
+    *out = (pappus_quantiles){NAN, NAN, NAN};
+    if (!(hypot(sine, cosine) > 1e-9 * total)) return PAPPUS_OK;
     double mean_deg = atan2(sine, cosine) / RADIANS;
-    for (size_t i = 0; i < count; i++)
-        pairs[i].value = remainder(pairs[i].value - mean_deg, 360.0);
-    pappus_quantiles deviation = pappus_weighted_quantiles(pairs, count);
-    return (pappus_quantiles){pappus_bearing_wrap_deg(mean_deg + deviation.p05),
-                              pappus_bearing_wrap_deg(mean_deg + deviation.p50),
-                              pappus_bearing_wrap_deg(mean_deg + deviation.p95)};
+    for (size_t i = 0; i < sample->count; i++)
+        values[i] = remainder(values[i] - mean_deg, 360.0);
+    int status = pappus_sample_quantiles(out, values, sample);
+    out->p05 = pappus_bearing_wrap_deg(mean_deg + out->p05);
+    out->p50 = pappus_bearing_wrap_deg(mean_deg + out->p50);
+    out->p95 = pappus_bearing_wrap_deg(mean_deg + out->p95);
+    return status;
 }
 
 void pappus_sample_moments(double mean_m[2], double covariance_m2[2][2], const pappus_cloud *cloud,
@@ -199,13 +273,13 @@ void pappus_sample_moments(double mean_m[2], double covariance_m2[2][2], const p
 {
     double east = 0.0, north = 0.0, squares = 0.0, ee = 0.0, en = 0.0, nn = 0.0;
     for (size_t i = 0; i < sample->count; i++) {
-        double w = (sample->weight ? sample->weight[i] : 1.0) / sample->total;
+        double w = pappus_sample_weight(sample, i) / sample->total;
         east += w * cloud->east_m[sample->index[i]];
         north += w * cloud->north_m[sample->index[i]];
         squares += w * w;
     }
     for (size_t i = 0; i < sample->count; i++) {
-        double w = (sample->weight ? sample->weight[i] : 1.0) / sample->total;
+        double w = pappus_sample_weight(sample, i) / sample->total;
         double de = cloud->east_m[sample->index[i]] - east;
         double dn = cloud->north_m[sample->index[i]] - north;
         ee += w * de * de;

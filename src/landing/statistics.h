@@ -15,15 +15,22 @@
 /** Landings that a statistic is of. */
 typedef struct {
     size_t count;
-    const size_t *index;  /**< into the cloud */
-    const double *weight; /**< beside index; NULL: 1 each */
-    double total;         /**< sum of the weights */
+    const uint32_t *index;          /**< into the cloud */
+    const uint8_t *outcome;         /**< the cloud's; NULL: all weigh 1 */
+    double weight[PAPPUS_OUTCOMES]; /**< of a landing of each outcome */
+    double total;                   /**< sum of the weights */
 } pappus_sample;
 
-/** The landings of a cloud in order of outcome, with their weights. */
+/** Weight of the sample's landing i. */
+static inline double pappus_sample_weight(const pappus_sample *sample, size_t i)
+{
+    return sample->outcome ? sample->weight[sample->outcome[sample->index[i]]] : 1.0;
+}
+
+/** The landings of a cloud, fewer than 2^32, in order of outcome. */
 typedef struct {
-    size_t *index;
-    double *weight; /**< beside index; sums to 1 over the cloud */
+    uint32_t *index;
+    const uint8_t *outcome; /**< the cloud's */
     size_t start[PAPPUS_OUTCOMES + 1];
     double probability[PAPPUS_OUTCOMES]; /**< of the outcomes drawn; sums to 1 */
 } pappus_strata;
@@ -50,10 +57,17 @@ void pappus_weighted_quantiles_at(double *out, pappus_weighted *pairs, size_t co
                                   const double *p, size_t quantiles);
 /** The 5, 50 and 95 % quantiles. */
 pappus_quantiles pappus_weighted_quantiles(pappus_weighted *pairs, size_t count);
+/** The same of a sample's values, beside its landings and NaN where there is none: what is
+ * copied are the values about a quantile. PAPPUS_E_MEMORY. */
+int pappus_sample_quantiles_at(double *out, const double *values, const pappus_sample *sample,
+                               const double *p, size_t quantiles);
+int pappus_sample_quantiles(pappus_quantiles *out, const double *values,
+                            const pappus_sample *sample);
 /** The same of angles in degrees: quantiles of the deviation from the weighted
- * circular mean, results 0 <= angle < 360. Means something for angles within half a
- * turn of each other; where the mean resultant vanishes, NaN. */
-pappus_quantiles pappus_angle_quantiles(pappus_weighted *pairs, size_t count);
+ * circular mean, results 0 <= angle < 360; leaves the deviations in values. Means something
+ * for angles within half a turn of each other; where the mean resultant vanishes, NaN. */
+int pappus_sample_angle_quantiles(pappus_quantiles *out, double *values,
+                                  const pappus_sample *sample);
 
 /** Weighted mean and covariance, sum w (x-m)(x-m)' / (1 - sum w^2) with weights
  * summing to 1; covariance NaN for fewer than two landings. */

@@ -56,16 +56,14 @@ static pappus_quantiles *quantiles_of(pappus_zone *zone, size_t statistic)
     return (pappus_quantiles *)((char *)zone + statistics[statistic].offset);
 }
 
-static size_t gather(pappus_weighted *out, quantity get, const pappus_cloud *cloud,
-                     const pappus_sample *sample)
+static int fill_quantiles(pappus_quantiles *out, double *values, size_t statistic,
+                          const pappus_cloud *cloud, const pappus_sample *sample)
 {
-    size_t count = 0;
-    for (size_t i = 0; i < sample->count; i++) {
-        double value = get(cloud, sample->index[i]);
-        if (isnan(value)) continue;
-        out[count++] = (pappus_weighted){value, sample->weight ? sample->weight[i] : 1.0};
-    }
-    return count;
+    for (size_t i = 0; i < sample->count; i++)
+        values[i] = statistics[statistic].get(cloud, sample->index[i]);
+    return strcmp(statistics[statistic].unit, "deg") == 0
+               ? pappus_sample_angle_quantiles(out, values, sample)
+               : pappus_sample_quantiles(out, values, sample);
 }
 
 static pappus_quantiles energy_of(double mass_kg, const pappus_quantiles *v)
@@ -90,7 +88,7 @@ static double unopened_share(const pappus_cloud *cloud, const pappus_sample *sam
 {
     double sum = 0.0;
     for (size_t i = 0; i < sample->count; i++)
-        if (cloud->unopened[sample->index[i]]) sum += sample->weight ? sample->weight[i] : 1.0;
+        if (cloud->unopened[sample->index[i]]) sum += pappus_sample_weight(sample, i);
     return fmin(sum / sample->total, 1.0);
 }
 
@@ -99,23 +97,20 @@ static int fill_statistics(pappus_zone *zone, const pappus_cloud *cloud, const p
 {
     double mean_m[2];
     if (sample->count == 0) return PAPPUS_OK;
-    pappus_weighted *pairs = malloc(sample->count * sizeof *pairs);
-    if (!pairs) return PAPPUS_E_MEMORY;
+    double *values = malloc(sample->count * sizeof *values);
+    if (!values) return PAPPUS_E_MEMORY;
     pappus_sample_moments(mean_m, zone->covariance_m2, cloud, sample);
     zone->mean_east_m = mean_m[0];
     zone->mean_north_m = mean_m[1];
     pappus_ellipses_fill(zone->ellipses, mean_m, (const double(*)[2])zone->covariance_m2, cloud,
                          sample);
-    for (size_t s = 0; s < STATISTICS; s++) {
-        size_t count = gather(pairs, statistics[s].get, cloud, sample);
-        *quantiles_of(zone, s) = strcmp(statistics[s].unit, "deg") == 0
-                                     ? pappus_angle_quantiles(pairs, count)
-                                     : pappus_weighted_quantiles(pairs, count);
-    }
+    int status = PAPPUS_OK;
+    for (size_t s = 0; s < STATISTICS && status == PAPPUS_OK; s++)
+        status = fill_quantiles(quantiles_of(zone, s), values, s, cloud, sample);
     fill_energy(zone, plan);
     zone->unopened = unopened_share(cloud, sample);
-    free(pairs);
-    return PAPPUS_OK;
+    free(values);
+    return status;
 }
 
 /* ------------------------------------------------------------------ zones */

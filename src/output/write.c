@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The output folder: a table of writers, one after another into a stage, which
- * is then published as a whole. A new output is a line in the table. */
+ * is then published as a whole. A new output is a line in the table. The map's picture,
+ * which takes longest, is drawn in a process of its own meanwhile. */
 #include <pappus/output.h>
 
 #include <errno.h>
@@ -25,7 +26,6 @@ static const struct {
 } writers[] = {
     {pappus_write_summary, true},
     {pappus_write_layers, true}, /* which itself knows the formats that are for layers_only */
-    {pappus_write_map, false},
     {pappus_write_report, false},
 };
 
@@ -42,11 +42,14 @@ static int make_folder(const pappus_output *output, const char *name, pappus_err
 
 static int write_answer(const pappus_output *output, pappus_error *err)
 {
+    drawing_picture picture = {.under_way = false};
     int status = make_folder(output, "layers", err);
+    if (status == PAPPUS_OK && !output->options->layers_only)
+        status = drawing_picture_start(&picture, output, err);
     for (size_t i = 0; status == PAPPUS_OK && i < sizeof writers / sizeof writers[0]; i++)
         if (writers[i].layers || !output->options->layers_only)
             status = writers[i].write(output, err);
-    return status;
+    return drawing_picture_finish(&picture, status, output, err);
 }
 
 static int write_part(const pappus_output *whole, const pappus_answer *const *answers, size_t part,

@@ -140,15 +140,17 @@ static int aim_at(rare_aim *out, const led_task *task, const rare_range *scouts,
     rare_range range = *scouts;
     double near_m[2] = {0.0, 0.0};
     nearest_in_bounds(near_m, shape, range.law->origin_m[0]);
-    rare_map_localise(&map, &from->flown, near_m);
-    int status = rare_aim_build(out, range.law, &map, task->shapes->keep_outs[area], shape, err);
+    *out = (rare_aim){.in_reach = false};
+    int status = rare_map_localise(&map, &from->flown, near_m, err);
+    if (status == PAPPUS_OK)
+        status = rare_aim_build(out, range.law, &map, task->shapes->keep_outs[area], shape, err);
     range.aim_count = 1;
     range.aims = out;
     for (uint64_t round = 0; round < ROUNDS && out->in_reach && status == PAPPUS_OK; round++) {
         scouted more = {0};
         range.first_index = scouts->first_index + AIM_INDEX * (1 + ROUNDS * area + round);
         status = scout(&more, &range, part, err);
-        if (status == PAPPUS_OK) rare_map_localise(&map, &more.flown, near_m);
+        if (status == PAPPUS_OK) status = rare_map_localise(&map, &more.flown, near_m, err);
         if (status == PAPPUS_OK)
             status =
                 rare_aim_build(out, range.law, &map, task->shapes->keep_outs[area], shape, err);
@@ -185,8 +187,9 @@ static int by_pull(const void *a, const void *b)
     return x->area < y->area ? -1 : 1;
 }
 
-/* True: at no row its chance can come near its limit; else how much it asks for landings. */
-static bool negligible(wanting *out, led_aims *aims, const aiming *w, size_t area)
+/* negligible: at no row its chance can come near its limit; else how much it asks for landings. */
+static int foresee(bool *negligible, wanting *out, led_aims *aims, const aiming *w, size_t area,
+                   pappus_error *err)
 {
     const rare_law *law = w->scouts[0].law;
     const pappus_area *shape = &w->task->field->keep_outs[area];
@@ -196,24 +199,29 @@ static bool negligible(wanting *out, led_aims *aims, const aiming *w, size_t are
     nearest_in_bounds(near_m, shape, law->origin_m[0]);
     for (size_t r = 0; r < w->row_count; r++) {
         rare_map map = w->from[r].map;
-        rare_map_localise(&map, &w->from[r].flown, near_m);
+        int status = rare_map_localise(&map, &w->from[r].flown, near_m, err);
+        if (status != PAPPUS_OK) return status;
         rare_foresight seen = rare_aim_foresee(law, &map, shape);
         aims->most[r * w->task->field->keep_out_count + area] = seen.most;
         most = fmax(most, seen.most);
         about = fmax(about, seen.about);
     }
     *out = (wanting){log(about) - log(isnan(limit) ? 1.0 : limit), area};
-    return most <= fmax(isnan(limit) ? 0.0 : limit * NEGLIGIBLE, LAW_BEYOND);
+    *negligible = most <= fmax(isnan(limit) ? 0.0 : limit * NEGLIGIBLE, LAW_BEYOND);
+    return PAPPUS_OK;
 }
 
 /* Marks of those that want landings the first LED_AIMS_MOST as AIMS_NONE, still to be aimed
  * at. */
-static void choose(led_aims *out, wanting *list, size_t count, const aiming *w)
+static int choose(led_aims *out, wanting *list, size_t count, const aiming *w, pappus_error *err)
 {
     size_t left = 0;
     for (size_t i = 0; i < count; i++) {
         size_t k = list[i].area;
-        if (negligible(&list[left], out, w, k))
+        bool negligible;
+        int status = foresee(&negligible, &list[left], out, w, k, err);
+        if (status != PAPPUS_OK) return status;
+        if (negligible)
             out->aim_of[k] = AIMS_OUT_OF_REACH;
         else
             left++;
@@ -221,6 +229,7 @@ static void choose(led_aims *out, wanting *list, size_t count, const aiming *w)
     qsort(list, left, sizeof *list, by_pull);
     for (size_t i = LED_AIMS_MOST; i < left; i++)
         out->aim_of[list[i].area] = AIMS_UNAIMED;
+    return PAPPUS_OK;
 }
 
 /* Where there are few, all are aimed at. */
@@ -233,9 +242,9 @@ static int choose_areas(led_aims *out, const aiming *w, size_t areas, pappus_err
         out->aim_of[k] = AIMS_NONE;
         if (wants(w, k)) list[count++].area = k;
     }
-    if (count > LED_AIMS_MOST) choose(out, list, count, w);
+    int status = count > LED_AIMS_MOST ? choose(out, list, count, w, err) : PAPPUS_OK;
     free(list);
-    return PAPPUS_OK;
+    return status;
 }
 
 /* One for each row that is aimed for and from which it can be reached. */

@@ -4,6 +4,8 @@
  * tells less than LEAST_TOLD of the scatter is left out as noise. */
 #include "map.h"
 
+#include "error.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -209,12 +211,13 @@ static void take(rare_map *map, const nearest *s)
             map->lean_per_m[q][a] = s->effect_m[q][0] * over[0][a] + s->effect_m[q][1] * over[1][a];
 }
 
-/* Out of memory the map stays as it is: a little less good. */
-void rare_map_localise(rare_map *map, const rare_flown *flown, const double near_m[2])
+int rare_map_localise(rare_map *map, const rare_flown *flown, const double near_m[2],
+                      pappus_error *err)
 {
     neighbour *sorted = malloc((flown->count + 1) * sizeof *sorted);
     nearest *s = malloc(sizeof *s);
-    if (sorted && s) {
+    int status = sorted && s ? PAPPUS_OK : pappus_fail_memory(err);
+    if (status == PAPPUS_OK) {
         for (size_t i = 0; i < flown->count; i++)
             sorted[i] =
                 (neighbour){hypot(flown->at_m[i][0] - near_m[0], flown->at_m[i][1] - near_m[1]), i};
@@ -225,4 +228,5 @@ void rare_map_localise(rare_map *map, const rare_flown *flown, const double near
     }
     free(sorted);
     free(s);
+    return status;
 }

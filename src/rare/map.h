@@ -35,7 +35,8 @@ typedef struct {
 /** Least squares of c and B over led falls. */
 void rare_map_fit(rare_map *out, const rare_flown *flown);
 /** c, rho and G of those whose landing lies nearest to a place. */
-void rare_map_localise(rare_map *map, const rare_flown *flown, const double near_m[2]);
+int rare_map_localise(rare_map *map, const rare_flown *flown, const double near_m[2],
+                      pappus_error *err);
 void rare_map_to(double out_m[2], const rare_map *map, const double x_m[2]);
 void rare_map_from(double x_m[2], const rare_map *map, double east_m, double north_m);
 

@@ -114,6 +114,37 @@ START_TEST(levels_by_rank)
 }
 END_TEST
 
+/* Ranks that are uniform have surprises of chi-squared with two degrees: exponential, mean 2
+ * (R. A. Fisher 1932). Their sum leaves the interval of the test with the test's own level,
+ * 0.05; the bins are 0.2 wide, which moves that by 0.001 (X: convolved in numpy, 0.0506; with
+ * bins at their lower ends 0.066). Two
+ * flights are too few to say anything (A), however far they lie; three are not. */
+START_TEST(power_of_the_law_itself)
+{
+    enum { FLIGHTS = 20 };
+    pappus_ranked *ranked = calloc(FLIGHTS, sizeof *ranked);
+    pappus_calibration c;
+    ck_assert_ptr_nonnull(ranked);
+    for (int i = 0; i < FLIGHTS; i++) {
+        ranked[i].rank = 0.9999;
+        ranked[i].landings = 100000;
+        for (int k = 0; k < PAPPUS_SURPRISE_BINS; k++) {
+            double at = 0.5 * PAPPUS_SURPRISE_BIN * k, next = at + 0.5 * PAPPUS_SURPRISE_BIN;
+            bool last = k == PAPPUS_SURPRISE_BINS - 1;
+            ranked[i].narrow[k] = ranked[i].wide[k] = exp(-at) - (last ? 0.0 : exp(-next));
+        }
+    }
+    ck_assert_int_eq(pappus_calibration_find(&c, ranked, FLIGHTS, NULL), PAPPUS_OK);
+    ck_assert_double_eq_tol(c.power_narrow, 0.05, 0.0015);
+    ck_assert_double_eq_tol(c.power_wide, 0.05, 0.0015);
+    ck_assert_int_eq(pappus_calibration_find(&c, ranked, 2, NULL), PAPPUS_OK);
+    ck_assert_int_eq(c.verdict, PAPPUS_ZONES_UNTOLD);
+    ck_assert_int_eq(pappus_calibration_find(&c, ranked, 3, NULL), PAPPUS_OK);
+    ck_assert_int_eq(c.verdict, PAPPUS_ZONES_NARROW);
+    free(ranked);
+}
+END_TEST
+
 #define SEASON 20
 #define SEASONS 500
 
@@ -380,6 +411,7 @@ SUITE("calibration")
     tcase_add_checked_fixture(tests, begin, NULL);
     tcase_add_test(tests, squared_distances_have_the_winds_tails);
     tcase_add_test(tests, ranks_are_uniform);
+    tcase_add_test(tests, power_of_the_law_itself);
     tcase_add_test(tests, levels_by_rank);
     tcase_add_test(tests, seasons_flag_what_they_say);
     tcase_add_test(tests, calibration_by_hand);

@@ -28,7 +28,7 @@ START_TEST(scale_of_each_level)
     static const double covariance_m2[2][2] = {{4.0, 0.0}, {0.0, 1.0}}, mean_m[2] = {0.0, 0.0};
     pappus_ellipse ellipses[PAPPUS_LEVELS];
     pappus_cloud *cloud = cloud_nominal(0);
-    pappus_sample none = {0, NULL, NULL, 0.0};
+    pappus_sample none = {.count = 0};
     pappus_ellipses_fill(ellipses, mean_m, covariance_m2, cloud, &none);
     for (int l = 0; l < PAPPUS_LEVELS; l++) {
         double exact = sqrt(gsl_cdf_chisq_Pinv(pappus_levels[l], 2.0));

@@ -211,15 +211,23 @@ START_TEST(quantiles_of_hard_values)
     enum { N = 20000, QUANTILES = 5 };
     static const double p[QUANTILES] = {0.95, 0.0101, 0.5, 0.05, 1.0};
     static pappus_weighted pairs[N];
-    static double values[N];
-    double found[QUANTILES];
+    static double values[N], gappy[2 * N];
+    double found[QUANTILES], of_sample[QUANTILES];
     gsl_rng *random = random_of(11 + (unsigned long)_i);
-    for (int i = 0; i < N; i++)
+    for (int i = 0; i < N; i++) {
         pairs[i] = (pappus_weighted){values[i] = hard_value(_i, random), 0.125};
+        gappy[2 * i] = values[i];
+        gappy[2 * i + 1] = NAN;
+    }
     gsl_sort(values, 1, N);
     pappus_weighted_quantiles_at(found, pairs, N, p, QUANTILES);
-    for (int q = 0; q < QUANTILES; q++)
+    pappus_sample sample = {.count = 2 * N, .total = 2 * N};
+    ck_assert_int_eq(pappus_sample_quantiles_at(of_sample, gappy, &sample, p, QUANTILES),
+                     PAPPUS_OK);
+    for (int q = 0; q < QUANTILES; q++) {
         ck_assert_double_eq(found[q], values[lround(p[q] * N) - 1]);
+        ck_assert_double_eq(of_sample[q], found[q]);
+    }
     gsl_rng_free(random);
 }
 END_TEST
@@ -237,21 +245,51 @@ START_TEST(quantile_reached_exactly)
 }
 END_TEST
 
+/* Landings of unequal weight. X: counted by hand. */
+START_TEST(quantiles_of_a_weighted_sample)
+{
+    enum { N = 90, LIGHT = 60 };
+    double values[N], found[3];
+    const double p[3] = {0.25, 0.5, 0.75};
+    uint8_t outcome[N];
+    uint32_t index[N];
+    for (uint32_t i = 0; i < N; i++) {
+        index[i] = N - 1 - i;
+        outcome[i] = i < LIGHT ? PAPPUS_NOMINAL : PAPPUS_NO_CANOPY;
+        values[N - 1 - i] = i; /* beside the sample's order */
+    }
+    /* The light ones, 0 to 59, weigh 1/120 each and half in all; the others 1/60. */
+    pappus_sample sample = {.count = N, .index = index, .outcome = outcome, .total = 1.0};
+    sample.weight[PAPPUS_NOMINAL] = 1.0 / 120.0;
+    sample.weight[PAPPUS_NO_CANOPY] = 1.0 / 60.0;
+    ck_assert_int_eq(pappus_sample_quantiles_at(found, values, &sample, p, 3), PAPPUS_OK);
+    ck_assert_double_eq(found[0], 29.0);
+    ck_assert_double_eq(found[1], 59.0);
+    ck_assert_double_eq(found[2], 74.0);
+}
+END_TEST
+
+static pappus_quantiles angles(double *values_deg, size_t count)
+{
+    pappus_quantiles q;
+    pappus_sample sample = {.count = count, .total = (double)count};
+    ck_assert_int_eq(pappus_sample_angle_quantiles(&q, values_deg, &sample), PAPPUS_OK);
+    return q;
+}
+
 /* Angles about north: 340 ... 20 degrees in steps of 0.4. */
 START_TEST(angles_over_north)
 {
-    pappus_weighted pairs[101];
+    double values_deg[101], across_deg[2] = {0.0, 180.0};
     for (int i = 0; i <= 100; i++)
-        pairs[i] = (pappus_weighted){fmod(340.0 + 0.4 * i, 360.0), 1.0};
-    pappus_quantiles q = pappus_angle_quantiles(pairs, 101);
+        values_deg[i] = fmod(340.0 + 0.4 * i, 360.0);
+    pappus_quantiles q = angles(values_deg, 101);
     ck_assert_double_eq_tol(q.p05, 342.0, 1e-9);
     ck_assert_double_eq_tol(remainder(q.p50, 360.0), 0.0, 1e-9);
     ck_assert_double_eq_tol(q.p95, 18.0, 1e-9);
     ck_assert(q.p50 >= 0.0 && q.p50 < 360.0);
-    pairs[0] = (pappus_weighted){0.0, 1.0};
-    pairs[1] = (pappus_weighted){180.0, 1.0};
-    ck_assert_double_nan(pappus_angle_quantiles(pairs, 2).p50);
-    ck_assert_double_nan(pappus_angle_quantiles(pairs, 0).p50);
+    ck_assert_double_nan(angles(across_deg, 2).p50);
+    ck_assert_double_nan(angles(across_deg, 0).p50);
 }
 END_TEST
 
@@ -267,5 +305,6 @@ SUITE("interval")
     tcase_add_test(tests, weighted_quantile_of_a_sorted_copy);
     tcase_add_loop_test(tests, quantiles_of_hard_values, 0, 6);
     tcase_add_test(tests, quantile_reached_exactly);
+    tcase_add_test(tests, quantiles_of_a_weighted_sample);
     tcase_add_test(tests, angles_over_north);
 }

@@ -160,7 +160,7 @@ START_TEST(drift)
     const double p[3] = {0.05, 0.50, 0.95};
     const double bearing_deg[3] = {zone->drift_bearing_deg.p05, zone->drift_bearing_deg.p50,
                                    zone->drift_bearing_deg.p95};
-    float *plain_deg = f.cloud->main_load_n, *plain_m = f.cloud->drogue_load_n;
+    float *plain_deg = f.cloud->main_load, *plain_m = f.cloud->drogue_load;
     for (size_t i = 0; i < f.cloud->count; i++) {
         plain_deg[i] = (float)(atan2(f.cloud->east_m[i], f.cloud->north_m[i]) * 180.0 / M_PI);
         plain_m[i] = (float)hypot(f.cloud->east_m[i], f.cloud->north_m[i]);

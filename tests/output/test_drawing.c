@@ -255,8 +255,11 @@ START_TEST(png_is_the_same_twice)
     char *text = draw(&d);
     unsigned char *one, *two;
     size_t one_size, two_size;
-    ck_assert_int_eq(drawing_png(&one, &one_size, text, strlen(text), 480, NULL), PAPPUS_OK);
-    ck_assert_int_eq(drawing_png(&two, &two_size, text, strlen(text), 480, NULL), PAPPUS_OK);
+    pappus_isolation pictures[2];
+    for (int i = 0; i < 2; i++)
+        ck_assert_int_eq(drawing_png_start(&pictures[i], text, strlen(text), 480, NULL), PAPPUS_OK);
+    ck_assert_int_eq(drawing_png_finish(&one, &one_size, &pictures[0], NULL), PAPPUS_OK);
+    ck_assert_int_eq(drawing_png_finish(&two, &two_size, &pictures[1], NULL), PAPPUS_OK);
     ck_assert_uint_eq(one_size, two_size);
     ck_assert_mem_eq(one, two, one_size);
     ck_assert_mem_eq(one, "\x89PNG\r\n\x1a\n", 8); /* PNG (ISO/IEC 15948), 5.2 */
@@ -272,7 +275,9 @@ START_TEST(what_is_no_drawing_is_no_png)
     pappus_error error = {0};
     unsigned char *out;
     size_t size;
-    ck_assert_int_eq(drawing_png(&out, &size, "<svg", 4, 480, &error), PAPPUS_E_OUTPUT);
+    pappus_isolation picture;
+    ck_assert_int_eq(drawing_png_start(&picture, "<svg", 4, 480, &error), PAPPUS_OK);
+    ck_assert_int_eq(drawing_png_finish(&out, &size, &picture, &error), PAPPUS_E_OUTPUT);
     ck_assert_ptr_null(out);
     ck_assert_str_eq(error.file, "map.png");
     ck_assert(error.message[0] != '\0');

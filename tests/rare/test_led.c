@@ -130,6 +130,17 @@ START_TEST(few_hits_do_not_speak)
         ck_assert_uint_eq(share->landings, many ? led.shots.count : 0);
         led_outcome_clear(&led);
     }
+    /* so far out that the few say enough: with what is foreseen, ten times (A), as upper end */
+    double far_m = f.mean_m[0] + linear_sd_m(&f) * upper_quantile(PAPPUS_NORMAL_DOF, 1e-10);
+    linear_area(&f, far_m, -FAR_M, FAR_M, FAR_M);
+    f.task.aimed = 12;
+    linear_lead(&led, &f, 1);
+    const pappus_rare_share *share = &led.areas[0].share;
+    ck_assert_uint_lt(share->hits, 20);
+    ck_assert_uint_eq(share->landings, led.shots.count);
+    ck_assert_double_ge(
+        pappus_weighted_estimate(share->value, share->variance, share->heaviest, 0.95).high, 5e-10);
+    led_outcome_clear(&led);
     linear_fall_end(&f);
 }
 END_TEST

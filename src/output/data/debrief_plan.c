@@ -97,7 +97,7 @@ static void write_source(char out[200], const pappus_debrief *debrief)
         if (!first[0]) pappus_time_format(first, sizeof first, time);
         pappus_time_format(last, sizeof last, time);
     }
-    snprintf(out, 200, "pappus debrief of %zu flight%s%s%.10s%s%.10s", debrief->count,
+    snprintf(out, 200, PAPPUS_LEARNED_FROM_FLIGHTS " of %zu flight%s%s%.10s%s%.10s", debrief->count,
              debrief->count == 1 ? "" : "s", first[0] ? ", " : "", first, first[0] ? " to " : "",
              last);
 }

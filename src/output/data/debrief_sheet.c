@@ -45,6 +45,8 @@ static const char *name_of(const sheet *s, const pappus_debriefed *flight)
 
 static const char *fired(const sheet *s, const pappus_debriefed *flight)
 {
+    if (flight->has_log && flight->flown.outcome != PAPPUS_NOMINAL)
+        return pappus_outcome_text(flight->flown.outcome);
     if (!flight->has_log || isnan(flight->flown.main_fired_shown_m)) return "-";
     const char *shown = sheet_show(s, PAPPUS_SHOW_HEIGHT, flight->flown.main_fired_shown_m);
     if (isnan(flight->main_set_m)) return shown;

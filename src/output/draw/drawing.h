@@ -6,6 +6,7 @@
 #include <pappus/skill.h>
 
 #include "drawing_view.h"
+#include "isolate.h"
 #include "xml_text.h"
 
 typedef enum {
@@ -70,11 +71,23 @@ int drawing_skill(pappus_xml *xml, drawing_skill_subject subject, const pappus_s
 int drawing_skill_sheet(pappus_xml *xml, const pappus_skill *skill, const pappus_proof *proof,
                         pappus_unit_system units, pappus_error *err);
 
-/** SVG text as PNG, `width` pixels wide, on white; the caller frees *out. */
-int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,
-                pappus_error *err);
+/** SVG text as PNG, `width` pixels wide, on white, in a process that has a copy of the text. */
+int drawing_png_start(pappus_isolation *self, const char *svg, size_t size, int width,
+                      pappus_error *err);
+/** The caller frees *out. */
+int drawing_png_finish(unsigned char **out, size_t *out_size, pappus_isolation *self,
+                       pappus_error *err);
 
-/** map.svg and map.png. */
-int pappus_write_map(const pappus_output *output, pappus_error *err);
+/** The map on its way to a picture. */
+typedef struct {
+    bool under_way;
+    pappus_isolation png;
+} drawing_picture;
+/** Writes map.svg and starts the picture, so that it is drawn beside all other writing. */
+int drawing_picture_start(drawing_picture *picture, const pappus_output *output, pappus_error *err);
+/** Writes map.png; status is what the caller has so far: when not PAPPUS_OK nothing is written
+ * and it is returned. To be called wherever the start was. */
+int drawing_picture_finish(drawing_picture *picture, int status, const pappus_output *output,
+                           pappus_error *err);
 
 #endif

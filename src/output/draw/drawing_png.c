@@ -64,13 +64,19 @@ static int draw(pappus_reply *png, void *context, pappus_error *err)
     return status;
 }
 
-int drawing_png(unsigned char **out, size_t *out_size, const char *svg, size_t size, int width,
-                pappus_error *err)
+int drawing_png_start(pappus_isolation *self, const char *svg, size_t size, int width,
+                      pappus_error *err)
 {
     png_work work = {svg, size, width};
+    return pappus_isolate_start(self, draw, &work, "map.png", PAPPUS_E_OUTPUT, NULL, err);
+}
+
+int drawing_png_finish(unsigned char **out, size_t *out_size, pappus_isolation *self,
+                       pappus_error *err)
+{
     pappus_reply png = {0};
     *out = NULL;
-    int status = pappus_isolate(&png, draw, &work, "map.png", PAPPUS_E_OUTPUT, NULL, err);
+    int status = pappus_isolate_finish(&png, self, err);
     if (status != PAPPUS_OK) return status;
     *out = (unsigned char *)png.bytes;
     *out_size = png.length;

@@ -68,6 +68,8 @@ static void put_log(FILE *stream, const page *p, const pappus_debriefed *flight)
 {
     const pappus_flown *flown = &flight->flown;
     char rate[PAPPUS_TEXT_SIZE];
+    if (flown->outcome != PAPPUS_NOMINAL)
+        fprintf(stream, "  %-16s %s\n", "it looks like", pappus_outcome_text(flown->outcome));
     put_shared(stream, p, "apogee", PAPPUS_SHOW_HEIGHT, flown->apogee_m, flight->apogee_share);
     put_shared(stream, p, "time aloft", PAPPUS_SHOW_TIME, flown->time_aloft_s,
                flight->time_aloft_share);
