@@ -53,6 +53,33 @@ START_TEST(size_by_height_and_age)
 }
 END_TEST
 
+/* By hand: of two winds of 10 m/s, and of one that turns about at 1750 m so that its mean
+ * vector from 250 to 3250 m is none; the part that an hour does not add stays (X). */
+START_TEST(size_by_the_wind_aloft)
+{
+    pappus_wind_level blowing[] = {fixture_level(10, 6, 8), fixture_level(4000, 6, 8)};
+    pappus_wind_level turning[] = {fixture_level(500, 16, 0), fixture_level(3000, -16, 0)};
+    const struct {
+        pappus_wind_level *levels;
+        double share, age_s, expected_mps;
+    } rows[] = {{blowing, 0.0, 28800, sqrt(1 + 23.04)},
+                {blowing, 0.3, 28800, sqrt(1 + (1 + 0.3 * 0.5625) * 23.04)},
+                {turning, 0.3, 28800, sqrt(1 + 0.7 * 23.04)},
+                {blowing, 0.3, 0, 1.0}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        pappus_plan plan = fixture_plan(0.0, 2000.0);
+        pappus_wind_profile profile = fixture_profile(rows[i].levels, 2);
+        pappus_winds winds = {.profile_count = 1, .profiles = &profile, .age_s = rows[i].age_s};
+        fixture_usual_error(&plan.wind);
+        plan.wind.speed_share = rows[i].share;
+        pappus_air *air = build(&plan, &winds);
+        ck_assert_double_eq_tol(pappus_profile_sd_mps(&air->wind->profiles[0], 1000.0),
+                                rows[i].expected_mps, 1e-9);
+        pappus_air_free(air);
+    }
+}
+END_TEST
+
 /* Growth at 24 h beside the rms changes of a component at Vienna 2015 and Perth 2014-15 (X:
  * measured on soundings of IGRA and of the University of Wyoming), within 15 %. */
 START_TEST(size_beside_soundings)
@@ -479,6 +506,7 @@ SUITE("wind error")
 {
     gsl_set_error_handler_off();
     tcase_add_test(tests, size_by_height_and_age);
+    tcase_add_test(tests, size_by_the_wind_aloft);
     tcase_add_test(tests, size_beside_soundings);
     tcase_add_test(tests, correlation_beside_soundings);
     tcase_add_test(tests, correlation_by_age);

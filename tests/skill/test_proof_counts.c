@@ -17,6 +17,16 @@ static void lay_rank(proof_outcome *o, int kind, double rank)
         o->held[kind][l] = rank < pappus_levels[l];
 }
 
+/* Wilson's interval of 95 % by its formula (Newcombe, Statistics in Medicine 17:857, 1998): these
+ * flights go to and fro from day to day, so that the days make it no wider. */
+static void check_interval(pappus_estimate share, double n)
+{
+    const double z = 1.959963984540054, p = share.value;
+    double reach = z * sqrt(p * (1.0 - p) / n + z * z / (4.0 * n * n)), over = 1.0 + z * z / n;
+    ck_assert_double_eq_tol(share.low, (p + z * z / (2.0 * n) - reach) / over, 1e-9);
+    ck_assert_double_eq_tol(share.high, (p + z * z / (2.0 * n) + reach) / over, 1e-9);
+}
+
 START_TEST(even_ranks_are_inside_in_their_share)
 {
     pappus_plan plan = {.limits.inside_field = 0.95};
@@ -42,6 +52,7 @@ START_TEST(even_ranks_are_inside_in_their_share)
         ck_assert_uint_eq(one->pairs, FLIGHTS);
         ck_assert_double_eq_tol(one->share.value, one->level, 1e-12);
         ck_assert(one->share.low < one->level && one->level < one->share.high);
+        check_interval(one->share, FLIGHTS);
     }
     for (int bin = 0; bin < PAPPUS_SKILL_RANKS; bin++)
         ck_assert_uint_eq(proof->ranks[0][bin], FLIGHTS / PAPPUS_SKILL_RANKS);
