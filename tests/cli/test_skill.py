@@ -282,6 +282,17 @@ class Skill(unittest.TestCase):
         answer = json.loads(out)
         self.assertEqual(answer["coverage_as_planned"][1]["share"], 1.0)
 
+    def test_winds_that_begin_aloft_prove_nothing(self):
+        """A wind whose lowest level is at 100 m says nothing of the end of a fall: fitted, not
+        tried."""
+        rows = [line for line in table(80).splitlines()
+                if not line.split(",")[1].isdigit() or int(line.split(",")[1]) >= 100]
+        plan = self.path("plan.json", json.dumps(demo_plan()))
+        status, out, err = run("skill", self.path("s.csv", "\n".join(rows) + "\n"), "--plan", plan,
+                               "-n", "500", "--json")
+        self.assertEqual((status, out), (1, ""))
+        self.assertIn("no pair of winds is known from the ground", err)
+
 
 GOOD = table(40)
 IGRA = igra(40)
