@@ -322,6 +322,28 @@ START_TEST(wind_factor_goes_from_prior_to_truth)
 }
 END_TEST
 
+/* Where next to nothing of the spread is the wind's, strays of the rest teach nothing: what is
+ * left is the prior, exp(0 +- 1.96 times its standard deviation). */
+START_TEST(rest_teaches_nothing_of_the_wind)
+{
+    enum { FLIGHTS = 40 };
+    pappus_wind_lesson lessons[FLIGHTS];
+    pappus_learned out = {.error_before_mps = 1.0, .growth_before_mps = 2.4};
+    for (size_t i = 0; i < FLIGHTS; i++) {
+        lessons[i] = lesson(1.0, i, 3.0);
+        for (int axis = 0; axis < 3; axis += 2) {
+            lessons[i].wind_m2[axis] = 1.0;
+            lessons[i].rest_m2[axis] = 1e4;
+        }
+    }
+    pappus_learn_wind(&out, lessons, FLIGHTS);
+    double reach = 1.959964 * PAPPUS_WIND_FACTOR_SD;
+    ck_assert_double_eq_tol(log(out.wind_factor.value), 0.0, 0.02);
+    ck_assert_double_eq_tol(log(out.wind_factor.low), -reach, 0.02);
+    ck_assert_double_eq_tol(log(out.wind_factor.high), reach, 0.02);
+}
+END_TEST
+
 /* A landing's lesson in a wind with Student's tails, its error and growth times factors: the
  * covariance of a t of 8 degrees is 8/(8 - 2) times that of its normal numerator. */
 static pappus_wind_lesson student_lesson(double error, double growth, double part, uint64_t i)
@@ -417,6 +439,7 @@ SUITE("calibration")
     tcase_add_test(tests, calibration_by_hand);
     tcase_add_test(tests, drag_is_learned_by_precision);
     tcase_add_test(tests, wind_factor_goes_from_prior_to_truth);
+    tcase_add_test(tests, rest_teaches_nothing_of_the_wind);
     tcase_add_test(tests, wind_factor_by_quadrature);
     tcase_add_test(tests, intervals_of_the_wind_hold_what_they_say);
 }
