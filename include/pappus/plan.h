@@ -150,6 +150,8 @@ typedef struct {
 
 /** What a profile is made from; its error grows accordingly. */
 typedef enum { PAPPUS_WIND_SOUNDING = 0, PAPPUS_WIND_FORECAST } pappus_wind_kind;
+/** As a plan has it: "sounding", "forecast". */
+const char *pappus_wind_kind_text(pappus_wind_kind kind);
 
 typedef struct {
     char *path;            /**< as opened */

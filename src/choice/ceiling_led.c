@@ -84,11 +84,9 @@ int ceiling_lead(ceiling_led_range *range, ceiling_question *q, pappus_error *er
     range->lowered = range->go && !high.go;
     range->why = high;
     if (status != PAPPUS_OK || !range->go) return status;
-    size_t first = go, last = go, below = range->first, above = range->last;
-    if (low.go) first = range->first;
-    if (high.go) last = range->last;
-    if (!low.go) status = draw_in(&first, below, &low, q, err);
-    if (!high.go && status == PAPPUS_OK) status = draw_in(&last, above, &range->why, q, err);
+    size_t first = low.go ? range->first : go, last = go;
+    if (!low.go) status = draw_in(&first, range->first, &low, q, err);
+    if (!high.go && status == PAPPUS_OK) status = draw_in(&last, range->last, &range->why, q, err);
     range->first = first;
     range->last = last;
     return status;

@@ -88,8 +88,10 @@ static int judge_keep_outs(judge_work *work)
     for (size_t k = 0; k < work->hits->keep_out_count; k++) {
         reason.bound = pappus_keep_out_limit(work->field, work->plan, k);
         if (isnan(reason.bound)) continue;
-        pappus_estimate decides = pappus_hits_keep_out(work->hits, k, work->confidence);
+        bool led = work->hits->rare && reason.bound < PAPPUS_COUNTED_LIMIT;
         reason.value = pappus_hits_keep_out(work->hits, k, REPORT_CONFIDENCE);
+        pappus_estimate decides =
+            led ? reason.value : pappus_hits_keep_out(work->hits, k, work->confidence);
         reason.verdict = pappus_verdict_of(&decides, reason.bound, false);
         int status = add_reason(work, &reason, work->field->keep_outs[k].name);
         if (status != PAPPUS_OK) return status;

@@ -144,40 +144,18 @@ static void note_unmet(pappus_height_row *row, const pappus_judgement *judgement
     }
 }
 
-/* A limit too small to be counted is met where the whole interval is under it. */
-static void judge_strict(pappus_judgement *judgement)
-{
-    for (size_t i = 0; i < judgement->reason_count; i++) {
-        pappus_reason *reason = &judgement->reasons[i];
-        if (reason->limit != PAPPUS_LIMIT_KEEP_OUT || !(reason->bound < PAPPUS_COUNTED_LIMIT))
-            continue;
-        reason->verdict = pappus_verdict_of(&reason->value, reason->bound, false);
-    }
-}
-
-static pappus_verdict verdict_of_all(const pappus_judgement *judgement)
-{
-    pappus_verdict verdict = PAPPUS_MET;
-    for (size_t i = 0; i < judgement->reason_count; i++) {
-        pappus_verdict one = judgement->reasons[i].verdict;
-        if (one == PAPPUS_BROKEN || (one == PAPPUS_UNDECIDED && verdict == PAPPUS_MET))
-            verdict = one;
-    }
-    return verdict;
-}
-
 /* Verdict of the row by point estimates, of limits that landings are led for by intervals, and
  * the first limit in the way. */
-static int judge_row(pappus_height_row *row, const trade_work *work, const pappus_cloud *cloud,
+static int judge_row(pappus_height_row *row, const pappus_givens *given, const pappus_cloud *cloud,
                      const pappus_hits *hits, pappus_error *err)
 {
-    const pappus_givens *given = work->given;
     pappus_judgement *judgement = NULL;
     int status =
         pappus_judge(&judgement, given->plan, given->field, given->air, cloud, hits, 0.0, err);
     if (status != PAPPUS_OK) return status;
-    if (work->led) judge_strict(judgement);
-    row->verdict = verdict_of_all(judgement);
+    row->verdict = judgement->decision == PAPPUS_GO      ? PAPPUS_MET
+                   : judgement->decision == PAPPUS_NO_GO ? PAPPUS_BROKEN
+                                                         : PAPPUS_UNDECIDED;
     note_unmet(row, judgement);
     pappus_judgement_free(judgement);
     return PAPPUS_OK;
@@ -236,7 +214,7 @@ static int fill_row(pappus_height_row *row, const trade_work *work, const pappus
                     const pappus_hits *hits, int threads, pappus_error *err)
 {
     int status = take_shares(row, hits, err);
-    if (status == PAPPUS_OK) status = judge_row(row, work, cloud, hits, err);
+    if (status == PAPPUS_OK) status = judge_row(row, work->given, cloud, hits, err);
     if (status == PAPPUS_OK) status = draw_zone(row, cloud, work->contours, threads, err);
     if (status == PAPPUS_OK) {
         means(row, cloud, work->crews);

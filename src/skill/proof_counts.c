@@ -4,7 +4,7 @@
  *
  * The share inside has a Wilson interval of as many single flights as the pairs are worth: n
  * over the design effect, the variance of the pairs' shares by blocks of days (blocks.h), never
- * under that of pairs alone, over that of n single flights. */
+ * under that of pairs alone, over that of n single flights, and no more than all are. */
 #include "proof.h"
 
 #include "blocks.h"
@@ -37,7 +37,8 @@ static pappus_estimate share_of(const proof_work *work, const double *held, size
         alone += (held[i] - p) * (held[i] - p);
     }
     pappus_block_covariance(&variance, sums, days, 1);
-    if (alone > 0.0) effect = fmax(alone, variance) / ((double)n * p * (1.0 - p));
+    if (alone > 0.0)
+        effect = fmax(fmax(alone, variance) / ((double)n * p * (1.0 - p)), 1.0 / PROOF_FLIGHTS);
     return pappus_wilson(hits / effect, (double)n / effect, CONFIDENCE);
 }
 

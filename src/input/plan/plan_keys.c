@@ -28,6 +28,11 @@ static const char *const held_by[] = {"bay", "bundle", NULL};
 static const char *const unit_systems[] = {"us", "si", NULL};
 static const char *const wind_kinds[] = {"sounding", "forecast", NULL};
 
+const char *pappus_wind_kind_text(pappus_wind_kind kind)
+{
+    return wind_kinds[kind];
+}
+
 /* One row: key, what it spoils, kind, dimension, offset, bounds, default, starter, flags, help. */
 #define ROW(k, spoil, what, dim, at, lo, hi, def, start, flag, text)                               \
     {                                                                                              \

@@ -20,8 +20,6 @@
 #define DAY_S 86400.0
 #define OTHER_HOUR_S (4 * 3600.0)
 
-static const char *const kind_names[] = {"sounding", "forecast"};
-
 int pappus_wind_settle_kind(pappus_wind_profile *profile, const pappus_profile_source *source,
                             const pappus_wind_plan *plan, pappus_log *log)
 {
@@ -35,11 +33,11 @@ int pappus_wind_settle_kind(pappus_wind_profile *profile, const pappus_profile_s
     }
     if (!given || kind == profile->kind) return PAPPUS_OK;
     bool of_all = !source->kind_given;
-    return pappus_log_add(log, of_all ? PAPPUS_WARNING : PAPPUS_FAULT,
-                          of_all ? PAPPUS_OK : PAPPUS_E_WIND, profile->path,
-                          of_all ? "wind.kind" : "kind", kind_names[kind], "this %s is a %s%s",
-                          profile->format, kind_names[profile->kind],
-                          of_all ? " and counts as one" : "; leave kind out");
+    return pappus_log_add(
+        log, of_all ? PAPPUS_WARNING : PAPPUS_FAULT, of_all ? PAPPUS_OK : PAPPUS_E_WIND,
+        profile->path, of_all ? "wind.kind" : "kind", pappus_wind_kind_text(kind),
+        "this %s is a %s%s", profile->format, pappus_wind_kind_text(profile->kind),
+        of_all ? " and counts as one" : "; leave kind out");
 }
 
 void pappus_winds_check_hours(const pappus_winds *winds, const pappus_plan *plan, pappus_log *log)
@@ -101,7 +99,7 @@ static void growth_text(char *out, size_t size, const bool there[2], bool spread
         if (!there[kind]) continue;
         pappus_units_format(value, sizeof value, PAPPUS_DIM_SPEED, system, growth[kind]);
         used += (size_t)snprintf(out + used, size - used, "%s%s for a %s", used ? ", " : "", value,
-                                 kind_names[kind]);
+                                 pappus_wind_kind_text((pappus_wind_kind)kind));
     }
 }
 

@@ -5,29 +5,22 @@
 
 #include "wind_levels.h"
 
+#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
-
-static int by_number(const void *a, const void *b)
-{
-    return *(const int *)a - *(const int *)b;
-}
 
 size_t pappus_winds_members(int *out, size_t size, const pappus_winds *winds)
 {
-    int *all = malloc((winds->profile_count + 1) * sizeof *all);
-    size_t count = 0, different = 0;
-    for (size_t i = 0; all && i < winds->profile_count; i++)
-        if (winds->profiles[i].member >= 0) all[count++] = winds->profiles[i].member;
-    if (count > 0) qsort(all, count, sizeof *all, by_number);
-    for (size_t i = 0; i < count; i++) {
-        if (i > 0 && all[i] == all[i - 1]) continue;
-        if (different < size) out[different] = all[i];
-        different++;
+    size_t count = 0;
+    for (int last = -1;; count++) {
+        int next = INT_MAX;
+        for (size_t i = 0; i < winds->profile_count; i++)
+            if (winds->profiles[i].member > last && winds->profiles[i].member < next)
+                next = winds->profiles[i].member;
+        if (next == INT_MAX) return count;
+        if (count < size) out[count] = next;
+        last = next;
     }
-    free(all);
-    return different;
 }
 
 /* "accepted is one of 0 to 20, 31": those in a row together, so many as a line holds. */

@@ -207,14 +207,14 @@ static void write_times(FILE *stream, const pappus_wind_profile *profile, const 
 static void write_source(FILE *stream, const pappus_wind_profile *profile, const layout *l,
                          const char **separator)
 {
-    static const char *const kinds[] = {"sounding", "forecast"};
     if (l->member) {
         fputs(*separator, stream);
         if (profile->member >= 0) fprintf(stream, "%d", profile->member);
         *separator = ",";
     }
     if (l->kind) {
-        fprintf(stream, "%s%s", *separator, profile->kind_assumed ? "" : kinds[profile->kind]);
+        fprintf(stream, "%s%s", *separator,
+                profile->kind_assumed ? "" : pappus_wind_kind_text(profile->kind));
         *separator = ",";
     }
 }

@@ -94,7 +94,6 @@ static void add_plan(keeping *k, cJSON *to)
 static void add_profile(keeping *k, cJSON *list, const pappus_profile_source *from,
                         const char *name)
 {
-    static const char *const kinds[] = {"sounding", "forecast"};
     const pappus_wind_plan *wind = &k->plan->wind;
     cJSON *to = cJSON_CreateObject();
     if (!cJSON_AddItemToArray(list, to)) {
@@ -108,7 +107,7 @@ static void add_profile(keeping *k, cJSON *list, const pappus_profile_source *fr
     add_time(k, to, "valid", from->valid_utc_s);
     if (from->weight != 1.0) check(k, cJSON_AddNumberToObject(to, "weight", from->weight));
     if (from->kind_given || wind->kind_given)
-        add_text(k, to, "kind", kinds[from->kind_given ? from->kind : wind->kind]);
+        add_text(k, to, "kind", pappus_wind_kind_text(from->kind_given ? from->kind : wind->kind));
 }
 
 static void add_winds(keeping *k, cJSON *to)
