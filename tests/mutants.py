@@ -179,7 +179,7 @@ MUTANTS = [
     ("rare/risk.c", "led->hurting / led->value : hazard->hurting[h]", "led->hurting / led->value : 1.0",
      "test_(hazard|led)$"),
     ("rare/risk.c", "most = fabs(twice - risk->chance);", "", "test_(hazard|led)$"),
-    ("rare/hazard.c", "w->led[h].has_law ? w->led[h].hurting : hurting_counted(w, h)", "hurting_counted(w, h)",
+    ("rare/hazard.c", "hurting += led_hurts(mass_kg, (double)w->cloud->speed_mps[i]);", "hurting += mass_kg > 0.0;",
      "test_(hazard|led)$"),
     ("rare/field.c", "#define FIELD_NODES 320", "#define FIELD_NODES 32", "test_(hazard|led|field)$"),
     ("skill/measure.c", "gsl_cdf_fdist_Pinv(p, 2.0, nu) * (nu - 2.0) / nu", "gsl_cdf_fdist_Pinv(p, 2.0, nu)",
