@@ -72,7 +72,10 @@ int pappus_fail_memory(pappus_error *err)
 static pappus_log_entry *log_next(pappus_log *log)
 {
     if (!log) return NULL;
-    if (!PAPPUS_GROW(log->entries, &log->capacity, log->count + 1)) return NULL;
+    if (!PAPPUS_GROW(log->entries, &log->capacity, log->count + 1)) {
+        log->lost = true;
+        return NULL;
+    }
     return &log->entries[log->count++];
 }
 
@@ -106,6 +109,7 @@ void pappus_log_append(pappus_log *log, const pappus_log *more)
         pappus_log_entry *entry = log_next(log);
         if (entry) *entry = more->entries[i];
     }
+    if (log) log->lost = log->lost || more->lost;
 }
 
 int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log)
