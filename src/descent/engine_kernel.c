@@ -24,7 +24,9 @@
  *
  *    that of r likewise, those of |r|^2 and |r|^2 r from powers of E. Time is the mean of
  *    1/w, by its series about the mean q; the path has the covariance of 1/w and U + r
- *    besides. So a layer is taken whole, shorter or longer than a relaxation.
+ *    besides. So a layer is taken whole, shorter or longer than a relaxation. Most layers are
+ *    calm: slip and speed are near what they relax to, and a series in what is left of both
+ *    (calm_descent) is as near with half the work.
  *
  * A lane begins the march when nothing is due and slip and change of speed are
  * small; it leaves it at a trigger height, before a layer in which an event falls,
@@ -82,7 +84,7 @@ static const float least_drag_per_m = 1e-9f;
 static const float calm_slip = 0.15f;       /* |r|^2 / q ... */
 static const float calm_slip_depth = 0.03f; /* ... and its square times the depth */
 static const float calm_change = 0.1f;      /* of q, relative */
-static const float calm_rest = 30;          /* square of the slip it comes to, over q */
+static const float calm_rest = 30;          /* of that and q in what it comes to, over q */
 
 /* 1 - e^-x for x >= 0, to 3e-7 relative, small x included: 2^f - 1 by its
  * series on |f| <= 1/2 and the power of two in the exponent. Sums in pairs wait less for
@@ -1055,7 +1057,7 @@ INLINE descent calm_descent(slip s, const layer *y, const leg *g, ints *calm)
     floats north = (g->v_mps - v_half + rn * mean_even + n * mean_brief) * longer -
                    half * (n * with_e - v_half * with_depth);
     *calm = (slipped * slipped * d <= calm_slip_depth * s.q * s.q) & (slipped <= calm_slip * s.q) &
-            (a <= calm_rest * s.q) & (most(slowing, -slowing) <= calm_change * s.q);
+            (a + even <= calm_rest * s.q) & (most(slowing, -slowing) <= calm_change * s.q);
     return (descent){
         .end = end, .dt = per_w * longer, .east = per_w * east, .north = per_w * north};
 }
