@@ -24,7 +24,9 @@
  *
  *    that of r likewise, those of |r|^2 and |r|^2 r from powers of E. Time is the mean of
  *    1/w, by its series about the mean q; the path has the covariance of 1/w and U + r
- *    besides. So a layer is taken whole, shorter or longer than a relaxation.
+ *    besides. So a layer is taken whole, shorter or longer than a relaxation. Most layers are
+ *    calm: slip and speed are near what they relax to, and a series in what is left of both
+ *    (calm_descent) is as near with half the work.
  *
  * A lane begins the march when nothing is due and slip and change of speed are
  * small; it leaves it at a trigger height, before a layer in which an event falls,
@@ -48,7 +50,7 @@ static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 /* Steps in time. */
 static const float longest_step_s = 0.6f;
 static const float step_per_relaxation = 0.32f; /* of the drag's time constant */
-static const float step_more = 0.2f;            /* added where its length is short ... */
+static const float step_more = 0.3f;            /* added where its length is short ... */
 static const float short_m = 20;                /* ... against this */
 static const float near_ground_m = 30;
 static const float step_per_opening = 0.2f; /* of the canopy's opening */
@@ -78,6 +80,11 @@ static const float most_turn = 0.1f;      /* of the rate by the slant, over a re
 static const float least_part_m = 0.002f; /* of a layer, at one go: this ... */
 static const float least_part = 1e-4f;    /* ... and a share of the height */
 static const float least_drag_per_m = 1e-9f;
+/* By the series in what is left: */
+static const float calm_slip = 0.15f;       /* |r|^2 / q ... */
+static const float calm_slip_depth = 0.03f; /* ... and its square times the depth */
+static const float calm_change = 0.1f;      /* of q, relative */
+static const float calm_rest = 30;          /* of that and q in what it comes to, over q */
 
 /* 1 - e^-x for x >= 0, to 3e-7 relative, small x included: 2^f - 1 by its
  * series on |f| <= 1/2 and the power of two in the exponent. Sums in pairs wait less for
@@ -285,7 +292,12 @@ INLINE floats share(floats opening)
     return p * p;
 }
 
-INLINE rates rates_at(const lane_air *air, const motion *m, state s)
+INLINE floats area_of(const motion *m, state s)
+{
+    return m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
+}
+
+INLINE rates rates_at(const lane_air *air, const motion *m, state s, bool opens, floats area)
 {
     floats height = s.z - air->base_m;
     floats re = s.ve - (air->u_mps + air->u_slope * height);
@@ -293,29 +305,32 @@ INLINE rates rates_at(const lane_air *air, const motion *m, state s)
     floats density = air->density_kgpm3 + air->density_slope * height;
     floats square = re * re + rn * rn + s.vup * s.vup;
     floats speed = root(square);
-    floats area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
+    if (opens) area = area_of(m, s);
     floats drag = m->half_per_kg * density * area * speed;
-    return (rates){
+    rates k = {
         .ae = -drag * re,
         .an = -drag * rn,
         .aup = -drag * s.vup - gravity,
-        .drogue = m->drogue_per_s + m->drogue_per_m * speed,
-        .main = m->main_per_s + m->main_per_m * speed,
         .speed = speed,
         .density = density,
         .pressure = density * square,
     };
+    if (opens) {
+        k.drogue = m->drogue_per_s + m->drogue_per_m * speed;
+        k.main = m->main_per_s + m->main_per_m * speed;
+    }
+    return k;
 }
 
-INLINE state moved(state s, rates k, floats vup, floats dt)
+INLINE state moved(state s, rates k, floats vup, floats dt, bool opens)
 {
     return (state){
         .z = s.z + dt * vup,
         .ve = s.ve + dt * k.ae,
         .vn = s.vn + dt * k.an,
         .vup = s.vup + dt * k.aup,
-        .drogue = s.drogue + dt * k.drogue,
-        .main = s.main + dt * k.main,
+        .drogue = opens ? s.drogue + dt * k.drogue : s.drogue,
+        .main = opens ? s.main + dt * k.main : s.main,
     };
 }
 
@@ -457,17 +472,18 @@ INLINE floats time_to_event(const block *b, state s, floats aup)
 }
 
 /* The longest step that the lane's state allows. */
-INLINE floats step_of(const block *b, const motion *m, state s, rates k)
+INLINE floats step_of(const block *b, const motion *m, state s, rates k, bool opens, floats area)
 {
-    floats area = m->body_m2 + m->drogue_m2 * share(s.drogue) + m->main_m2 * share(s.main);
-    floats climb = s.vup / most(k.speed, all(1e-3f));
-    floats speed_rate = -m->half_per_kg * k.pressure * area - gravity * climb;
     floats dt = least(all(longest_step_s), time_to_event(b, s, k.aup));
-    dt = least(dt, opening_step(s.drogue, m->drogue_per_s, m->drogue_per_m, k.speed, speed_rate));
-    dt = least(dt, opening_step(s.main, m->main_per_s, m->main_per_m, k.speed, speed_rate));
-
-    area = m->body_m2 + m->drogue_m2 * share(s.drogue + dt * k.drogue) +
-           m->main_m2 * share(s.main + dt * k.main);
+    if (opens) {
+        floats climb = s.vup / most(k.speed, all(1e-3f));
+        floats speed_rate = -m->half_per_kg * k.pressure * area - gravity * climb;
+        dt = least(dt,
+                   opening_step(s.drogue, m->drogue_per_s, m->drogue_per_m, k.speed, speed_rate));
+        dt = least(dt, opening_step(s.main, m->main_per_s, m->main_per_m, k.speed, speed_rate));
+        area = m->body_m2 + m->drogue_m2 * share(s.drogue + dt * k.drogue) +
+               m->main_m2 * share(s.main + dt * k.main);
+    }
     floats faster = k.speed + 0.5f * gravity * dt;
     floats relaxation = m->half_per_kg * k.density * area * faster;
     /* What is left of a brief transient is a small error, but for the speed at the ground. */
@@ -509,19 +525,25 @@ INLINE floats pressure_now(const block *b)
     return density * (re * re + rn * rn + b->vup_mps * b->vup_mps);
 }
 
-INLINE void time_step(block *b, ints now)
+INLINE ints counts_loads(const canopy *c, floats time_s)
 {
-    motion m = motion_of(b);
-    state s = {b->height_m, b->ve_mps, b->vn_mps, b->vup_mps, b->drogue.opening, b->main.opening};
-    rates k1 = rates_at(&b->air, &m, s);
-    floats dt = pick(now, step_of(b, &m, s, k1), all(0));
+    return (c->fired > 0) & (load_left(c, time_s) > load_edge_s);
+}
 
-    state s2 = moved(s, k1, s.vup, 0.5f * dt);
-    rates k2 = rates_at(&b->air, &m, s2);
-    state s3 = moved(s, k2, s2.vup, 0.5f * dt);
-    rates k3 = rates_at(&b->air, &m, s3);
-    state s4 = moved(s, k3, s3.vup, dt);
-    rates k4 = rates_at(&b->air, &m, s4);
+/* The lanes' step; opens: some canopy of the lanes' is opening. */
+INLINE void step_on(block *b, ints now, const motion *m, bool opens)
+{
+    state s = {b->height_m, b->ve_mps, b->vn_mps, b->vup_mps, b->drogue.opening, b->main.opening};
+    floats area = area_of(m, s);
+    rates k1 = rates_at(&b->air, m, s, opens, area);
+    floats dt = pick(now, step_of(b, m, s, k1, opens, area), all(0));
+
+    state s2 = moved(s, k1, s.vup, 0.5f * dt, opens);
+    rates k2 = rates_at(&b->air, m, s2, opens, area);
+    state s3 = moved(s, k2, s2.vup, 0.5f * dt, opens);
+    rates k3 = rates_at(&b->air, m, s3, opens, area);
+    state s4 = moved(s, k3, s3.vup, dt, opens);
+    rates k4 = rates_at(&b->air, m, s4, opens, area);
     floats sixth = dt * (1 / 6.0f);
     b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
     b->north_m += sixth * (s.vn + 2 * (s2.vn + s3.vn) + s4.vn);
@@ -529,19 +551,39 @@ INLINE void time_step(block *b, ints now)
     b->ve_mps += sixth * (k1.ae + 2 * (k2.ae + k3.ae) + k4.ae);
     b->vn_mps += sixth * (k1.an + 2 * (k2.an + k3.an) + k4.an);
     b->vup_mps += sixth * (k1.aup + 2 * (k2.aup + k3.aup) + k4.aup);
-    b->drogue.opening += sixth * (k1.drogue + 2 * (k2.drogue + k3.drogue) + k4.drogue);
-    b->main.opening += sixth * (k1.main + 2 * (k2.main + k3.main) + k4.main);
+    if (opens) {
+        b->drogue.opening += sixth * (k1.drogue + 2 * (k2.drogue + k3.drogue) + k4.drogue);
+        b->main.opening += sixth * (k1.main + 2 * (k2.main + k3.main) + k4.main);
+    }
     /* The middle is right to second order as the mean of its two stages. */
-    floats end = pressure_now(b);
-    keep_peaks(&b->drogue, now, b->time_s,
-               (three){k1.pressure * share(s.drogue),
-                       0.5f * (k2.pressure * share(s2.drogue) + k3.pressure * share(s3.drogue)),
-                       end * share(b->drogue.opening)});
-    keep_peaks(&b->main, now, b->time_s,
-               (three){k1.pressure * share(s.main),
-                       0.5f * (k2.pressure * share(s2.main) + k3.pressure * share(s3.main)),
-                       end * share(b->main.opening)});
+    ints drogue = now & counts_loads(&b->drogue, b->time_s);
+    ints main = now & counts_loads(&b->main, b->time_s);
+    if (any(drogue | main)) {
+        floats end = pressure_now(b);
+        keep_peaks(&b->drogue, drogue, b->time_s,
+                   (three){k1.pressure * share(s.drogue),
+                           0.5f * (k2.pressure * share(s2.drogue) + k3.pressure * share(s3.drogue)),
+                           end * share(b->drogue.opening)});
+        keep_peaks(&b->main, main, b->time_s,
+                   (three){k1.pressure * share(s.main),
+                           0.5f * (k2.pressure * share(s2.main) + k3.pressure * share(s3.main)),
+                           end * share(b->main.opening)});
+    }
     pass_time(b, dt);
+}
+
+INLINE ints is_opening(const canopy *c)
+{
+    return (c->fired > 0) & (c->opening < 1);
+}
+
+INLINE void time_step(block *b, ints now)
+{
+    motion m = motion_of(b);
+    if (any(now & (is_opening(&b->drogue) | is_opening(&b->main))))
+        step_on(b, now, &m, true);
+    else
+        step_on(b, now, &m, false);
 }
 
 /* Due to fire, or opening. */
@@ -553,8 +595,10 @@ INLINE ints is_busy(const canopy *c)
 /* Lanes to which nothing happens in the layer ahead, their change of fall speed
  * and their slip small enough for the closed form. The march follows the loads of one
  * canopy at a time. */
-INLINE ints may_march(const block *b)
+INLINE ints may_march(const block *b, ints now)
 {
+    now &= (b->vup_mps < 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
+    if (!any(now)) return now;
     motion m = motion_of(b);
     floats height = b->height_m - b->air.base_m, w = -b->vup_mps, q = w * w;
     floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
@@ -567,23 +611,22 @@ INLINE ints may_march(const block *b)
     floats depth = most(least(height, all(begin_depth_m)), begin_depth_m / (1 + x + 0.5f * x * x));
     floats change = 2 * depth * most(balance, -balance);
     floats wait = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
-    ints may = (w > 0) & ~is_busy(&b->drogue) & ~is_busy(&b->main);
     floats drogue_load = march_load(&b->drogue, b->time_s);
     floats main_load = march_load(&b->main, b->time_s);
-    may &= least(drogue_load, main_load) <= load_edge_s;
+    now &= least(drogue_load, main_load) <= load_edge_s;
     /* Loads are known at the ends of layers alone. */
     floats allowed =
         pick(most(drogue_load, main_load) > load_edge_s, all(loaded_change), all(begin_change));
     for (int i = 0; i < b->trigger_count; i++)
-        may &= b->height_m > b->trigger_m[i] + reached_m;
-    return may & (re * re + rn * rn <= most_slip * q) & (change <= allowed * q) &
+        now &= b->height_m > b->trigger_m[i] + reached_m;
+    return now & (re * re + rn * rn <= most_slip * q) & (change <= allowed * q) &
            (wait * w > 1.2f * height);
 }
 
 /* Into the next layer, onto the ground, or over to the march. */
 INLINE void after_step(block *b, ints now, int top_layer)
 {
-    ints marches = now & (b->layer < top_layer) & may_march(b);
+    ints marches = may_march(b, now & (b->layer < top_layer));
     ints landed = now & (b->layer == 0) & (b->height_m <= ground_m) & (b->vup_mps < 0);
     if (any(landed)) {
         floats left = pick(landed, -b->height_m / b->vup_mps, all(0));
@@ -624,8 +667,6 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
 /* Lanes on the march: their state in registers, and what stays as it is. */
 typedef struct {
     floats q, re, rn; /* square of the fall speed; horizontal airspeed */
-    floats slant;     /* airspeed over fall speed */
-    floats per_q;
     floats z, time, east, north, peak;
     floats load_s;  /* time that loads still count */
     floats event_s; /* time until something fires */
@@ -697,9 +738,16 @@ INLINE floats slip_square(slip s)
     return s.re * s.re + s.rn * s.rn;
 }
 
+/* A depth of one layer, for the lanes of `now`. */
+typedef struct {
+    ints now;
+    floats target_m, depth_m;
+    floats kappa, bend;  /* at the middle, and what it is more at the end */
+    floats u_mps, v_mps; /* of the wind at the top */
+} leg;
+
 typedef struct {
     slip end;
-    floats slant, per_q; /* at the end */
     floats dt, east, north;
     floats length; /* of the relaxation */
     floats doubt;  /* square of the length over the longest that is near enough */
@@ -923,12 +971,13 @@ INLINE floats doubt_of(const course *c, const relaxation *x, floats per_end, con
         most(turned * (1 / (most_turn * most_turn)), change * (1 / (most_change * most_change))));
 }
 
-/* A depth d of one layer from slip s, the wind at its top being (u, v): 1/w about the mean of
- * q, and its covariance with the path's speed. */
-INLINE descent descend(slip s, const layer *y, floats kappa, floats bend, floats slant,
-                       floats per_q0, floats d, floats u, floats v)
+/* Down a leg from slip s, whatever it is: 1/w about the mean of q, and its covariance with
+ * the path's speed. */
+INLINE descent rough_descent(slip s, const layer *y, const leg *g)
 {
-    relaxation x = relaxation_of(s, y, kappa, bend, slant, per_q0, d);
+    floats d = g->depth_m, u = g->u_mps, v = g->v_mps;
+    floats per_q0 = 1 / pick(g->now, s.q, all(1)), slant = slant_of(slip_square(s) * per_q0);
+    relaxation x = relaxation_of(s, y, g->kappa, g->bend, slant, per_q0, d);
     course c = course_of(s, y, &x, per_q0);
     means m = means_of(&c, &x, y);
     floats per_w = d * root(m.per_q), per_end = 1 / c.q.end;
@@ -940,14 +989,77 @@ INLINE descent descend(slip s, const layer *y, floats kappa, floats bend, floats
     three n = {v_half + c.rn.top - m.rn, c.rn.middle - m.rn, c.rn.end - v_half - m.rn};
     return (descent){
         .end = at_end(&c),
-        .slant = slant_of(slip_square(at_end(&c)) * per_end),
-        .per_q = per_end,
         .dt = per_w * longer,
         .east = per_w * ((u - u_half + m.re) * longer + sum_of(m.w, f, e)),
         .north = per_w * ((v - v_half + m.rn) * longer + sum_of(m.w, f, n)),
         .length = x.length,
         .doubt = doubt_of(&c, &x, per_end, &off),
     };
+}
+
+/* Down a leg in which slip and speed are near what the layer relaxes to, by series in what is
+ * left. With x = |r|^2 / q on the way, S = sqrt(1 + x) and E = e^(-kappa s),
+ *
+ *   r = r* + D E,  r* = -dU/dz / (kappa S)        q = q* + Q E^2,  q* = g / (kappa S)
+ *
+ * and to first order what x changes by and the density's trend add to both. The means are
+ * those of powers of E, and so exact for a depth that is short or long against 1/kappa; 1/w
+ * is taken about the mean of q to second order. calm: where all that is near enough. */
+INLINE descent calm_descent(slip s, const layer *y, const leg *g, ints *calm)
+{
+    floats d = g->depth_m, kappa = most(g->kappa, all(least_drag_per_m));
+    floats h = kappa * d, per_h = 1 / h, soon = 1 / (1 + h), length = d * per_h;
+    floats gone = relaxed(h), kept = 1 - gone, kept2 = kept * kept, one_more = 1 + kept;
+    floats first = gone * per_h, second = 0.5f * first * one_more;
+    floats third = first * (one_more + kept2) * (1 / 3.0f), fourth = 0.5f * second * (1 + kept2);
+    floats beta = g->bend * length;
+
+    floats re = y->u_slope * length, rn = y->v_slope * length;
+    floats a = re * re + rn * rn, square = slip_square(s), part = h * soon;
+    floats xe = soon * s.re + part * re, xn = soon * s.rn + part * rn;
+    floats x = (xe * xe + xn * xn) * (kappa * (1 / gravity));
+    x -= 0.5f * x * x;
+    floats less = 1 - x * (0.5f - 0.375f * x);
+    re *= less;
+    rn *= less;
+    a *= less * less;
+    floats e = s.re - re, n = s.rn - rn, b = 2 * (re * e + rn * n), c = e * e + n * n;
+    floats even = gravity * length * (1 - 0.125f * x * x) - 0.5f * less * a, q0 = s.q - even;
+    floats trend = -beta * even, brief = first - second;
+    floats q_end = even + q0 * kept2 + trend * (1 + kept2 - 2 * second) -
+                   less * kept * (b * gone + c * h * kept);
+    floats q = even + q0 * second + trend * (second - per_h * (1 - second)) -
+               less * (b * brief + 0.5f * c * (second - kept2));
+    floats per_q = 1 / q, half = 0.5f * per_q, turn = half * less;
+
+    floats hk = h * kept, kg = kept * gone, soon_gone = first - kept, more = a - x * q;
+    floats still = 1 - first;
+    floats end_even = 1 - beta * (one_more - 2 * first) - turn * (more * gone + b * hk + c * kg);
+    floats end_brief = kept - turn * (a * hk + b * kg + 0.5f * c * kg * one_more);
+    floats mean_even =
+        1 + beta * (2 * per_h * still - first) - turn * (more * still + b * soon_gone + c * brief);
+    floats mean_brief = first - turn * (a * soon_gone + b * brief + 0.5f * c * (first - third));
+    slip end = {q_end, re * end_even + e * end_brief, rn * end_even + n * end_brief};
+
+    /* Of 2 s / d - 1 with E and E^2, and of these two. */
+    floats lean = 2 * per_h * soon_gone - first, lean2 = per_h * (second - kept2) - second;
+    floats both = third - first * second;
+    floats slowing = s.q - q_end + 2 * trend;
+    q0 = slowing / (gone * one_more);
+    floats with_e = q0 * both + trend * lean, with_depth = q0 * lean2 + trend * (1 / 3.0f);
+    floats variance =
+        q0 * (q0 * (fourth - second * second) + 2 * trend * lean2) + trend * trend * (1 / 3.0f);
+    floats longer = 1 + 0.375f * variance * per_q * per_q, per_w = d * root(per_q);
+    floats slipped = most(square, slip_square(end));
+    floats u_half = 0.5f * d * y->u_slope, v_half = 0.5f * d * y->v_slope;
+    floats east = (g->u_mps - u_half + re * mean_even + e * mean_brief) * longer -
+                  half * (e * with_e - u_half * with_depth);
+    floats north = (g->v_mps - v_half + rn * mean_even + n * mean_brief) * longer -
+                   half * (n * with_e - v_half * with_depth);
+    *calm = (slipped * slipped * d <= calm_slip_depth * s.q * s.q) & (slipped <= calm_slip * s.q) &
+            (a + even <= calm_rest * s.q) & (most(slowing, -slowing) <= calm_change * s.q);
+    return (descent){
+        .end = end, .dt = per_w * longer, .east = per_w * east, .north = per_w * north};
 }
 
 INLINE floats pressure_of(const layer *y, slip s, floats z)
@@ -967,62 +1079,94 @@ INLINE void march_peak(marchers *a, const layer *y, ints goes, const descent *wa
     a->peak = pick(goes & (a->load_s > load_edge_s) & (pressure > a->peak), pressure, a->peak);
 }
 
-/* Brings the marching lanes of one layer down to `floor_m`, or to `aim_m` on the way.
- * Lanes whose slip would change too much stay and are told, with the length to go. */
-INLINE ints march_on(marchers *a, const layer *y, floats aim_m, float floor_m, int to_next,
-                     floats *part_m)
+INLINE leg leg_of(const marchers *a, const layer *y, floats aim_m, float floor_m)
 {
     ints now = a->on & (a->layer == y->index) & (a->z > floor_m);
     floats target = most(aim_m, a->next_trigger_m);
     floats d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
-    floats kappa = density_in(y, height - 0.5f * d) * a->drag_per_density;
-    floats bend = -0.5f * d * y->density_slope * a->drag_per_density;
-    slip s = {a->q, a->re, a->rn};
-    descent way = descend(s, y, kappa, bend, a->slant, a->per_q, d, y->u + y->u_slope * height,
-                          y->v + y->v_slope * height);
-    ints far = now & (way.doubt > 1);
-    if (any(far)) {
-        floats least_m = least_part_m + least_part * a->z;
-        far &= d > 2 * least_m;
-        *part_m =
-            pick(far, most(least(0.9f * d / root(way.doubt), 3 * way.length), least_m), *part_m);
-    }
-    /* A trigger at the floor itself stops too: there is no depth left in the next layer. */
-    ints goes = now & ~far, stops = a->next_trigger_m >= aim_m;
-    *part_m = pick(goes, 3 * *part_m, *part_m);
-    if (a->any_event) goes &= way.dt < a->event_s;
-    floats slipping = way.end.re * way.end.re + way.end.rn * way.end.rn;
-    if (any(goes & (a->load_s > load_edge_s))) march_peak(a, y, goes, &way, target);
-    a->on &= ~now | far | (goes & ~stops & (slipping <= leaving_slip * way.end.q));
-    a->layer -= goes & (target <= floor_m) & to_next;
-    a->q = pick(goes, way.end.q, a->q);
-    a->re = pick(goes, way.end.re, a->re);
-    a->rn = pick(goes, way.end.rn, a->rn);
-    a->slant = pick(goes, way.slant, a->slant);
-    a->per_q = pick(goes, way.per_q, a->per_q);
-    a->z = pick(goes, target, a->z);
-    floats dt = pick(goes, way.dt, all(0));
-    a->time += dt;
-    a->event_s -= dt;
-    a->load_s -= dt;
-    a->east += pick(goes, way.east, all(0));
-    a->north += pick(goes, way.north, all(0));
+    return (leg){
+        .now = now,
+        .target_m = target,
+        .depth_m = d,
+        .kappa = density_in(y, height - 0.5f * d) * a->drag_per_density,
+        .bend = -0.5f * d * y->density_slope * a->drag_per_density,
+        .u_mps = y->u + y->u_slope * height,
+        .v_mps = y->v + y->v_slope * height,
+    };
+}
+
+/* Lanes whose slip would change too much, with the length to go instead. */
+INLINE ints too_far(const marchers *a, const leg *g, const descent *way, ints which, floats *part_m)
+{
+    floats least_m = least_part_m + least_part * a->z;
+    ints far = which & (way->doubt > 1) & (g->depth_m > 2 * least_m);
+    floats part = most(least(0.9f * g->depth_m / root(way->doubt), 3 * way->length), least_m);
+    *part_m = pick(far, part, *part_m);
     return far;
 }
 
-/* The lanes that stayed, in parts. */
-__attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y, floats *part_m,
-                                                     float floor_m, int to_next)
+/* The lanes of a leg go their way, but those that it is too far for. */
+INLINE void go(marchers *a, const layer *y, const leg *g, const descent *way, ints far,
+               floats aim_m, float floor_m, int to_next)
 {
-    while (any(a->on & (a->layer == y->index) & (a->z > floor_m)))
-        march_on(a, y, most(all(floor_m), a->z - *part_m), floor_m, to_next, part_m);
+    /* A trigger at the floor itself stops too: there is no depth left in the next layer. */
+    ints goes = g->now & ~far, stops = a->next_trigger_m >= aim_m;
+    if (a->any_event) goes &= way->dt < a->event_s;
+    if (any(goes & (a->load_s > load_edge_s))) march_peak(a, y, goes, way, g->target_m);
+    a->on &= ~g->now | far | (goes & ~stops & (slip_square(way->end) <= leaving_slip * way->end.q));
+    a->layer -= goes & (g->target_m <= floor_m) & to_next;
+    a->q = pick(goes, way->end.q, a->q);
+    a->re = pick(goes, way->end.re, a->re);
+    a->rn = pick(goes, way->end.rn, a->rn);
+    a->z = pick(goes, g->target_m, a->z);
+    floats dt = pick(goes, way->dt, all(0));
+    a->time += dt;
+    a->event_s -= dt;
+    a->load_s -= dt;
+    a->east += pick(goes, way->east, all(0));
+    a->north += pick(goes, way->north, all(0));
 }
 
+/* The lanes for which a leg is not calm. */
+__attribute__((noinline)) static ints go_roughly(descent *way, const marchers *a, const layer *y,
+                                                 const leg *g, ints which, floats *part_m)
+{
+    descent rough = rough_descent((slip){a->q, a->re, a->rn}, y, g);
+    way->end.q = pick(which, rough.end.q, way->end.q);
+    way->end.re = pick(which, rough.end.re, way->end.re);
+    way->end.rn = pick(which, rough.end.rn, way->end.rn);
+    way->dt = pick(which, rough.dt, way->dt);
+    way->east = pick(which, rough.east, way->east);
+    way->north = pick(which, rough.north, way->north);
+    return too_far(a, g, &rough, which, part_m);
+}
+
+/* The lanes that stayed, in parts. */
+__attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y, floats part_m,
+                                                     float floor_m, int to_next)
+{
+    for (;;) {
+        floats aim = most(all(floor_m), a->z - part_m);
+        leg g = leg_of(a, y, aim, floor_m);
+        if (!any(g.now)) return;
+        descent way = rough_descent((slip){a->q, a->re, a->rn}, y, &g);
+        ints far = too_far(a, &g, &way, g.now, &part_m);
+        part_m = pick(g.now & ~far, 3 * part_m, part_m);
+        go(a, y, &g, &way, far, aim, floor_m, to_next);
+    }
+}
+
+/* Brings the marching lanes of one layer down to `floor_m`, or to a trigger on the way. */
 INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
 {
+    leg g = leg_of(a, y, all(floor_m), floor_m);
+    ints calm, far = {0};
     floats part_m = all(INFINITY);
-    if (any(march_on(a, y, all(floor_m), floor_m, to_next, &part_m)))
-        march_in_parts(a, y, &part_m, floor_m, to_next);
+    descent way = calm_descent((slip){a->q, a->re, a->rn}, y, &g, &calm);
+    ints rough = g.now & ~calm;
+    if (any(rough)) far = go_roughly(&way, a, y, &g, rough, &part_m);
+    go(a, y, &g, &way, far, all(floor_m), floor_m, to_next);
+    if (any(far)) march_in_parts(a, y, part_m, floor_m, to_next);
 }
 
 INLINE marchers marchers_of(const block *b)
@@ -1050,8 +1194,6 @@ INLINE marchers marchers_of(const block *b)
         .layer = b->layer,
     };
     a.any_event = any(a.on & (event < INFINITY));
-    a.per_q = 1 / pick(a.on, a.q, all(1));
-    a.slant = slant_of((a.re * a.re + a.rn * a.rn) * a.per_q);
     return a;
 }
 
