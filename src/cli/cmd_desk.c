@@ -15,18 +15,21 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static void print_addresses(const cli_request *request, const desk_session *s,
-                            const desk_server *server)
+/* EXIT_MACHINE where nobody could learn them. */
+static int print_addresses(const cli_request *request, const desk_session *s,
+                           const desk_server *server)
 {
     bool six = request->listen && strchr(request->listen, ':');
     printf("http://127.0.0.1:%d/?key=%s\n", desk_server_port(server, false), s->key);
     if (request->listen)
         printf("http://%s%s%s:%d/?key=%s\n", six ? "[" : "", request->listen, six ? "]" : "",
                desk_server_port(server, true), s->reader_key);
+    if (!request->open && cli_printed() != EXIT_GO) return EXIT_MACHINE;
     fflush(stdout);
     if (request->listen && !request->quiet)
         fprintf(stderr, "pappus: warning: --listen: the second address is for those who look only; "
                         "it is not encrypted: whoever can listen on this network can read it\n");
+    return EXIT_GO;
 }
 
 static void tell_not_opened(const char *why)
@@ -90,11 +93,11 @@ static int run_desk(const cli_request *request, desk_session *s, const sigset_t 
         fprintf(stderr, "pappus: error: no thread can be begun\n");
         return EXIT_MACHINE;
     }
-    print_addresses(request, s, server);
-    serve(server, ends, request->open ? open_browser(s, server) : 0);
+    int told = print_addresses(request, s, server);
+    if (told == EXIT_GO) serve(server, ends, request->open ? open_browser(s, server) : 0);
     desk_session_stop(s);
     desk_server_stop(server);
-    return EXIT_GO;
+    return told;
 }
 
 int cmd_desk(const cli_request *request)

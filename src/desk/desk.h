@@ -79,6 +79,7 @@ typedef struct {
     size_t count;
     desk_note *items; /**< in order of time */
     size_t lines;     /**< of the file, a note or not */
+    bool cut;         /**< the last of them has no end: the disk was full */
 } desk_notes;
 
 /** Reads the notes beside a plan; a file that is not there has none. Lines that are no notes are

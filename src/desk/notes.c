@@ -212,24 +212,30 @@ void desk_notes_close(desk_notes *notes)
 
 /* ------------------------------------------------------------------ writing */
 
-/* One write of the whole line: others that append do not come between. */
+/* One write of the whole line: others that append do not come between. What a full disk leaves of
+ * it is a line too, and is ended before the next. */
 static int append(desk_notes *notes, cJSON *object, pappus_error *err)
 {
     char *text = object ? cJSON_PrintUnformatted(object) : NULL, *line = NULL;
     cJSON_Delete(object);
-    int length = text ? asprintf(&line, "%s\n", text) : -1;
+    int length = text ? asprintf(&line, "%s%s\n", notes->cut ? "\n" : "", text) : -1;
     free(text);
     if (length < 0) return fail_memory(err);
     int file =
         length > MOST_LINE
             ? -1
             : open(notes->path, O_WRONLY | O_APPEND | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0666);
-    bool written = file >= 0 && write(file, line, (size_t)length) == length && fsync(file) == 0;
-    int why = errno;
+    ssize_t put = file >= 0 ? write(file, line, (size_t)length) : -1;
+    bool written = put == length && fsync(file) == 0;
+    int why = put >= 0 && put < length ? ENOSPC : errno;
     if (file >= 0 && close(file) != 0) written = false;
     free(line);
     if (length > MOST_LINE) return fail(err, PAPPUS_E_REFUSED, NULL, "the reading is too long");
-    notes->lines += file >= 0;
+    if (put > 0) {
+        bool begun = put > notes->cut;
+        notes->lines += begun;
+        notes->cut = begun && put < length;
+    }
     return written ? PAPPUS_OK : fail(err, PAPPUS_E_OUTPUT, notes->path, strerror(why));
 }
 

@@ -6,6 +6,8 @@
 #include "suite.h"
 #include "test_folder.h"
 
+#include <signal.h>
+#include <sys/resource.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -264,6 +266,39 @@ START_TEST(nothing_is_half_written)
 END_TEST
 
 /* A folder, a link, a file that is too large: refused at the opening, and not touched. */
+/* A limit of the file's size writes short as a full disk does. */
+START_TEST(what_a_full_disk_cuts_short_is_ended)
+{
+    desk_notes notes = opened(0);
+    struct rlimit usual, small;
+    pappus_error error = {0};
+    desk_note cut = note_of(1, "9 mph", NULL);
+    struct stat info;
+    char said[200];
+    signal(SIGXFSZ, SIG_IGN);
+    add(&notes, 0, "8 mph", NULL);
+    ck_assert_int_eq(stat(notes_path, &info), 0);
+    ck_assert_int_eq(getrlimit(RLIMIT_FSIZE, &usual), 0);
+    small = usual;
+    for (rlim_t room = 0; room < 2; room++) { /* nothing of a line, then a part of it */
+        small.rlim_cur = (rlim_t)info.st_size + 20 * room;
+        ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &small), 0);
+        ck_assert_int_eq(desk_notes_add(&notes, &cut, &error), PAPPUS_E_OUTPUT);
+        ck_assert_uint_eq(notes.lines, 1 + room);
+    }
+    ck_assert_ptr_nonnull(strstr(error.message, "space"));
+    ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &usual), 0);
+    add(&notes, 2, "10 mph", NULL);
+    add(&notes, 3, "11 mph", NULL);
+    ck_assert_int_eq(desk_notes_strike(&notes, 1, NULL), PAPPUS_OK);
+    desk_notes_close(&notes);
+    notes = opened(1); /* of the part of a line */
+    speeds(said, &notes);
+    ck_assert_str_eq(said, "8 mph;11 mph;");
+    desk_notes_close(&notes);
+}
+END_TEST
+
 START_TEST(what_is_no_file_of_notes_is_refused)
 {
     desk_notes notes;
@@ -295,5 +330,6 @@ SUITE("desk: notes")
     tcase_add_test(tests, a_strike_of_nothing_strikes_nothing);
     tcase_add_test(tests, the_longest_line_is_2000_bytes);
     tcase_add_test(tests, nothing_is_half_written);
+    tcase_add_test(tests, what_a_full_disk_cuts_short_is_ended);
     tcase_add_test(tests, what_is_no_file_of_notes_is_refused);
 }
