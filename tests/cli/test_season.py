@@ -252,6 +252,22 @@ class Season(Case):
         found = read_json(self.path("out/season.json"))
         self.assertEqual((found["groups"], found["plans"][0]["left_out"]), ([], 4))
 
+    def test_cost_told_first(self):
+        """The day that tells the cost is judged again and counts once; plans of one name are two."""
+        os.mkdir(self.path("other"))
+        plans = self.plan(), self.plan("other/plan.json", title="other")
+        archive = self.archive(2)
+        self.season(*plans, archive, "-n", "100", "-o", self.path("quiet"))
+        status, _, err = run("season", *plans, archive, "-n", "100", "-o", self.path("told"))
+        self.assertEqual(status, 0, err)
+        self.assertIn("season: 2 of 2 days, 2 plans, 4 main heights, 100 landings each: about ", err)
+        told, quiet = tree(self.path("told")), tree(self.path("quiet"))
+        self.assertEqual(told.keys(), quiet.keys())
+        self.assertEqual([name for name in told if told[name] != quiet[name]], [])
+        names = [p["plan"] for p in read_json(self.path("told/season.json"))["plans"]]
+        self.assertEqual(names, ["plan", "plan-2"])
+        self.assertEqual({d["plan"] for d in self.days(self.path("told"))}, set(names))
+
     def test_reading(self):
         plan, archive = self.plan(), self.archive(4)
         self.season(plan, archive, "-n", "2000", "-o", self.path("with"))
