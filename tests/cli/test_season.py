@@ -279,6 +279,21 @@ class Season(Case):
                   for f in ("with", "without")]
         self.assertLess(spread[0], 0.97 * spread[1])
 
+    def test_heights_above_the_sea(self):
+        """Of a table that names no station the ground is where its days begin, in the middle."""
+        lines = table(4).splitlines()
+        ground = 612.648 - 10.0  # of the plan's pad; the lowest level, 10 m up, is read at a mast's 10 m
+        rows = [lines[0].replace("height_agl_m", "height_msl_m")]
+        rows += [f"{float(z) + ground + 10.0:.3f},{rest}" for z, rest in
+                 (line.split(",", 1) for line in lines[1:])]
+        plan = self.plan()
+        self.season(plan, self.archive(4), "-n", "500", "-o", self.path("agl"))
+        self.season(plan, self.write("msl.csv", "\n".join(rows) + "\n"), "-n", "500", "-o", self.path("msl"))
+        for agl, msl in zip(self.days(self.path("agl")), self.days(self.path("msl")), strict=True):
+            self.assertEqual((msl["reading"], msl["decision"]), ("1", agl["decision"]))
+            for key in ("surface_wind_mps", "drift_p05_m", "drift_p50_m", "drift_p95_m"):
+                self.assertAlmostEqual(float(msl[key]), float(agl[key]), delta=0.01 * float(agl[key]))
+
     def test_own_day_is_left_out(self):
         """What a plan measured on its own day says nothing of another."""
         archive = self.archive(4)
