@@ -24,12 +24,12 @@ cppcheck --enable=warning,performance,portability --std=c11 --quiet -j "$(nproc)
     >$build/cppcheck.txt 2>&1
 
 # One line for each kind of finding in a file.
-found=$(sed "s#^$PWD/##" $build/tidy.txt $build/cppcheck.txt | grep -E '^[^ ]+:[0-9]+:[0-9]+: (warning|error|portability|performance): ' |
-        sed -E 's/^([^:]+):.*\[([^]]+)\]$/\1 \2/' | sort -u)
+found=$(sed "s#^$PWD/##" $build/tidy.txt $build/cppcheck.txt |
+        sed -nE 's/^([^: ]+):[0-9]+:[0-9]+: (warning|error|portability|performance): .*\[([^]]+)\]$/\1 \3/p' | sort -u)
 listed=$(grep -v '^#' tests/analyse.txt | sort -u)
 new=$(comm -23 <(echo "$found") <(echo "$listed") | grep . || true)
 gone=$([ $# -gt 0 ] || comm -13 <(echo "$found") <(echo "$listed"))
-echo "$(wc -l <<<"$found") kinds of finding in a file, of which new: $(grep -c . <<<"$new" || true)"
+echo "$(grep -c . <<<"$found" || true) kinds of finding in a file, of which new: $(grep -c . <<<"$new" || true)"
 while read -r file check; do
     [ -z "$file" ] || grep -hE "$file:.*\[$check\]" $build/tidy.txt $build/cppcheck.txt | sed "s#^$PWD/##"
 done <<<"$new"

@@ -12,7 +12,7 @@ build=build/coverage
 cmake -S . -B $build -DCMAKE_C_FLAGS="--coverage -fprofile-update=atomic -include $PWD/tests/coverage.h" -DCMAKE_C_FLAGS_RELEASE=-O1 >/dev/null
 cmake --build $build -j "$(nproc)" >/dev/null
 [ -n "${KEEP:-}" ] || find $build -name '*.gcda' -delete
-ctest --test-dir $build -j "$(nproc)" --timeout 3600 -E 'test_(install|format_c|symbols|pure)' "$@" >$build/ctest.txt || tail -15 $build/ctest.txt
+PAPPUS_COUNTED=1 ctest --test-dir $build -j "$(nproc)" --timeout 3600 -E 'test_(install|format_c|symbols|pure)' "$@" >$build/ctest.txt || tail -15 $build/ctest.txt
 find $build -name '*.gcno' -path '*/src/*' -print0 |
     xargs -0 -n 50 gcov --json-format --stdout 2>/dev/null >$build/gcov.json
 python3 - $build/gcov.json $build/holes.txt <<'PYTHON'

@@ -445,7 +445,7 @@ static int find_posts(pappus_crews *crews, search *s, pappus_error *err)
     int status = first_candidates(&c, &in_the_way, s, err);
     crews->candidate_count = c.points.count;
     crews->blocked_by = in_the_way;
-    if (status == PAPPUS_OK && !in_the_way) {
+    if (status == PAPPUS_OK && !in_the_way && plan->crew_posts > 0) {
         size_t k = plan->crew_posts < c.points.count ? plan->crew_posts : c.points.count;
         status = choose_posts(crews, &c, k, s, err);
         if (status == PAPPUS_OK) status = pappus_crews_walks(crews, s->cloud, err);

@@ -117,7 +117,7 @@ int rare_rows_lead(pappus_hits *hits, size_t rows, const double *main_shift_m,
                         .threads = run->threads,
                         .effort = 1,
                         .wide = WIDE,
-                        .aimed = wanted * AIMED > AIMED_ALL ? AIMED_ALL / wanted : AIMED,
+                        .aimed = wanted > AIMED_ALL / AIMED ? AIMED_ALL / wanted : AIMED,
                         .descend = rare_descend_engine};
     if (wanted > 0) status = lead(&w, given, main_shift_m, err);
     free(w.wanted);

@@ -439,6 +439,18 @@ START_TEST(the_rule_in_the_way_is_named)
 }
 END_TEST
 
+/* A plan that asks for no posts gets none. */
+START_TEST(no_posts_asked)
+{
+    setup.flight.plan.crew_posts = 0;
+    pappus_crews *crews = post();
+    ck_assert_uint_eq(crews->post_count, 0);
+    ck_assert_int_eq(crews->blocked_by, PAPPUS_POST_FREE);
+    ck_assert_double_eq(crews->walk_mean_m, 0.0);
+    pappus_crews_free(crews);
+}
+END_TEST
+
 SUITE("crews")
 {
     tcase_add_checked_fixture(tests, set_up, tear_down);
@@ -454,4 +466,5 @@ SUITE("crews")
     tcase_add_test(tests, no_post_where_hardware_is_likely_to_fall);
     tcase_add_test(tests, posts_stand_on_the_road_where_there_is_one);
     tcase_add_test(tests, the_rule_in_the_way_is_named);
+    tcase_add_test(tests, no_posts_asked);
 }

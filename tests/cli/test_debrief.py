@@ -116,6 +116,32 @@ class Answers(Debrief):
                                    delta=1e-3)
         self.assertIsNotNone(answer["learned"]["wind_factor"])
 
+    def test_learned_in_the_terms_of_the_plan(self):
+        """A canopy given by its rate or drag area is changed in those: the plan that is written
+        is the one whose drag areas are those that were learned."""
+        plan = quick_plan()
+        plan["drogue"] = {"drag_area": "0.25 m2 +/- 0.03 m2"}
+        plan["main"] = {"rate": {"speed": "18 ft/s +/- 1 ft/s", "mass": "18 lb"}}
+        self.write("log.csv", table(self.rows))
+        self.write("flight.json", {"time": "2027-04-17T15:10Z", "log": "log.csv"})
+        learned = []
+        for name, given in (("plan.json", plan), ("next.json", None)):
+            if given:
+                self.write(name, given)
+            status, out, err = run("debrief", name, "flight.json", "--json", "--quiet", "-n", "500",
+                                   "-o", f"after-{name}", cwd=self.folder)
+            self.assertEqual((status, err), (0, ""))
+            learned.append(json.loads(out)["learned"])
+            if given:
+                self.write("next.json", read_text(self.path(f"after-{name}")))
+        changed = read_json(self.path("next.json"))
+        self.assertIn("m2", changed["drogue"]["drag_area"])
+        self.assertIn("m/s", changed["main"]["rate"]["speed"])
+        for canopy in ("drogue_drag_area_m2", "main_drag_area_m2"):
+            first, then = (l[canopy] for l in learned)
+            self.assertGreater(abs(first["value"] / first["before_m2"] - 1), 0.05, canopy)
+            self.assertAlmostEqual(then["before_m2"] / first["value"], 1, delta=2e-3, msg=canopy)
+
     def test_feet_taken_for_metres(self):
         self.write("plan.json", quick_plan())
         self.write("log.csv", table([(t, h / 0.3048) for t, h in self.rows]))

@@ -252,6 +252,22 @@ class Season(Case):
         found = read_json(self.path("out/season.json"))
         self.assertEqual((found["groups"], found["plans"][0]["left_out"]), ([], 4))
 
+    def test_cost_told_first(self):
+        """The day that tells the cost is judged again and counts once; plans of one name are two."""
+        os.mkdir(self.path("other"))
+        plans = self.plan(), self.plan("other/plan.json", title="other")
+        archive = self.archive(2)
+        self.season(*plans, archive, "-n", "100", "-o", self.path("quiet"))
+        status, _, err = run("season", *plans, archive, "-n", "100", "-o", self.path("told"))
+        self.assertEqual(status, 0, err)
+        self.assertIn("season: 2 of 2 days, 2 plans, 4 main heights, 100 landings each: about ", err)
+        told, quiet = tree(self.path("told")), tree(self.path("quiet"))
+        self.assertEqual(told.keys(), quiet.keys())
+        self.assertEqual([name for name in told if told[name] != quiet[name]], [])
+        names = [p["plan"] for p in read_json(self.path("told/season.json"))["plans"]]
+        self.assertEqual(names, ["plan", "plan-2"])
+        self.assertEqual({d["plan"] for d in self.days(self.path("told"))}, set(names))
+
     def test_reading(self):
         plan, archive = self.plan(), self.archive(4)
         self.season(plan, archive, "-n", "2000", "-o", self.path("with"))
@@ -262,6 +278,21 @@ class Season(Case):
         spread = [sum(float(d["drift_p95_m"]) - float(d["drift_p05_m"]) for d in self.days(self.path(f)))
                   for f in ("with", "without")]
         self.assertLess(spread[0], 0.97 * spread[1])
+
+    def test_heights_above_the_sea(self):
+        """Of a table that names no station the ground is where its days begin, in the middle."""
+        lines = table(4).splitlines()
+        ground = 612.648 - 10.0  # of the plan's pad; the lowest level, 10 m up, is read at a mast's 10 m
+        rows = [lines[0].replace("height_agl_m", "height_msl_m")]
+        rows += [f"{float(z) + ground + 10.0:.3f},{rest}" for z, rest in
+                 (line.split(",", 1) for line in lines[1:])]
+        plan = self.plan()
+        self.season(plan, self.archive(4), "-n", "500", "-o", self.path("agl"))
+        self.season(plan, self.write("msl.csv", "\n".join(rows) + "\n"), "-n", "500", "-o", self.path("msl"))
+        for agl, msl in zip(self.days(self.path("agl")), self.days(self.path("msl")), strict=True):
+            self.assertEqual((msl["reading"], msl["decision"]), ("1", agl["decision"]))
+            for key in ("surface_wind_mps", "drift_p05_m", "drift_p50_m", "drift_p95_m"):
+                self.assertAlmostEqual(float(msl[key]), float(agl[key]), delta=0.01 * float(agl[key]))
 
     def test_own_day_is_left_out(self):
         """What a plan measured on its own day says nothing of another."""

@@ -11,8 +11,8 @@
 
 #define HOURS 10
 
-/* A table of hours whose winds end at so many metres. */
-static pappus_situation *open_hours(int top_m)
+/* A table of so many hours whose winds end at so many metres. */
+static pappus_situation *open_hours(int hours, int top_m)
 {
     static const char plan[] =
         "{\"site\": {\"latitude\": \"41.25 deg\", \"longitude\": \"-96.5 deg\"},"
@@ -26,7 +26,7 @@ static pappus_situation *open_hours(int top_m)
     FILE *winds = fopen(name, "w");
     ck_assert_ptr_nonnull(winds);
     fprintf(winds, "valid,height_agl_m,speed_mps,direction_deg\n");
-    for (int hour = 0; hour < HOURS; hour++)
+    for (int hour = 0; hour < hours; hour++)
         for (int k = 0; k < 2; k++)
             fprintf(winds, "2027-04-17T%dZ,%d,%d,240\n", 10 + hour, k * top_m, 3 + k);
     ck_assert_int_eq(fclose(winds), 0);
@@ -75,7 +75,7 @@ START_TEST(the_calling_thread_is_asked)
 {
     asking a = {.caller = pthread_self()};
     pappus_window_options options = PAPPUS_WINDOW_OPTIONS_INIT;
-    pappus_situation *situation = open_hours(3000);
+    pappus_situation *situation = open_hours(HOURS, 3000);
     pappus_window *window = NULL;
     options.run.threads = 3;
     options.run.progress = ask;
@@ -84,6 +84,29 @@ START_TEST(the_calling_thread_is_asked)
     ck_assert_uint_eq(window->hour_count, HOURS);
     ck_assert_int_gt(a.asked, 0);
     ck_assert_int_eq(a.elsewhere, 0);
+    pappus_window_free(window);
+    pappus_situation_free(situation);
+}
+END_TEST
+
+/* Winds of one time stand for every hour: each is judged, and all alike. */
+START_TEST(one_time_stands_for_all)
+{
+    pappus_window_options options = PAPPUS_WINDOW_OPTIONS_INIT;
+    pappus_situation *situation = open_hours(1, 3000);
+    pappus_window *window = NULL;
+    ck_assert_int_eq(pappus_time_parse(&options.from_utc_s, "2027-04-17T08Z", NULL), PAPPUS_OK);
+    options.to_utc_s = options.from_utc_s + 4 * 3600.0;
+    ck_assert_int_eq(pappus_window_find(&window, situation, &options, NULL), PAPPUS_OK);
+    ck_assert_uint_eq(window->hour_count, 5);
+    for (size_t i = 0; i < 5; i++) {
+        const pappus_window_hour *hour = &window->hours[i];
+        ck_assert_ptr_null(hour->why);
+        ck_assert_double_eq(hour->surface_wind_mps, window->hours[0].surface_wind_mps);
+        ck_assert_double_eq(hour->inside_field.value, window->hours[0].inside_field.value);
+        ck_assert_double_eq(hour->mean_east_m, window->hours[0].mean_east_m);
+    }
+    ck_assert_double_gt(window->hours[0].mean_east_m, 100.0); /* wind from 240 degrees */
     pappus_window_free(window);
     pappus_situation_free(situation);
 }
@@ -108,7 +131,7 @@ START_TEST(an_hour_short_of_memory_is_not_go)
 {
     if (!allocation_can_fail()) return;
     pappus_quiet_dependencies();
-    pappus_situation *situation = open_hours(300);
+    pappus_situation *situation = open_hours(HOURS, 300);
     everywhere = true;                                 /* strdup's too */
     ck_assert_int_eq(find_hour(situation), PAPPUS_OK); /* dependencies keep memory for life */
     ck_assert_int_gt(fail_each_allocation(find_hour, situation).refused, 20);
@@ -121,5 +144,6 @@ SUITE("edges")
     tcase_add_checked_fixture(tests, make_folder, remove_folder);
     tcase_add_test(tests, lists_of_nothing);
     tcase_add_test(tests, the_calling_thread_is_asked);
+    tcase_add_test(tests, one_time_stands_for_all);
     tcase_add_test(tests, an_hour_short_of_memory_is_not_go);
 }
