@@ -65,10 +65,11 @@ LAW_HEIGHTS = [10, 50, 100, 200, 300, 500, 700, 900, 1200, 1500, 1800, 2100, 250
 LAW = {"growth": 2.0, "dof": 6, "length": 400, "ground": 0.6, "decoupling": 0.3, "share": 0.4}
 
 
-def of_the_law(pairs, age_h=12):
+def of_the_law(pairs, age_h=12, later=1):
     """X: winds of one speed over height, and 12 h after each one drawn from DESIGN's law of the
     error by its formulas, growing with the wind aloft by the part "share" (head of
-    wind_error.c), four days apart so that no other pairs arise."""
+    wind_error.c), four days apart so that no other pairs arise; in the second half of the time
+    `later` times as large."""
     draw, before = random.Random(21), random.Random(22)
     lines = ["time,height_agl_m,u_mps,v_mps"]
     length = LAW["length"] * math.sqrt(age_h)
@@ -81,6 +82,7 @@ def of_the_law(pairs, age_h=12):
         chi2 = draw.gammavariate(LAW["dof"] / 2, 2)
         scale = LAW["growth"] * age_h ** (1 / 3) * math.sqrt(
             (LAW["dof"] - 2) / chi2 * (1 + LAW["share"] * (over * over - 1)))
+        scale *= later if 2 * i >= pairs else 1
         x = [draw.gauss(0, 1), draw.gauss(0, 1)]
         for j, z in enumerate(LAW_HEIGHTS):
             keep = math.exp(depth[j - 1] - depth[j]) if j else 0
@@ -269,6 +271,34 @@ class Skill(unittest.TestCase):
             for c in answer[key]:
                 error = math.sqrt(c["level"] * (1 - c["level"]) / c["pairs"])
                 self.assertAlmostEqual(c["share"], c["level"], delta=4 * error, msg=(key, c))
+
+    def test_zones_have_not_seen_what_they_are_tried_on(self):
+        """Errors four times as large in the second half of the time, and each half is tried by
+        what the other taught. X: of the normal law's 99 % contour in a plane, r^2 = -2 ln 0.01,
+        the first half is inside all but surely, the second 1 - exp(-r^2 / 2 16) = 25 % of the
+        time, the more of it for the rocket's own spread. Tried by its own half's law each would
+        be inside 99 % of the time."""
+        plan = demo_plan()
+        plan["wind"].update({"error": "0 m/s"})
+        answer = self.json_of(self.path("a.csv", of_the_law(160, later=4)), "--age", "12", "-n", "300",
+                              "--plan", self.path("plan.json", json.dumps(plan)))
+        share = [c["share"] for c in answer["coverage"] if c["level"] == 0.99 and not c["reading"]]
+        self.assertAlmostEqual(share[0], (1 + 0.25) / 2, delta=0.12)
+
+    def test_winds_that_end_below_the_apogee_prove_nothing(self):
+        """Both winds must reach the 95 % quantile of the apogee: 5200 ft and 1.645 times 250 ft,
+        1710 m (X). Up to 1500 m, above its 5 % quantile, says nothing of the highest flights."""
+        plan = self.path("plan.json", json.dumps(demo_plan()))
+        header, *rows = of_the_law(80).splitlines()
+        for top, known in ((1500, False), (1800, True)):
+            kept = [header, *(row for row in rows if int(row.split(",")[1]) <= top)]
+            status, out, err = run("skill", self.path("a.csv", "\n".join(kept) + "\n"), "--age", "12",
+                                   "--plan", plan, "-n", "300", "--json")
+            self.assertEqual(status, 0 if known else 1, err)
+            if known:
+                self.assertEqual(json.loads(out)["proof"]["pairs"], 79)  # one is over the border
+            else:
+                self.assertIn("from the ground to the apogee", err)
 
     def test_calm_is_proved(self):
         """The same wind every day: flights lie where the zone is, far more than it says."""
