@@ -3,67 +3,6 @@
  * is wrong at once, and samples nothing; only the central flight is tried. */
 #include "commands.h"
 
-#include <stdlib.h>
-#include <string.h>
-
-static void print_entry(FILE *out, const pappus_plan_entry *entry)
-{
-    bool both = strcmp(entry->si, entry->us) != 0;
-    fprintf(out, "  %-34s %s%s%s%s\n", entry->key, entry->si, both ? "  =  " : "",
-            both ? entry->us : "", entry->assumed ? "   (assumed)" : "");
-}
-
-static void print_plan(FILE *out, const pappus_plan *plan)
-{
-    fprintf(out, "%s\n", plan->path);
-    for (size_t i = 0; i < plan->entry_count; i++)
-        print_entry(out, &plan->entries[i]);
-}
-
-static void print_winds(FILE *out, const pappus_winds *winds)
-{
-    for (size_t i = 0; i < winds->profile_count; i++) {
-        const pappus_wind_profile *profile = &winds->profiles[i];
-        fprintf(out, "%s\n  %s: %zu levels from %zu read, %zu repaired, %zu left out\n",
-                profile->path ? profile->path : "winds", profile->format, profile->level_count,
-                profile->read_count, profile->repaired_count, profile->refused_count);
-    }
-}
-
-static void print_field(FILE *out, const pappus_field *field)
-{
-    fprintf(out, "field\n  %s, %zu keep-out areas, %zu roads\n",
-            field->has_boundary ? "a boundary" : "no boundary", field->keep_out_count,
-            field->road_count);
-    for (size_t i = 0; i < field->keep_out_count; i++)
-        fprintf(out, "  keep-out: %s\n", field->keep_outs[i].name);
-}
-
-/* Faults and warnings, those of one file together, in the order of the files. */
-static size_t print_findings(FILE *out, const pappus_log *log)
-{
-    static const char *const words[] = {"error", "warning", "note"};
-    size_t faults = 0;
-    for (size_t i = 0; i < log->count; i++) {
-        const char *file = log->entries[i].error.file;
-        bool told = false;
-        for (size_t j = 0; j < i && !told; j++)
-            told = strcmp(log->entries[j].error.file, file) == 0;
-        if (told) continue;
-        fprintf(out, "%s\n", file[0] ? file : "the flight");
-        for (size_t j = i; j < log->count; j++) {
-            pappus_error error = log->entries[j].error;
-            char line[1200];
-            if (strcmp(error.file, file) != 0) continue;
-            error.file[0] = '\0';
-            pappus_error_line(line, sizeof line, &error);
-            fprintf(out, "  %s: %s\n", words[log->entries[j].severity], line);
-            faults += log->entries[j].severity == PAPPUS_FAULT;
-        }
-    }
-    return faults;
-}
-
 typedef struct {
     pappus_plan *plan; /* NULL: could not be read; so with the others */
     pappus_winds *winds;
@@ -97,27 +36,14 @@ static int read_all(check_work *work, const cli_request *request)
     return status;
 }
 
-static void print_all(FILE *out, const check_work *work, bool quiet)
+/* Quiet: the findings alone. */
+static int make_text(char **out, const check_work *work, const cli_request *request,
+                     pappus_error *err)
 {
-    if (work->plan && !quiet) print_plan(out, work->plan);
-    if (work->field && !quiet) print_field(out, work->field);
-    if (work->winds && !quiet) print_winds(out, work->winds);
-    size_t faults = print_findings(out, &work->log), others = work->log.count - faults;
-    fprintf(out, "%zu error%s, %zu warning%s or note%s\n", faults, faults == 1 ? "" : "s", others,
-            others == 1 ? "" : "s", others == 1 ? "" : "s");
-}
-
-/* The findings as text: gathered first, so that no text of the plan reaches a terminal
- * untamed. */
-static int make_text(char **text, const check_work *work, bool quiet)
-{
-    size_t size = 0;
-    FILE *out = open_memstream(text, &size);
-    if (!out) return PAPPUS_E_MEMORY;
-    print_all(out, work, quiet);
-    if (fclose(out) != 0 || !*text) return PAPPUS_E_MEMORY;
-    pappus_text_tame(*text, '\n');
-    return PAPPUS_OK;
+    if (request->json)
+        return pappus_check_json_text(out, work->plan, work->winds, work->field, &work->log, err);
+    if (request->quiet) return pappus_check_text(out, NULL, NULL, NULL, &work->log, err);
+    return pappus_check_text(out, work->plan, work->winds, work->field, &work->log, err);
 }
 
 int cmd_check(const cli_request *request)
@@ -129,16 +55,10 @@ int cmd_check(const cli_request *request)
             status = pappus_status_exit(work.log.entries[i].error.code);
     pappus_error error = {0};
     char *text = NULL;
-    int made = request->json ? pappus_check_json_text(&text, work.plan, work.winds, work.field,
-                                                      &work.log, &error)
-                             : make_text(&text, &work, request->quiet);
-    if (made == PAPPUS_OK) {
+    if (make_text(&text, &work, request, &error) == PAPPUS_OK)
         status = cli_print_text(text, status);
-    } else {
-        free(text);
-        error.code = made;
+    else
         status = cli_fault(&error);
-    }
     end(&work);
     return status;
 }

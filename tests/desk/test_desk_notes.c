@@ -210,16 +210,35 @@ START_TEST(a_strike_of_nothing_strikes_nothing)
 }
 END_TEST
 
+/* A line of 2000 bytes with its end is noted, one of 2001 is told to be too long. */
+START_TEST(the_longest_line_is_2000_bytes)
+{
+    static const char rest[] = "{\"time\":\"2027-04-17T12:01:00Z\",\"speed\":\"\",\"direction\":"
+                               "\"240 deg\",\"height\":\"2 m\"}\n";
+    pappus_error error = {0};
+    desk_notes notes = opened(0);
+    char speed[2000] = "";
+    memset(speed, 'x', 2001 - (sizeof rest - 1));
+    desk_note note = note_of(1, speed, NULL);
+    ck_assert_int_eq(desk_notes_add(&notes, &note, &error), PAPPUS_E_REFUSED);
+    ck_assert_ptr_nonnull(strstr(error.message, "too long"));
+    ck_assert_uint_eq(notes.count, 0);
+    ck_assert_int_eq(access(notes_path, F_OK), -1);
+    speed[2000 - (sizeof rest - 1)] = '\0';
+    ck_assert_int_eq(desk_notes_add(&notes, &note, &error), PAPPUS_OK);
+    char *text = written();
+    ck_assert_uint_eq(strlen(text), 2000);
+    free(text);
+    desk_notes_close(&notes);
+}
+END_TEST
+
 START_TEST(nothing_is_half_written)
 {
     char found[200];
     pappus_error error = {0};
     desk_notes notes = opened(0);
-    char *vast = calloc(1, 3000);
-    memset(vast, 'x', 2999);
-    desk_note note = note_of(1, vast, NULL);
-    ck_assert_int_eq(desk_notes_add(&notes, &note, &error), PAPPUS_E_REFUSED);
-    ck_assert_int_eq(access(notes_path, F_OK), -1);
+    desk_note note;
     for (int i = 0; i < DESK_MOST_NOTES; i++)
         add(&notes, i, "5 mph", NULL);
     note = note_of(1, "6 mph", NULL);
@@ -241,7 +260,6 @@ START_TEST(nothing_is_half_written)
     speeds(found, &notes);
     ck_assert_str_eq(found, "");
     desk_notes_close(&notes);
-    free(vast);
 }
 END_TEST
 
@@ -275,6 +293,7 @@ SUITE("desk: notes")
     tcase_add_test(tests, what_is_no_reading_is_told_and_left);
     tcase_add_test(tests, a_line_cut_short_is_ended);
     tcase_add_test(tests, a_strike_of_nothing_strikes_nothing);
+    tcase_add_test(tests, the_longest_line_is_2000_bytes);
     tcase_add_test(tests, nothing_is_half_written);
     tcase_add_test(tests, what_is_no_file_of_notes_is_refused);
 }
