@@ -6,6 +6,7 @@
 #include "debrief.h"
 
 #include "error.h"
+#include "grow.h"
 #include "situation.h"
 #include "timestamp.h"
 
@@ -14,20 +15,28 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SETTINGS_MOST 64
 #define DAY_S 86400.0
 
 typedef struct {
     size_t count;
-    char *settings[SETTINGS_MOST];
+    char **settings;
 } day_settings;
+
+/* Takes over `setting`. */
+static bool add(day_settings *to, char *setting)
+{
+    if (setting && PAPPUS_GROW(to->settings, NULL, to->count + 1)) {
+        to->settings[to->count++] = setting;
+        return true;
+    }
+    free(setting);
+    return false;
+}
 
 static bool lay(day_settings *to, const char *key, const char *value)
 {
-    if (to->count == SETTINGS_MOST) return false;
-    if (asprintf(&to->settings[to->count], "%s=%s", key, value) < 0) return false;
-    to->count++;
-    return true;
+    char *setting = NULL;
+    return asprintf(&setting, "%s=%s", key, value) >= 0 && add(to, setting);
 }
 
 /* The plan's own measured winds are of another day, unless they are of this hour. */
@@ -58,11 +67,8 @@ static bool lay_day(day_settings *to, const pappus_plan *plan, const pappus_flig
             return false;
     }
     if (record->mass && !lay(to, "rocket.mass", record->mass)) return false;
-    for (size_t i = 0; i < record->setting_count; i++) {
-        if (to->count == SETTINGS_MOST) return false;
-        to->settings[to->count] = strdup(record->settings[i]);
-        if (!to->settings[to->count++]) return false;
-    }
+    for (size_t i = 0; i < record->setting_count; i++)
+        if (!add(to, strdup(record->settings[i]))) return false;
     return true;
 }
 
@@ -91,6 +97,7 @@ int pappus_debrief_day(pappus_situation **out, const pappus_situation *situation
     if (status != PAPPUS_OK) tell_of_record(log, &of_day, record->path);
     for (size_t i = 0; i < settings.count; i++)
         free(settings.settings[i]);
+    free(settings.settings);
     pappus_log_clear(&of_day);
     return status;
 }

@@ -16,7 +16,6 @@
 #include "wind_levels.h"
 
 #include <errno.h>
-#include <omp.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -284,7 +283,7 @@ int pappus_season_work(pappus_season *season, const char *path, pappus_log *log)
 {
     pappus_locale locale;
     const pappus_run *run = &season->options.run;
-    work w = {.season = season, .threads = run->threads > 0 ? run->threads : omp_get_max_threads()};
+    work w = {.season = season, .threads = pappus_threads(run->threads)};
     if (!pappus_locale_enter(&locale)) return memory_fault(log);
     int status = begin(&w, path, log);
     if (status == PAPPUS_OK && run->stage) run->stage(run->stage_context, "days");

@@ -215,6 +215,9 @@ static int check(pappus_season_result *result, pappus_log *log)
 {
     pappus_season_parts *parts = result->parts;
     pappus_error error = {0};
+    if (parts->count == 0)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_USAGE, NULL, NULL, NULL,
+                              "no part; one or more are needed");
     qsort(parts->files, parts->count, sizeof *parts->files, by_shard);
     int status = part_head_read(&result->head, &parts->files[0], &error);
     if (status != PAPPUS_OK) return pappus_log_error(log, &error);

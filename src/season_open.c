@@ -232,6 +232,9 @@ static int open_all(pappus_season *s, const char *const *plans, size_t plan_coun
                     const char *const *archives, size_t archive_count,
                     const pappus_plan_options *plan_options, pappus_log *log)
 {
+    if (plan_count == 0)
+        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_USAGE, NULL, NULL, NULL,
+                              "no plan; one or more are needed");
     int status = read_designs(s, plans, plan_count, plan_options, log);
     if (status == PAPPUS_OK) status = open_days(s, archives, archive_count, log);
     if (status != PAPPUS_OK) return status;

@@ -213,19 +213,20 @@ static int trade(pappus_window_hour *hour, const window_work *work,
 }
 
 /* Whether the winds of the hour reach the planned apogee; if not, says so. */
-static bool reaches_apogee(pappus_window_hour *hour, const pappus_situation *situation)
+static int reaches_apogee(bool *reaches, pappus_window_hour *hour,
+                          const pappus_situation *situation)
 {
     char why[160], top[48], apogee[48];
     pappus_givens given = pappus_situation_givens(situation);
     pappus_unit_system units = given.plan->units;
     double top_m = pappus_air_wind_top_m(given.air), apogee_m = given.plan->apogee.height_m.mean;
-    if (top_m >= apogee_m) return true;
+    *reaches = top_m >= apogee_m;
+    if (*reaches) return PAPPUS_OK;
     pappus_units_format_whole(top, sizeof top, PAPPUS_DIM_LENGTH, units, top_m);
     pappus_units_format_whole(apogee, sizeof apogee, PAPPUS_DIM_LENGTH, units, apogee_m);
     snprintf(why, sizeof why, "its winds end %s above the pad, under the apogee at %s", top,
              apogee);
-    give_why(hour, why);
-    return false;
+    return give_why(hour, why) ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
 static int fill_hour(pappus_window_hour *hour, const window_work *work)
@@ -234,11 +235,11 @@ static int fill_hour(pappus_window_hour *hour, const window_work *work)
     pappus_log log = {0};
     if (hour->time_utc_s < work->first_utc_s || hour->time_utc_s > work->last_utc_s)
         return give_why(hour, "no wind for this hour") ? PAPPUS_OK : PAPPUS_E_MEMORY;
+    bool reaches = false;
     int status = vary(&situation, work, hour, &log);
-    if (status == PAPPUS_OK && reaches_apogee(hour, situation)) {
-        status = judge(hour, work, situation, &log);
-        if (status == PAPPUS_OK) status = trade(hour, work, situation, &log);
-    }
+    if (status == PAPPUS_OK) status = reaches_apogee(&reaches, hour, situation);
+    if (status == PAPPUS_OK && reaches) status = judge(hour, work, situation, &log);
+    if (status == PAPPUS_OK && reaches) status = trade(hour, work, situation, &log);
     if (status != PAPPUS_OK) status = tell_why(hour, status, &log);
     pappus_situation_free(situation);
     pappus_log_clear(&log);
@@ -247,6 +248,7 @@ static int fill_hour(pappus_window_hour *hour, const window_work *work)
 
 /* ----------------------------------------------------------------- all hours */
 
+/* The caller is told, and may stop it, on its own thread. */
 static void end_hour(window_work *work, int status)
 {
     const pappus_run *run = &work->options->run;
@@ -255,7 +257,7 @@ static void end_hour(window_work *work, int status)
         pappus_error ignored = {0};
         work->done++;
         if (work->status == PAPPUS_OK) work->status = status;
-        if (work->status == PAPPUS_OK)
+        if (work->status == PAPPUS_OK && omp_get_thread_num() == 0)
             work->status = pappus_run_progress(
                 run, (double)work->done / (double)work->window->hour_count, &ignored);
     }
@@ -264,7 +266,7 @@ static void end_hour(window_work *work, int status)
 static bool stopped(const window_work *work)
 {
     int status;
-#pragma omp atomic read
+#pragma omp critical(pappus_window)
     status = work->status;
     return status != PAPPUS_OK;
 }
@@ -272,9 +274,7 @@ static bool stopped(const window_work *work)
 static int fill_hours(window_work *work)
 {
     pappus_window *window = work->window;
-    int threads = work->options->run.threads;
-    if (threads <= 0) threads = omp_get_max_threads();
-#pragma omp parallel for schedule(dynamic) num_threads(threads)
+#pragma omp parallel for schedule(dynamic) num_threads(pappus_threads(work->options->run.threads))
     for (size_t i = 0; i < window->hour_count; i++)
         if (!stopped(work)) end_hour(work, fill_hour(&window->hours[i], work));
     for (size_t i = 0; i < window->hour_count; i++)

@@ -6,3 +6,5 @@
 #define pappus_fail(err, code, ...) (pappus_fail(err, code, __VA_ARGS__), (code))
 #define pappus_fail_memory(err) (pappus_fail_memory(err), PAPPUS_E_MEMORY)
 #define pappus_fail_logged(err, code, log) (pappus_fail_logged(err, code, log), (code))
+#define pappus_log_add(log, severity, code, ...)                                                   \
+    (pappus_log_add(log, severity, code, __VA_ARGS__), (code))

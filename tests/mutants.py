@@ -82,7 +82,7 @@ MUTANTS = [
     ("rare/risk.c", "return people * hurting * fmin", "return hurting * fmin", "test_(hazard|led)$"),
     ("rare/aim.h", "#define AIM_LEANED 0.8", "#define AIM_LEANED 0.0", "test_led$"),
     ("rare/rows.c", "led.areas[(each_row ? r * w->area_count : 0) + k]", "led.areas[k]", "test_heights"),
-    ("choice/decision.c", "led ? reason.value : pappus_hits_keep_out", "pappus_hits_keep_out", "test_heights"),
+    ("choice/decision.c", "led ? reason.value : pappus_hits_keep_out", "pappus_hits_keep_out", "test_decision"),
     ("rare/led_tally.c", "unlikely ? beyond + most / NO_EVENTS : beyond", "beyond", "test_led$"),
     ("rare/low.c", "*beta = drift > 0.0 ? across / drift : 0.0;", "*beta = 0.0;", "test_led$"),
     ("rare/led_tally.c", "#define FEW_HITS 20", "#define FEW_HITS 5", "test_(hazard|led)$"),

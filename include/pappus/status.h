@@ -89,7 +89,8 @@ void pappus_text_tame(char *text, char keep);
  * start. The library itself changes no handler. */
 void pappus_quiet_dependencies(void);
 
-typedef int (*pappus_progress)(void *context, double fraction); /**< 0 go on, else stop */
+/** 0: go on, else stop. Asked on the calling thread. */
+typedef int (*pappus_progress)(void *context, double fraction);
 
 /** Reads a time with its zone: "2027-04-17T15Z", "2027-04-17T15:00Z",
  * "2027-04-17T15:00:30.5Z", "2027-04-17T10:00-05:00". err->message says what is

@@ -4,6 +4,8 @@
 
 #include "error.h"
 
+#include <omp.h>
+
 pappus_run pappus_run_of_plan(const pappus_run *run, const pappus_plan *plan)
 {
     pappus_run out = PAPPUS_RUN_INIT;
@@ -11,6 +13,11 @@ pappus_run pappus_run_of_plan(const pappus_run *run, const pappus_plan *plan)
     if (out.landings == 0) out.landings = plan->landings;
     if (out.seed == PAPPUS_PLAN_SEED) out.seed = plan->seed;
     return out;
+}
+
+int pappus_threads(int wanted)
+{
+    return wanted > 0 ? wanted : omp_get_max_threads();
 }
 
 int pappus_run_progress(const pappus_run *run, double fraction, pappus_error *err)

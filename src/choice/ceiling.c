@@ -308,8 +308,7 @@ static void do_thread(ceiling_work *work)
 
 static int do_tasks(ceiling_work *work, pappus_error *err)
 {
-    int threads = work->run.threads > 0 ? work->run.threads : omp_get_max_threads();
-#pragma omp parallel num_threads(threads)
+#pragma omp parallel num_threads(pappus_threads(work->run.threads))
     do_thread(work);
     if (!work->stopped) return PAPPUS_OK;
     for (size_t i = 0; i < work->task_count; i++) {

@@ -42,7 +42,7 @@ static void walk_figures(double *mean_m, double *p90_m, double *share, const wal
 
 static void nearest_post(walk *out, const pappus_crews *crews, double east_m, double north_m)
 {
-    out->walk_m = INFINITY;
+    *out = (walk){.walk_m = INFINITY};
     for (size_t k = 0; k < crews->post_count; k++) {
         double distance = hypot(east_m - crews->posts[k].east_m, north_m - crews->posts[k].north_m);
         if (distance >= out->walk_m) continue;

@@ -20,7 +20,6 @@
 #include "scatter.h"
 
 #include <math.h>
-#include <omp.h>
 #include <stdlib.h>
 
 #define FULL_OPEN_CHANCE 0.05 /* limits.main_height is on the 5th percentile */
@@ -290,7 +289,7 @@ static int finish_row(row_batch *batch, const trade_work *work, size_t i, int th
 /* Rows are shared out among the threads; threads that are left help inside a row. */
 static int each_row(row_batch *batch, const trade_work *work, row_job job)
 {
-    int threads = work->run.threads > 0 ? work->run.threads : omp_get_max_threads();
+    int threads = pappus_threads(work->run.threads);
     int outer = (size_t)threads < batch->count ? threads : (int)batch->count;
     pappus_error errors[MAX_ROWS] = {{0}};
     int status = PAPPUS_OK;

@@ -223,10 +223,8 @@ static void run_thread(scatter_work *work)
 static int run_all(scatter_work *work, pappus_error *err)
 {
     size_t per_task = PAPPUS_LANES * BLOCKS_PER_TASK;
-    int threads =
-        work->options->run.threads > 0 ? work->options->run.threads : omp_get_max_threads();
     work->task_count = (work->count + per_task - 1) / per_task;
-#pragma omp parallel num_threads(threads)
+#pragma omp parallel num_threads(pappus_threads(work->options->run.threads))
     run_thread(work);
     switch (work->status) {
     case PAPPUS_OK:

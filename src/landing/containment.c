@@ -11,6 +11,7 @@
 #include "containment.h"
 #include "error.h"
 #include "geometry.h"
+#include "run.h"
 
 #include <math.h>
 #include <omp.h>
@@ -372,7 +373,7 @@ int pappus_containment_test(uint8_t *inside, const pappus_containment *containme
         memset(inside, 0, count);
         return PAPPUS_OK;
     }
-    if (threads <= 0) threads = omp_get_max_threads();
+    threads = pappus_threads(threads);
     if (count < WORTH_THREADS || threads == 1)
         return test_range(inside, containment, 0, count, east_m, north_m) ? PAPPUS_OK
                                                                           : fail_oracle(err);

@@ -7,10 +7,10 @@
 #include "error.h"
 #include "geometry.h"
 #include "isoline.h"
+#include "run.h"
 
 #include <float.h>
 #include <math.h>
-#include <omp.h>
 #include <stdlib.h>
 
 #define TIE 1e-6        /* densities nearer than this part are one */
@@ -212,7 +212,7 @@ int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
     for (int h = 0; outcomes && h < PAPPUS_OUTCOMES; h++)
         blank(outcomes[h]);
     if (cloud->count == 0) return PAPPUS_OK;
-    if (threads <= 0) threads = omp_get_max_threads();
+    threads = pappus_threads(threads);
     build_work build = {.cloud = cloud, .strata = strata, .detail = detail};
     int status = pappus_density_floor(&build.floor_m, cloud, strata, detail, err);
     if (status == PAPPUS_OK) {

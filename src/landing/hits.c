@@ -4,6 +4,7 @@
 
 #include "error.h"
 #include "interval.h"
+#include "run.h"
 
 #include <math.h>
 #include <omp.h>
@@ -214,7 +215,7 @@ static int count_keep_outs(pappus_hits *hits, const pappus_field_shapes *shapes,
 {
     int failed = PAPPUS_OK;
     if (shapes->index.side == 0) return PAPPUS_OK;
-    if (threads <= 0) threads = omp_get_max_threads();
+    threads = pappus_threads(threads);
     if (threads == 1 || cloud->count < WORTH_THREADS)
         return count_range(hits->keep_out, hits, shapes, cloud, 0, cloud->count, err);
 #pragma omp parallel num_threads(threads)

@@ -224,7 +224,7 @@ static int build_polygons(pappus_area *out, tracer *trace, size_t *polygon_of)
     out->polygon_count = shells;
     for (int holes = 0; holes < 2; holes++) {
         for (size_t r = 0; r < trace->ring_count; r++) {
-            bool is_hole = trace->ring_area_m2[r] <= 0.0;
+            bool is_hole = !(trace->ring_area_m2[r] > 0.0);
             if (is_hole != (holes == 1)) continue;
             size_t shell = is_hole ? polygon_of[r] : r;
             if (shell == NOWHERE) continue;
@@ -242,7 +242,7 @@ static int nest_rings(pappus_area *out, tracer *trace)
     size_t *polygon_of = malloc((trace->ring_count + 1) * sizeof *polygon_of);
     if (!polygon_of) return PAPPUS_E_MEMORY;
     for (size_t r = 0; r < trace->ring_count; r++)
-        if (trace->ring_area_m2[r] <= 0.0) polygon_of[r] = shell_of(trace, r);
+        polygon_of[r] = trace->ring_area_m2[r] > 0.0 ? NOWHERE : shell_of(trace, r);
     int status = build_polygons(out, trace, polygon_of);
     free(polygon_of);
     return status;

@@ -12,9 +12,9 @@
 #include "error.h"
 #include "geometry.h"
 #include "interval.h"
+#include "run.h"
 
 #include <math.h>
-#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -211,7 +211,7 @@ static int fill_zones(pappus_zones *zones, const pappus_cloud *cloud, const papp
                       const pappus_hits *hits, const pappus_strata *strata,
                       const pappus_zones_options *options, pappus_error *err)
 {
-    int threads = options->threads > 0 ? options->threads : omp_get_max_threads();
+    int threads = pappus_threads(options->threads);
     int status = zones_start(zones, cloud, plan, hits, strata, err);
     if (status != PAPPUS_OK) return status;
     if (hits) fill_shares(zones, hits, options->confidence);

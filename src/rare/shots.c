@@ -6,9 +6,9 @@
 
 #include "engine.h"
 #include "error.h"
+#include "run.h"
 
 #include <math.h>
-#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -264,9 +264,8 @@ static int fly_block(rare_shots *shots, const rare_range *range, workspace *spac
 static int fly_all(rare_shots *shots, const rare_range *range)
 {
     size_t blocks = (shots->count + PAPPUS_LANES - 1) / PAPPUS_LANES;
-    int threads = range->threads > 0 ? range->threads : omp_get_max_threads();
     int failed = PAPPUS_OK;
-#pragma omp parallel num_threads(threads) reduction(max : failed)
+#pragma omp parallel num_threads(pappus_threads(range->threads)) reduction(max : failed)
     {
         workspace *space = workspace_new(range->law->lean.air->node_count, range->rows);
         bool ready = space && space->u_mps && space->v_mps && space->falls && space->touchdowns;

@@ -332,13 +332,14 @@ int season_tally_finish(pappus_season_result *result, season_tally *t, pappus_er
 {
     size_t capacity = 0;
     int status = sort_days(t, err);
-    for (size_t p = 0; p < t->head->plan_count && status == PAPPUS_OK; p++) {
+    if (status != PAPPUS_OK) return status;
+    for (size_t p = 0; p < t->head->plan_count; p++) {
         status = add_groups(result, t, p, &capacity, err);
-        if (status != PAPPUS_OK) break;
+        if (status != PAPPUS_OK) return status;
         set_intervals(result, t, p);
         fill_sum(&result->sums[p], &t->plans[p]);
     }
     result->first_utc_s = t->count > 0 ? t->when[t->order[0]].valid_utc_s : NAN;
     result->last_utc_s = t->count > 0 ? t->when[t->order[t->count - 1]].valid_utc_s : NAN;
-    return status;
+    return PAPPUS_OK;
 }

@@ -20,6 +20,7 @@
 
 #include "density.h"
 #include "error.h"
+#include "run.h"
 #include "uncertain.h"
 
 #include <math.h>
@@ -259,8 +260,7 @@ static int try_pair(proof_work *work, size_t i, pappus_error *err)
 static void try_pairs(proof_work *work)
 {
     const pappus_run *run = &work->options->run;
-    int threads = run->threads > 0 ? run->threads : omp_get_max_threads();
-#pragma omp parallel for schedule(dynamic) num_threads(threads)
+#pragma omp parallel for schedule(dynamic) num_threads(pappus_threads(run->threads))
     for (size_t i = 0; i < work->count; i++) {
         pappus_error error = {0};
         int status;

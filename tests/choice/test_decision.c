@@ -91,13 +91,24 @@ static void place_first(launch *l, int outcome, size_t count, double east_m)
         l->cloud->east_m[first + i] = east_m;
 }
 
-static void judge(launch *l)
+static void count(launch *l)
 {
     pappus_error err = {0};
     ck_assert_int_eq(pappus_hits_count(&l->hits, l->cloud, &l->field, 0, &err), PAPPUS_OK);
-    int status =
-        pappus_judge(&l->judgement, &l->plan, &l->field, l->air, l->cloud, l->hits, 0.99, &err);
+}
+
+static void judge_at(launch *l, double confidence)
+{
+    pappus_error err = {0};
+    int status = pappus_judge(&l->judgement, &l->plan, &l->field, l->air, l->cloud, l->hits,
+                              confidence, &err);
     ck_assert_msg(status == PAPPUS_OK, "%s", err.message);
+}
+
+static void judge(launch *l)
+{
+    count(l);
+    judge_at(l, 0.99);
 }
 
 static void tear_down(launch *l)
@@ -242,6 +253,37 @@ START_TEST(keep_out)
     ck_assert_str_eq(reason->name, "crowd");
     ck_assert_double_eq_tol(reason->value.value, 0.1 * (double)strips[_i].other_on / OTHER, 1e-12);
     ck_assert_int_eq(reason->verdict, strips[_i].verdict);
+    tear_down(&l);
+}
+END_TEST
+
+/* Chances given `no canopy` by led landings, whose standard deviation is a quarter: 95 % of a
+ * normal law is within 0.49 of the chance, of the gamma law somewhat more above and less below
+ * (X). A limit under 1e-3 asks for the interval even of a row of heights, which else is judged
+ * by its point estimate. */
+static const struct {
+    double given_no_canopy, limit;
+    pappus_verdict verdict;
+} led[] = {
+    {5e-4, 1e-4, PAPPUS_MET},     {9e-4, 1e-4, PAPPUS_UNDECIDED}, {12e-4, 1e-4, PAPPUS_UNDECIDED},
+    {20e-4, 1e-4, PAPPUS_BROKEN}, {95e-4, 1e-3, PAPPUS_MET},      {105e-4, 1e-3, PAPPUS_BROKEN},
+};
+
+START_TEST(a_limit_that_is_led_for_is_judged_by_its_interval)
+{
+    launch l;
+    set_up(&l);
+    l.plan.limits.keep_out = led[_i].limit;
+    count(&l);
+    double value = led[_i].given_no_canopy;
+    l.hits->rare = calloc(1, sizeof *l.hits->rare);
+    l.hits->rare[0][PAPPUS_NOMINAL] = (pappus_rare_share){.landings = 1000};
+    l.hits->rare[0][PAPPUS_NO_CANOPY] =
+        (pappus_rare_share){1000, 100, value, value * value / 16.0, value / 1000.0, 16.0};
+    judge_at(&l, 0.0);
+    const pappus_reason *reason = &l.judgement->reasons[0];
+    ck_assert_double_eq_tol(reason->value.value, 0.1 * value, 1e-12);
+    ck_assert_int_eq(reason->verdict, led[_i].verdict);
     tear_down(&l);
 }
 END_TEST
@@ -407,6 +449,7 @@ SUITE("decision")
     tcase_add_test(tests, decided_at_99_reported_at_95);
     tcase_add_test(tests, no_field_given);
     tcase_add_loop_test(tests, keep_out, 0, 4);
+    tcase_add_loop_test(tests, a_limit_that_is_led_for_is_judged_by_its_interval, 0, 6);
     tcase_add_loop_test(tests, surface_wind, 0, 5);
     tcase_add_test(tests, percentiles_of_the_nominal_outcome);
     tcase_add_test(tests, unopened_counts_as_zero);

@@ -138,6 +138,18 @@ class Answers(Debrief):
         self.assertAlmostEqual(light["drogue_drag_area_m2"]["value"] / TRUTH["drogue"], 0.5,
                                delta=0.01)
 
+    def test_record_sets_all_that_can_be(self):
+        plan = self.write("plan.json", quick_plan())
+        values = json.loads(run("check", plan, "--json")[1])["values"]
+        given = {v["key"]: v["si"] for v in values
+                 if re.fullmatch(r"[\d.]+( [a-zA-Z%/0-9]+)?( \+/- .*)?", v["si"])
+                 and not v["key"].startswith("wind.")}
+        del given["rocket.mass"]
+        self.assertGreater(len(given), 64)
+        light = self.flight(table(self.rows), set={**given, "rocket.mass": "9.25 lb"})
+        self.assertAlmostEqual(light["drogue_drag_area_m2"]["value"] / TRUTH["drogue"], 0.5,
+                               delta=0.01)
+
     def test_in_text(self):
         self.write("plan.json", quick_plan())
         self.write("log.csv", table(self.rows))

@@ -38,13 +38,13 @@ static int add_line(pappus_outline *outline, size_t number, const cJSON *line)
 static int close_track(pappus_outline *outline, size_t number)
 {
     const pappus_outline_part *part = &outline->parts[outline->part_count - 1];
-    const double *xy = outline->xy + 2 * part->first;
     char key[32];
     double length_m = 0.0;
     if (part->count < 3) {
         pappus_outline_fault(outline, number, NULL, "a track of fewer than 3 points is no area");
         return PAPPUS_OK;
     }
+    const double *xy = outline->xy + 2 * part->first;
     for (size_t i = 1; i < part->count; i++)
         length_m += apart_m(xy + 2 * i - 2, xy + 2 * i);
     double gap_m = apart_m(xy + 2 * (part->count - 1), xy);

@@ -373,7 +373,8 @@ int pappus_flights_read(pappus_flights **out, const char *const *paths, size_t c
         pappus_flights_free(flights);
         return status;
     }
-    qsort(flights->flights, flights->count, sizeof *flights->flights, by_time);
+    if (flights->count > 0)
+        qsort(flights->flights, flights->count, sizeof *flights->flights, by_time);
     *out = flights;
     return PAPPUS_OK;
 }

@@ -42,6 +42,7 @@ static bool read_at(unpacking *u, int64_t at, void *to, size_t bytes)
 static unsigned char *read_body(unpacking *u, int64_t at, size_t head, size_t *bytes)
 {
     unsigned char start[6];
+    *bytes = 0;
     if (head > sizeof start || !read_at(u, at, start, head)) return NULL;
     size_t length = grib_number(start, 1, 4);
     if (length < head) return NULL;

@@ -302,7 +302,7 @@ static bool open_files(layer_file *file)
     memcpy(name + strlen(name) - 3, "shp", 3);
     if (file->table) file->shapes = SHPCreateLL(name, types[file->from->kind], &hooks);
     free(name);
-    if (!file->shapes) return false;
+    if (!file->table || !file->shapes) return false;
     file->files[0] = file->shapes->fpSHP;
     file->files[1] = file->shapes->fpSHX;
     file->files[2] = file->table->fp;
