@@ -296,6 +296,25 @@ START_TEST(calm_may_be_no_go_and_wind_go)
 }
 END_TEST
 
+/* A keep-out that weak winds do not reach and strong winds carry the rocket over: go, no-go and
+ * go again. The ceiling is the top of the lower range, and that there is another is told. */
+START_TEST(go_again_in_stronger_wind)
+{
+    setup.flight.plan.limits.surface_wind_mps = 20.0;
+    set_boundary(&setup, -9000, -9000, 9000, 9000);
+    add_keep_out(&setup, "crowd", 300, 400, 500, 600);
+    pappus_ceiling *ceiling = find();
+    const pappus_ceiling_row *row = &ceiling->whole.planned;
+    ck_assert(row->go);
+    ck_assert(row->reached);
+    ck_assert_double_eq(row->floor_mps, 0.0);
+    ck_assert_int_eq(row->turns_limit, PAPPUS_LIMIT_KEEP_OUT);
+    ck_assert_double_lt(row->surface_wind_mps, 8.0);
+    ck_assert(!row->monotonic);
+    pappus_ceiling_free(ceiling);
+}
+END_TEST
+
 START_TEST(no_wind_is_go_on_a_field_too_small)
 {
     set_boundary(&setup, -10, -10, 10, 10);
@@ -489,6 +508,7 @@ SUITE("ceiling")
     tcase_add_test(tests, the_near_side_gives_the_lowest_ceiling);
     tcase_add_test(tests, the_limit_of_the_wind_is_found);
     tcase_add_test(tests, calm_may_be_no_go_and_wind_go);
+    tcase_add_test(tests, go_again_in_stronger_wind);
     tcase_add_test(tests, no_wind_is_go_on_a_field_too_small);
     tcase_add_test(tests, a_fixed_bearing_is_flown_and_cautioned);
     tcase_add_test(tests, calm_at_the_ground_is_not_calm_aloft);

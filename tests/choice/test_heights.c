@@ -286,6 +286,31 @@ START_TEST(a_limit_that_no_height_mends)
 }
 END_TEST
 
+/* The opening is too hard wherever the main may open: that it is not above the apogee, where it
+ * cannot, mends nothing. */
+START_TEST(above_the_apogee_nothing_is_mended)
+{
+    const unsigned load = 1U << PAPPUS_LIMIT_OPENING_LOAD;
+    pappus_height_row rows[3];
+    for (int i = 0; i < 3; i++)
+        rows[i] =
+            (pappus_height_row){.height_m = 100 * (i + 1),
+                                .above_apogee = i == 2,
+                                .verdict = i == 2 ? PAPPUS_MET : PAPPUS_BROKEN,
+                                .broken = i == 2 ? PAPPUS_LIMIT_NONE : PAPPUS_LIMIT_OPENING_LOAD,
+                                .unmet = i == 2 ? 0 : load,
+                                .use = 0.3 - 0.1 * i};
+    pappus_heights heights = {.row_count = 3, .rows = rows, .planned_m = 100};
+    pappus_heights_conclude(&heights);
+    ck_assert(isnan(heights.recommended_m));
+    ck_assert_int_eq(heights.beyond, PAPPUS_LIMIT_OPENING_LOAD);
+    ck_assert_uint_eq(heights.closest.row, 1);
+    rows[1].unmet = 0;
+    pappus_heights_conclude(&heights);
+    ck_assert_int_eq(heights.beyond, PAPPUS_LIMIT_NONE);
+}
+END_TEST
+
 START_TEST(common_draws_make_the_curve_smooth)
 {
     double inside[9], independent = 0.0;
@@ -319,6 +344,51 @@ START_TEST(too_many_heights_are_refused)
 }
 END_TEST
 
+/* A cloud of its own at the height of a row, on the same draws. */
+static pappus_cloud *cloud_at(const pappus_heights *heights, size_t row)
+{
+    pappus_cloud *cloud = NULL;
+    pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+    double shift_m = heights->rows[row].height_m - heights->planned_m;
+    for (int a = 0; a < 2; a++)
+        setup.flight.altimeters[a].main_height_m += shift_m;
+    options.run.landings = setup.flight.plan.landings;
+    ck_assert_int_eq(pappus_scatter(&cloud, &setup.flight.plan, setup.flight.air, &options, NULL),
+                     PAPPUS_OK);
+    for (int a = 0; a < 2; a++)
+        setup.flight.altimeters[a].main_height_m -= shift_m;
+    return cloud;
+}
+
+/* Fewer than three landings on an area say nothing of a height: their chance uses up nothing. */
+START_TEST(a_landing_or_two_rank_no_heights)
+{
+    size_t few = 0, more = 0;
+    add_keep_out(&setup, "crowd", 700, 400, 1300, 900);
+    setup.flight.plan.limits.inside_field = NAN;
+    setup.flight.plan.faults.main_early = 0.0;
+    choice_setup_build(&setup);
+    pappus_heights *heights = trade();
+    for (size_t i = 0; i < heights->row_count; i++) {
+        pappus_hits *hits = NULL;
+        pappus_cloud *cloud = cloud_at(heights, i);
+        size_t on = 0;
+        ck_assert_int_eq(pappus_hits_count(&hits, cloud, &setup.field, 1, NULL), PAPPUS_OK);
+        for (int h = 0; h < PAPPUS_OUTCOMES; h++)
+            on += hits->keep_out[0][h];
+        double share = pappus_hits_keep_out(hits, 0, 0.95).value;
+        ck_assert_double_eq_tol(heights->rows[i].use, on < 3 ? 0.0 : share / 0.01, 0.01);
+        few += on == 1 || on == 2;
+        more += on >= 3;
+        pappus_hits_free(hits);
+        pappus_cloud_free(cloud);
+    }
+    ck_assert_uint_gt(few, 0);
+    ck_assert_uint_gt(more, 0);
+    pappus_heights_free(heights);
+}
+END_TEST
+
 /* limits.main_height is on the 5th percentile: the chance that is used up is that of opening
  * lower over 0.05, counted here in a cloud of its own at each height (common draws). */
 START_TEST(a_low_opening_uses_up_its_twentieth)
@@ -330,18 +400,10 @@ START_TEST(a_low_opening_uses_up_its_twentieth)
     plan->limits.inside_field = NAN;
     choice_setup_build(&setup);
     pappus_heights *heights = trade();
-    double planned[2] = {setup.flight.altimeters[0].main_height_m,
-                         setup.flight.altimeters[1].main_height_m};
     size_t between = 0;
     for (size_t i = 0; i < heights->row_count; i++) {
-        pappus_cloud *cloud = NULL;
-        pappus_scatter_options options = PAPPUS_SCATTER_OPTIONS_INIT;
+        pappus_cloud *cloud = cloud_at(heights, i);
         size_t low = 0, count = 0;
-        for (int a = 0; a < 2; a++)
-            setup.flight.altimeters[a].main_height_m =
-                planned[a] + heights->rows[i].height_m - heights->planned_m;
-        options.run.landings = plan->landings;
-        ck_assert_int_eq(pappus_scatter(&cloud, plan, setup.flight.air, &options, NULL), PAPPUS_OK);
         for (size_t k = 0; k < cloud->count; k++) {
             count += cloud->outcome[k] == PAPPUS_NOMINAL;
             low += cloud->outcome[k] == PAPPUS_NOMINAL && cloud->main_full_open_m[k] < 150.0f;
@@ -407,7 +469,9 @@ SUITE("heights")
     tcase_add_test(tests, why_not_the_rows_beside_it);
     tcase_add_loop_test(tests, a_plan_that_has_room_stays, 0, 6);
     tcase_add_test(tests, a_limit_that_no_height_mends);
+    tcase_add_test(tests, above_the_apogee_nothing_is_mended);
     tcase_add_test(tests, common_draws_make_the_curve_smooth);
     tcase_add_test(tests, too_many_heights_are_refused);
+    tcase_add_test(tests, a_landing_or_two_rank_no_heights);
     tcase_add_test(tests, a_low_opening_uses_up_its_twentieth);
 }

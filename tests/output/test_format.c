@@ -210,6 +210,8 @@ START_TEST(what_turns_the_ceiling)
     ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "none");
     row.turns_limit = PAPPUS_LIMIT_SURFACE_WIND;
     ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "surface wind");
+    plan.wind.gust_mps = 4.0; /* no more than the wind itself */
+    ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "surface wind");
     plan.wind.gust_mps = 6.0;
     ck_assert_str_eq(pappus_format_turn(out, sizeof out, &plan, &row), "surface wind, its gusts");
     row.turns_limit = PAPPUS_LIMIT_KEEP_OUT;

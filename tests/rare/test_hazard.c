@@ -33,20 +33,29 @@ static pappus_cloud *scatter(const choice_setup *s, size_t landings, uint64_t se
 }
 
 /* After the areas are set. */
-static void whole_fly(whole *w, bool field)
+static void whole_lead(whole *w, bool field)
 {
     pappus_error err = {0};
     pappus_hazard_options options = PAPPUS_HAZARD_OPTIONS_INIT;
     choice_setup_build(&w->s);
     w->cloud = scatter(&w->s, 20000, 1, 2000);
-    w->many = scatter(&w->s, MANY, 77, MANY / 8.0);
+    w->many = NULL;
+    w->counted = NULL;
     ck_assert_int_eq(pappus_hits_count(&w->hits, w->cloud, &w->s.field, 2, &err), 0);
-    ck_assert_int_eq(pappus_hits_count(&w->counted, w->many, &w->s.field, 2, &err), 0);
     options.run = w->s.run;
     options.field = field;
     ck_assert_int_eq(pappus_hazard_find(&w->hazard, w->hits, &w->s.given, w->cloud, &options, &err),
                      0);
     ck_assert(!w->hazard->failed);
+}
+
+/* With the yardstick. */
+static void whole_fly(whole *w, bool field)
+{
+    pappus_error err = {0};
+    whole_lead(w, field);
+    w->many = scatter(&w->s, MANY, 77, MANY / 8.0);
+    ck_assert_int_eq(pappus_hits_count(&w->counted, w->many, &w->s.field, 2, &err), 0);
 }
 
 static void whole_end(whole *w)
@@ -196,10 +205,70 @@ START_TEST(persons_on_an_area)
 }
 END_TEST
 
+/* Chance that the electronics do nothing: no power, else both altimeters fail (X). */
+static double dead(double no_power, double fails)
+{
+    return no_power + (1.0 - no_power) * fails * fails;
+}
+
+/* About the pad comes only what has no canopy. Of two altimeters the chance that both fail goes
+ * as the square of one's, which here is more than that of no power. */
+START_TEST(the_fault_that_tells_most)
+{
+    whole w;
+    choice_setup_set(&w.s);
+    w.s.flight.plan.wind.error_mps = 0.05;
+    w.s.flight.plan.faults = (pappus_faults){.no_power = 1e-5};
+    add_keep_out(&w.s, "pad", -120.0, -120.0, 120.0, 120.0);
+    whole_lead(&w, false);
+    const pappus_risk *risk = &w.hazard->risks[0];
+    double usual = dead(1e-5, 0.005), landed = risk->chance / usual;
+    ck_assert_double_gt(landed, 0.9);
+    ck_assert_double_le(landed, 1.0);
+    ck_assert_int_eq(risk->outcome, PAPPUS_NO_CANOPY);
+    ck_assert_int_eq(risk->fault, PAPPUS_FAULT_ALTIMETERS);
+    ck_assert_double_eq_tol(risk->doubled / risk->chance, dead(1e-5, 0.01) / usual, 1e-6);
+    ck_assert_double_eq_tol(risk->halved / risk->chance, dead(1e-5, 0.0025) / usual, 1e-6);
+    whole_end(&w);
+}
+END_TEST
+
+/* A wind without error and an apogee without spread: nothing to lead by. What is counted says
+ * which part of an outcome hurts: the heaviest section at the speed over the ground (X). */
+START_TEST(what_hurts_where_nothing_is_led)
+{
+    static char nose[] = "nose";
+    pappus_section section = {nose, 0.5};
+    whole w;
+    double people[1] = {1.0}, chance = 0.0, hurting = 0.0;
+    choice_setup_set(&w.s);
+    w.s.flight.plan.wind.error_mps = 0.0;
+    w.s.flight.plan.apogee.spread_m = 0.0;
+    w.s.flight.plan.rocket.section_count = 1;
+    w.s.flight.plan.rocket.sections = &section;
+    add_keep_out(&w.s, "all round", -5000.0, -5000.0, 5000.0, 5000.0);
+    w.s.field.keep_out_people = people;
+    whole_lead(&w, false);
+    for (size_t i = 0; i < w.cloud->count; i++) {
+        double v = (double)w.cloud->speed_mps[i], weight = pappus_cloud_weight(w.cloud, i);
+        chance += weight;
+        hurting += 0.25 * v * v > PAPPUS_HURTS_J ? weight : 0.0;
+    }
+    ck_assert_double_gt(hurting, 0.1 * chance);
+    ck_assert_double_lt(hurting, 0.9 * chance);
+    ck_assert_double_eq_tol(w.hazard->risks[0].chance, chance, 1e-9);
+    ck_assert_double_eq_tol(w.hazard->risks[0].hurting, hurting, 1e-9);
+    ck_assert_double_eq_tol(w.hazard->casualties, hurting * 4.0 / 1e8, 1e-16);
+    whole_end(&w);
+}
+END_TEST
+
 SUITE("hazard")
 {
     tcase_add_test(tests, areas_all_round);
     tcase_add_test(tests, areas_of_a_fault_and_of_nothing);
     tcase_add_test(tests, field_of_the_flight);
     tcase_add_test(tests, persons_on_an_area);
+    tcase_add_test(tests, the_fault_that_tells_most);
+    tcase_add_test(tests, what_hurts_where_nothing_is_led);
 }

@@ -194,6 +194,43 @@ START_TEST(test_comes_near_with_many_pairs)
 }
 END_TEST
 
+/* Chance that a Student law of `dof` in a plane, of variance 1 along each axis, is within the
+ * distance where the normal law holds p (X: F(2, dof) in closed form). */
+static double student_within(double p, double dof)
+{
+    return 1.0 - pow(1.0 - 2.0 * log1p(-p) / (dof - 2.0), -0.5 * dof);
+}
+
+/* What stands beside the fit: the law that the winds are drawn from holds what it says of them,
+ * the normal law what a Student law of 8 degrees has there, and each height has its factor;
+ * within 4 standard errors of 6000 pairs, of a height 3.5 % by its tails. */
+START_TEST(test_measures_what_the_fit_says)
+{
+    const pappus_skill_options all = PAPPUS_SKILL_OPTIONS_INIT;
+    pappus_wind_error law = truth();
+    invented a;
+    pappus_skill *skill = NULL;
+    pappus_error error = {0};
+    invent(&a, &law, 6000, 99);
+    ck_assert_int_eq(pappus_skill_measure(&skill, &a.archive, &all, &error), PAPPUS_OK);
+    ck_assert_uint_eq(skill->tail_count, PAPPUS_LEVELS);
+    for (size_t l = 0; l < skill->tail_count; l++) {
+        const pappus_skill_tail *tail = &skill->tails[l];
+        double p = pappus_levels[l], normal = student_within(p, DOF);
+        ck_assert_double_eq_tol(tail->student, p, 4.0 * sqrt(p * (1.0 - p) / 6000.0));
+        ck_assert_double_eq_tol(tail->normal, normal, 4.0 * sqrt(normal * (1.0 - normal) / 6000.0));
+    }
+    ck_assert_uint_eq(skill->height_count, PAPPUS_GRID_HEIGHTS);
+    for (size_t j = 0; j < skill->height_count; j++) {
+        double factor = pappus_wind_error_height_factor(&law, skill->heights[j].height_m);
+        ck_assert_double_eq_tol(skill->heights[j].measured, factor, 0.035 * factor);
+        ck_assert_double_eq_tol(skill->heights[j].model, factor, 0.035 * factor);
+    }
+    pappus_skill_free(skill);
+    forget(&a);
+}
+END_TEST
+
 /* An archive without young pairs: the error is the prior's (SOURCES 6: 0.5 to 2 m/s). */
 START_TEST(test_leaves_the_error_to_its_prior)
 {
@@ -296,6 +333,7 @@ SUITE("skill_fit")
     gsl_set_error_handler_off();
     tcase_add_test(tests, test_recovers_the_law);
     tcase_add_test(tests, test_comes_near_with_many_pairs);
+    tcase_add_test(tests, test_measures_what_the_fit_says);
     tcase_add_test(tests, test_leaves_the_error_to_its_prior);
     tcase_add_test(tests, test_too_few_pairs);
     tcase_add_test(tests, test_blocks);
