@@ -5,8 +5,8 @@
 #include "bandwidth.h"
 #include "ellipse.h"
 #include "error.h"
+#include "ranks.h"
 
-#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -117,8 +117,7 @@ static size_t strays(size_t count)
 static void find_cuts(double cut_m[2], double *values, size_t count)
 {
     size_t away = strays(count);
-    cut_m[0] = gsl_stats_select(values, 1, count, away);
-    cut_m[1] = gsl_stats_select(values, 1, count, count - 1 - away);
+    pappus_ranks(cut_m, values, count, (const size_t[]){away, count - 1 - away}, 2);
 }
 
 static bool is_cut(const outcome_work *work, int axis, size_t i)
@@ -254,9 +253,10 @@ static double own_per_m2(const pappus_density *density, size_t count, int width)
  * equal lobes 1.5 times that; more than OWN_PART n^(-2/3) is brought down to it. */
 static bool widen_bandwidth(pappus_density *density, const outcome_work *work)
 {
-    double n = (double)work->count, *sorted = density->others_per_m2; /* not filled yet */
-    memcpy(sorted, density->at_per_m2, work->count * sizeof *sorted);
-    double median = gsl_stats_select(sorted, 1, work->count, work->count / 2);
+    double n = (double)work->count, *room = density->others_per_m2; /* not filled yet */
+    double median;
+    memcpy(room, density->at_per_m2, work->count * sizeof *room);
+    pappus_ranks(&median, room, work->count, (const size_t[]){work->count / 2}, 1);
     double excess = own_per_m2(density, work->count, 0) / median * pow(n, 2.0 / 3.0) / OWN_PART;
     if (!(excess > 1.0)) return false;
     for (int a = 0; a < 2; a++)
