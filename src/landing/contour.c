@@ -167,34 +167,35 @@ static void find_densities(build_work *build, int threads)
     }
 }
 
-static int contours_of_all(pappus_contour all[PAPPUS_LEVELS], const build_work *build,
-                           pappus_error *err)
-{
-    pappus_sample sample = pappus_strata_all(build->strata);
-    pappus_density density;
-    int status = pappus_density_of_all(&density, build->cloud, build->strata, build->density,
-                                       build->detail, err);
-    if (status == PAPPUS_OK) status = fill_contours(all, build->cloud, &sample, &density, err);
-    pappus_density_clear(&density);
-    return status;
-}
-
 /* Piece 0 is all together, the rest one outcome each. */
-static void find_contours(build_work *build, pappus_contour all[PAPPUS_LEVELS],
+static void find_contours(build_work *build, const pappus_density *density_of_all,
+                          pappus_contour all[PAPPUS_LEVELS],
                           pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS], int threads)
 {
     int pieces = outcomes ? PAPPUS_OUTCOMES + 1 : 1;
 #pragma omp parallel for schedule(dynamic) num_threads(threads)
     for (int piece = 0; piece < pieces; piece++) {
-        if (piece == 0) {
-            build->status[0] = contours_of_all(all, build, &build->error[0]);
-            continue;
-        }
-        pappus_sample sample = pappus_strata_outcome(build->strata, piece - 1);
+        pappus_sample sample = piece == 0 ? pappus_strata_all(build->strata)
+                                          : pappus_strata_outcome(build->strata, piece - 1);
+        const pappus_density *density = piece == 0 ? density_of_all : &build->density[piece - 1];
         if (sample.count > 0)
-            build->status[piece] = fill_contours(outcomes[piece - 1], build->cloud, &sample,
-                                                 &build->density[piece - 1], &build->error[piece]);
+            build->status[piece] =
+                fill_contours(piece == 0 ? all : outcomes[piece - 1], build->cloud, &sample,
+                              density, &build->error[piece]);
     }
+}
+
+static int contours_of(build_work *build, pappus_contour all[PAPPUS_LEVELS],
+                       pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS], int threads,
+                       pappus_error *err)
+{
+    pappus_density density;
+    int status = pappus_density_of_all(&density, build->cloud, build->strata, build->density,
+                                       build->detail, threads, err);
+    if (status != PAPPUS_OK) return status;
+    find_contours(build, &density, all, outcomes, threads);
+    pappus_density_clear(&density);
+    return first_failure(build, err);
 }
 
 static void blank(pappus_contour contours[PAPPUS_LEVELS])
@@ -219,10 +220,7 @@ int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
         find_densities(&build, threads);
         status = first_failure(&build, err);
     }
-    if (status == PAPPUS_OK) {
-        find_contours(&build, all, outcomes, threads);
-        status = first_failure(&build, err);
-    }
+    if (status == PAPPUS_OK) status = contours_of(&build, all, outcomes, threads, err);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         pappus_density_clear(&build.density[h]);
     if (status == PAPPUS_OK) return PAPPUS_OK;

@@ -5,16 +5,15 @@
 #include "bandwidth.h"
 #include "ellipse.h"
 #include "error.h"
+#include "isa.h"
 #include "ranks.h"
+#include "smooth_kernel.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define NODES_PER_BANDWIDTH 3.0 /* of the finer grid */
-#define REACH 4.0               /* bandwidths at which a kernel is cut off */
-#define WIDTHS 3                /* widenings: 2^(k/2) */
-#define WIDEST 2.0
+#define WIDTHS 3     /* widenings: 2^(k/2) */
 #define OWN_PART 3.0 /* see widen_bandwidth */
 #define LEAST_BANDWIDTH_M 0.1
 #define FLOOR_STEPS 1.5 /* least bandwidth, in steps of the widest grid of all outcomes */
@@ -25,66 +24,10 @@ static const struct {
 } details[] = {
     [PAPPUS_GRID_FINE] = {NODES_PER_BANDWIDTH, 512, 1024}, [PAPPUS_GRID_COARSE] = {2.0, 160, 256}};
 
-/* -------------------------------------------------------------- convolution */
-
-#define TAPS_MOST ((size_t)(REACH * WIDEST * NODES_PER_BANDWIDTH) + 2)
-
-/* Weights at 0 ... taps - 1 nodes from the middle; all of both sides sum to 1. */
-static size_t kernel(double *weight, double bandwidth_m, double step_m)
-{
-    double width = bandwidth_m / step_m, sum = 0.0;
-    size_t taps = (size_t)(REACH * width) + 1;
-    for (size_t k = 0; k < taps; k++) {
-        weight[k] = exp(-0.5 * pow((double)k / width, 2.0));
-        sum += k == 0 ? weight[k] : 2.0 * weight[k];
-    }
-    for (size_t k = 0; k < taps; k++)
-        weight[k] /= sum;
-    return taps;
-}
-
-static void add_scaled(double *out, const double *in, double scale, size_t count)
-{
-#pragma omp simd
-    for (size_t i = 0; i < count; i++)
-        out[i] += scale * in[i];
-}
-
-static bool is_zero(const double *row, size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        if (row[i] != 0.0) return false;
-    return true;
-}
-
-/* Adds mass spread over [-taps, taps] of the first axis: out[i] += w[|k|] in[i - k].
- * The mass keeps taps nodes from the ends (the grid's margin), so no term is lost. */
-static void spread_row(double *out, const double *in, size_t nodes, const double *weight,
-                       size_t taps)
-{
-    add_scaled(out, in, weight[0], nodes);
-    for (size_t k = 1; k < taps && k < nodes; k++) {
-        add_scaled(out + k, in, weight[k], nodes - k);
-        add_scaled(out, in + k, weight[k], nodes - k);
-    }
-}
-
 void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,
                         const double bandwidth_m[2])
 {
-    size_t nx = grid->nodes[0], ny = grid->nodes[1], taps[2];
-    double weight[2][TAPS_MOST], cell_m2 = grid->step_m[0] * grid->step_m[1];
-    for (int a = 0; a < 2; a++)
-        taps[a] = kernel(weight[a], bandwidth_m[a], grid->step_m[a]);
-    for (size_t j = 0; j < ny; j++) {
-        if (is_zero(mass + j * nx, nx)) continue;
-        memset(row, 0, nx * sizeof *row);
-        spread_row(row, mass + j * nx, nx, weight[0], taps[0]);
-        size_t first = j + 1 > taps[1] ? j + 1 - taps[1] : 0;
-        for (size_t to = first; to < j + taps[1] && to < ny; to++)
-            add_scaled(grid->per_m2 + to * nx, row, weight[1][to > j ? to - j : j - to] / cell_m2,
-                       nx);
-    }
+    PAPPUS_KERNEL_PICK(smooth_kernel, pappus_isa_best())(grid, mass, row, bandwidth_m);
 }
 
 /* ------------------------------------------------------------- one outcome */
@@ -389,7 +332,7 @@ static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
 }
 
 /* Adds one outcome's density times its chance, over its own box only. */
-static void add_outcome(pappus_grid *all, const pappus_grid *one, double probability)
+static void add_outcome(pappus_grid *all, const pappus_grid *one, double probability, int threads)
 {
     double range_m[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}};
     size_t first[2], last[2];
@@ -398,6 +341,7 @@ static void add_outcome(pappus_grid *all, const pappus_grid *one, double probabi
         first[a] = (size_t)((range_m[a][0] - all->low_m[a]) / all->step_m[a]);
         last[a] = (size_t)ceil((range_m[a][1] - all->low_m[a]) / all->step_m[a]);
     }
+#pragma omp parallel for num_threads(threads)
     for (size_t j = first[1]; j <= last[1]; j++)
         for (size_t i = first[0]; i <= last[0]; i++)
             all->per_m2[j * all->nodes[0] + i] +=
@@ -425,7 +369,7 @@ static void read_at_landings(pappus_density *all, const pappus_cloud *cloud,
 int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
                           const pappus_strata *strata,
                           const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_grid_detail detail,
-                          pappus_error *err)
+                          int threads, pappus_error *err)
 {
     *out = (pappus_density){0};
     out->at_per_m2 = malloc((cloud->count + 1) * sizeof *out->at_per_m2);
@@ -437,7 +381,7 @@ int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
     }
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         if (strata->start[h + 1] > strata->start[h])
-            add_outcome(&out->grid, &outcomes[h].grid, strata->probability[h]);
+            add_outcome(&out->grid, &outcomes[h].grid, strata->probability[h], threads);
     read_at_landings(out, cloud, strata, outcomes);
     return PAPPUS_OK;
 }
