@@ -36,6 +36,7 @@ void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,
 typedef struct {
     size_t count;
     double *place_m[2]; /* of the landings, along the axes from the mean */
+    double *place[2];   /* the same in nodes of the grid that is laid */
     uint8_t *width;     /* which widening; WIDTHS: left out */
     double *mass, *row;
     double cut_m[2][2]; /* low and high, by axis, beyond which landings are left out */
@@ -43,8 +44,10 @@ typedef struct {
 
 static void work_clear(outcome_work *work)
 {
-    for (int a = 0; a < 2; a++)
+    for (int a = 0; a < 2; a++) {
         free(work->place_m[a]);
+        free(work->place[a]);
+    }
     free(work->width);
     free(work->mass);
     free(work->row);
@@ -103,6 +106,8 @@ static int lay_grid(pappus_density *density, outcome_work *work, pappus_grid_det
         grid_lay_axis(grid, a, work->cut_m[a], REACH * WIDEST * density->bandwidth_m[a],
                       density->bandwidth_m[a] / details[detail].per_bandwidth,
                       details[detail].outcome_nodes);
+        for (size_t i = 0; i < work->count; i++)
+            work->place[a][i] = (work->place_m[a][i] - grid->low_m[a]) / grid->step_m[a];
     }
     size_t nodes = grid->nodes[0] * grid->nodes[1];
     free(work->mass);
@@ -114,13 +119,6 @@ static int lay_grid(pappus_density *density, outcome_work *work, pappus_grid_det
     return work->mass && work->row && grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
-static void place_in_nodes(double place[2], const outcome_work *work, const pappus_grid *grid,
-                           size_t i)
-{
-    for (int a = 0; a < 2; a++)
-        place[a] = (work->place_m[a][i] - grid->low_m[a]) / grid->step_m[a];
-}
-
 /* Shares out the landings of one widening to the nodes around them. */
 static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width)
 {
@@ -128,9 +126,9 @@ static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width
     double each = 1.0 / (double)work->count;
     memset(work->mass, 0, nx * grid->nodes[1] * sizeof *work->mass);
     for (size_t i = 0; i < work->count; i++) {
-        double place[2], part[2];
+        const double place[2] = {work->place[0][i], work->place[1][i]};
+        double part[2];
         size_t node;
-        place_in_nodes(place, work, grid, i);
         if (work->width[i] != width || !grid_cell(&node, part, grid, place)) continue;
         grid_put(work->mass + node, nx, part, each);
     }
@@ -154,8 +152,7 @@ static void estimate(pappus_density *density, outcome_work *work)
         pappus_grid_smooth(grid, work->mass, work->row, bandwidth_m);
     }
     for (size_t i = 0; i < work->count; i++) {
-        double place[2];
-        place_in_nodes(place, work, grid, i);
+        const double place[2] = {work->place[0][i], work->place[1][i]};
         density->at_per_m2[i] = grid_value(grid, place);
     }
 }
@@ -221,13 +218,16 @@ static void leave_one_out(pappus_density *density, const outcome_work *work)
 static int work_start(outcome_work *work, pappus_density *density, size_t count)
 {
     *work = (outcome_work){.count = count};
-    for (int a = 0; a < 2; a++)
+    for (int a = 0; a < 2; a++) {
         work->place_m[a] = malloc(count * sizeof *work->place_m[a]);
+        work->place[a] = malloc(count * sizeof *work->place[a]);
+    }
     work->width = calloc(count, 1);
     work->mass = malloc(count * sizeof *work->mass);
     density->at_per_m2 = malloc(count * sizeof *density->at_per_m2);
     density->others_per_m2 = malloc(count * sizeof *density->others_per_m2);
-    bool all = work->place_m[0] && work->place_m[1] && work->width && work->mass;
+    bool all = work->place_m[0] && work->place_m[1] && work->place[0] && work->place[1] &&
+               work->width && work->mass;
     return all && density->at_per_m2 && density->others_per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
