@@ -327,26 +327,48 @@ static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
     for (int a = 0; a < 2; a++)
         grid_lay_axis(grid, a, range_m[a], 0.0, finest_m / details[detail].per_bandwidth,
                       details[detail].all);
-    grid->per_m2 = calloc(grid->nodes[0] * grid->nodes[1], sizeof *grid->per_m2);
+    grid->per_m2 = malloc(grid->nodes[0] * grid->nodes[1] * sizeof *grid->per_m2);
     return grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
-/* Adds one outcome's density times its chance, over its own box only. */
-static void add_outcome(pappus_grid *all, const pappus_grid *one, double probability, int threads)
+/* One outcome's part of the density of all: over its own box only. */
+typedef struct {
+    const pappus_grid *grid;
+    double probability;
+    size_t first[2], last[2]; /* nodes of the box */
+} outcome_part;
+
+static outcome_part part_of(const pappus_grid *all, const pappus_grid *one, double probability)
 {
+    outcome_part part = {one, probability, {0}, {0}};
     double range_m[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}};
-    size_t first[2], last[2];
     grid_ranges(range_m, one);
     for (int a = 0; a < 2; a++) {
-        first[a] = (size_t)((range_m[a][0] - all->low_m[a]) / all->step_m[a]);
-        last[a] = (size_t)ceil((range_m[a][1] - all->low_m[a]) / all->step_m[a]);
+        part.first[a] = (size_t)((range_m[a][0] - all->low_m[a]) / all->step_m[a]);
+        part.last[a] = (size_t)ceil((range_m[a][1] - all->low_m[a]) / all->step_m[a]);
     }
+    return part;
+}
+
+static void add_part(pappus_grid *all, const outcome_part *part, size_t j)
+{
+    double north_m = all->low_m[1] + (double)j * all->step_m[1], *row;
+    if (j < part->first[1] || j > part->last[1]) return;
+    row = all->per_m2 + j * all->nodes[0];
+    for (size_t i = part->first[0]; i <= part->last[0]; i++)
+        row[i] += part->probability *
+                  pappus_grid_at(part->grid, all->low_m[0] + (double)i * all->step_m[0], north_m);
+}
+
+/* Memory is written before it is read: a page that is read first is shared, and copied then. */
+static void add_parts(pappus_grid *all, const outcome_part *parts, size_t count, int threads)
+{
 #pragma omp parallel for num_threads(threads)
-    for (size_t j = first[1]; j <= last[1]; j++)
-        for (size_t i = first[0]; i <= last[0]; i++)
-            all->per_m2[j * all->nodes[0] + i] +=
-                probability * pappus_grid_at(one, all->low_m[0] + (double)i * all->step_m[0],
-                                             all->low_m[1] + (double)j * all->step_m[1]);
+    for (size_t j = 0; j < all->nodes[1]; j++) {
+        memset(all->per_m2 + j * all->nodes[0], 0, all->nodes[0] * sizeof *all->per_m2);
+        for (size_t k = 0; k < count; k++)
+            add_part(all, &parts[k], j);
+    }
 }
 
 static void read_at_landings(pappus_density *all, const pappus_cloud *cloud,
@@ -379,9 +401,12 @@ int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
         pappus_density_clear(out);
         return pappus_fail_memory(err);
     }
+    outcome_part parts[PAPPUS_OUTCOMES];
+    size_t count = 0;
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         if (strata->start[h + 1] > strata->start[h])
-            add_outcome(&out->grid, &outcomes[h].grid, strata->probability[h], threads);
+            parts[count++] = part_of(&out->grid, &outcomes[h].grid, strata->probability[h]);
+    add_parts(&out->grid, parts, count, threads);
     read_at_landings(out, cloud, strata, outcomes);
     return PAPPUS_OK;
 }

@@ -11,15 +11,6 @@ void pappus_grid_clear(pappus_grid *grid)
     *grid = (pappus_grid){0};
 }
 
-static void to_grid(double place[2], const pappus_grid *grid, double east_m, double north_m)
-{
-    double e = east_m - grid->origin_m[0], n = north_m - grid->origin_m[1];
-    double along = e * grid->axis[0] + n * grid->axis[1];
-    double left = n * grid->axis[0] - e * grid->axis[1];
-    place[0] = (along - grid->low_m[0]) / grid->step_m[0];
-    place[1] = (left - grid->low_m[1]) / grid->step_m[1];
-}
-
 void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i, double j)
 {
     double along = grid->low_m[0] + i * grid->step_m[0];
@@ -28,18 +19,11 @@ void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i
     east_north_m[1] = grid->origin_m[1] + along * grid->axis[1] + left * grid->axis[0];
 }
 
-double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m)
-{
-    double place[2];
-    to_grid(place, grid, east_m, north_m);
-    return grid_value(grid, place);
-}
-
 void grid_share(double *mass, const pappus_grid *grid, double east_m, double north_m, double share)
 {
     size_t node;
     double place[2], part[2];
-    to_grid(place, grid, east_m, north_m);
+    grid_to(place, grid, east_m, north_m);
     if (grid_cell(&node, part, grid, place)) grid_put(mass + node, grid->nodes[0], part, share);
 }
 

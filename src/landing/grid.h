@@ -17,8 +17,6 @@ typedef struct {
 } pappus_grid;
 
 void pappus_grid_clear(pappus_grid *grid);
-/** Bilinear between nodes, 0 outside. */
-double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m);
 /** East and north of a place in units of nodes. */
 void pappus_grid_place(double east_north_m[2], const pappus_grid *grid, double i, double j);
 /** Shares a mass out to mass[nodes[1]][nodes[0]]; what lies outside is lost. */
@@ -27,6 +25,16 @@ void grid_share(double *mass, const pappus_grid *grid, double east_m, double nor
  * nodes allow. */
 void grid_lay_axis(pappus_grid *grid, int axis, const double range_m[2], double margin_m,
                    double step_m, size_t most);
+
+/** A place in units of nodes. */
+static inline void grid_to(double place[2], const pappus_grid *grid, double east_m, double north_m)
+{
+    double e = east_m - grid->origin_m[0], n = north_m - grid->origin_m[1];
+    double along = e * grid->axis[0] + n * grid->axis[1];
+    double left = n * grid->axis[0] - e * grid->axis[1];
+    place[0] = (along - grid->low_m[0]) / grid->step_m[0];
+    place[1] = (left - grid->low_m[1]) / grid->step_m[1];
+}
 
 /** Node and fractions of a place in units of nodes; false when it lies outside. */
 static inline bool grid_cell(size_t *node, double part[2], const pappus_grid *grid,
@@ -52,6 +60,14 @@ static inline double grid_value(const pappus_grid *grid, const double place[2])
     double low = here[0] + part[0] * (here[1] - here[0]);
     double high = left[0] + part[0] * (left[1] - left[0]);
     return low + part[1] * (high - low);
+}
+
+/** Bilinear between nodes, 0 outside. */
+static inline double pappus_grid_at(const pappus_grid *grid, double east_m, double north_m)
+{
+    double place[2];
+    grid_to(place, grid, east_m, north_m);
+    return grid_value(grid, place);
 }
 
 /** Shares a mass out to the four nodes about a place in a cell; row: nodes in a row. */
