@@ -49,6 +49,7 @@ static int write_answer(const pappus_output *output, pappus_error *err)
     for (size_t i = 0; status == PAPPUS_OK && i < sizeof writers / sizeof writers[0]; i++)
         if (writers[i].layers || !output->options->layers_only)
             status = writers[i].write(output, err);
+    if (status == PAPPUS_OK && picture.under_way) status = pappus_stage_settle(output->folder, err);
     return drawing_picture_finish(&picture, status, output, err);
 }
 

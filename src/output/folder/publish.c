@@ -304,6 +304,13 @@ static int sync_tree(const char *folder)
     return reason < 0 ? errno : reason;
 }
 
+int pappus_stage_settle(const char *folder, pappus_error *err)
+{
+    int reason = sync_tree(folder);
+    return reason == 0 ? PAPPUS_OK
+                       : folder_fail(err, folder, "the result cannot be written", reason);
+}
+
 /* The file system, or the kernel, does not know this flag of renameat2. */
 static bool unknown_flag(int reason)
 {
