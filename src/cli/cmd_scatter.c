@@ -32,7 +32,8 @@ int cmd_scatter(const cli_request *request)
     pappus_answer *answer = NULL;
     int status = cli_output_check(request);
     if (status < 0)
-        status = cli_answer(&answer, request, request->arguments[0], PAPPUS_PART_CONTOURS, true);
+        status =
+            cli_answer(&answer, request, request->arguments[0], PAPPUS_PART_CONTOURS, true, NULL);
     if (answer) status = write_and_print(request, answer);
     pappus_answer_free(answer);
     return status;

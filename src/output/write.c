@@ -42,15 +42,15 @@ static int make_folder(const pappus_output *output, const char *name, pappus_err
 
 static int write_answer(const pappus_output *output, pappus_error *err)
 {
-    drawing_picture picture = {.under_way = false};
+    pappus_picture *picture = NULL;
     int status = make_folder(output, "layers", err);
     if (status == PAPPUS_OK && !output->options->layers_only)
         status = drawing_picture_start(&picture, output, err);
     for (size_t i = 0; status == PAPPUS_OK && i < sizeof writers / sizeof writers[0]; i++)
         if (writers[i].layers || !output->options->layers_only)
             status = writers[i].write(output, err);
-    if (status == PAPPUS_OK && picture.under_way) status = pappus_stage_settle(output->folder, err);
-    return drawing_picture_finish(&picture, status, output, err);
+    if (status == PAPPUS_OK && picture) status = pappus_stage_settle(output->folder, err);
+    return drawing_picture_finish(picture, status, output, err);
 }
 
 static int write_part(const pappus_output *whole, const pappus_answer *const *answers, size_t part,
@@ -72,9 +72,11 @@ static int write_answers(const char *folder, const pappus_answer *const *answers
                          const pappus_write_options *options, pappus_error *err)
 {
     pappus_decision flight = pappus_decision_of(answers, count);
-    pappus_output output = {answers[0], folder, options,
+    pappus_write_options each = *options;
+    pappus_output output = {answers[0], folder, &each,
                             count > 1 && !options->alternatives ? &flight : NULL, false};
     if (count == 1) return write_answer(&output, err);
+    each.picture = NULL;
     int status = pappus_write_parts_summary(&output, answers, count, err);
     if (status == PAPPUS_OK && !options->layers_only)
         status = pappus_write_index(&output, answers, count, err);
