@@ -29,6 +29,7 @@ typedef struct {
     pappus_crs crs;
     bool layers_only;  /**< scatter: layers and summary.json */
     bool alternatives; /**< several answers are no parts of one flight: one of them is flown */
+    int threads;       /**< 0: as many as there are processors */
     pappus_log *log;   /**< told what had to be left out (map.png); may be NULL */
     pappus_picture *picture; /**< of the one answer, in the same units; NULL: drawn anew */
 } pappus_write_options;

@@ -16,6 +16,7 @@ static int write_answers(const cli_request *request, pappus_answer **answers,
     pappus_write_options options = {.units = cli_units(request, answers[0]->plan),
                                     .crs = request->crs,
                                     .alternatives = request->compare,
+                                    .threads = request->run.threads,
                                     .log = &log,
                                     .picture = picture};
     cli_watch watch;
