@@ -22,8 +22,6 @@ typedef struct {
 /** Checks the target, removes what a killed run left, and makes an empty stage.
  * On failure nothing is left. */
 int pappus_stage_begin(pappus_stage *out, const char *folder, pappus_error *err);
-/** Makes lasting what lies in the folder so far, in time that something else takes. */
-int pappus_stage_settle(const char *folder, pappus_error *err);
 /** Lists, syncs and puts the stage in the target's place. The stage is gone
  * after it, whether it succeeds or not; on failure the target is as before. */
 int pappus_stage_publish(pappus_stage *stage, pappus_error *err);
