@@ -25,6 +25,7 @@ typedef struct {
     pappus_givens given;
     pappus_run run;
     unsigned parts;
+    const pappus_brief_options *options;
     pappus_error error;
 } brief_work;
 
@@ -232,6 +233,13 @@ static int find_ceiling(brief_work *work)
     return pappus_ceiling_find(&work->answer->ceiling, &work->given, &work->run, &work->error);
 }
 
+/* What follows is not on it. */
+static int tell_mapped(brief_work *work)
+{
+    if (work->options->mapped) work->options->mapped(work->options->mapped_context, work->answer);
+    return PAPPUS_OK;
+}
+
 static int find_drivers(brief_work *work)
 {
     if (!(work->parts & PAPPUS_PART_DRIVERS)) return PAPPUS_OK;
@@ -258,6 +266,7 @@ static const struct {
     {"crews", post_crews},
     {"heights", trade_heights},
     {"ceiling", find_ceiling},
+    {"map", tell_mapped},
     {"drivers", find_drivers},
     {"hours", judge_hours},
 };
@@ -308,7 +317,8 @@ int pappus_brief(pappus_answer **out, const pappus_situation *situation,
     brief_work work = {.answer = answer,
                        .given = pappus_situation_givens(answer->situation),
                        .run = pappus_run_of_plan(&options->run, answer->plan),
-                       .parts = options->parts};
+                       .parts = options->parts,
+                       .options = options};
     int status = run_stages(&work);
     if (status == PAPPUS_OK && answer->log.lost)
         status = pappus_log_add(&answer->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL,

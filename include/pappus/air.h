@@ -49,6 +49,9 @@ double pappus_air_gust_mps(const pappus_air *air);
  * after the measured winds; closed form. */
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
                               double *u_mps, double *v_mps);
+/** Their quantiles (i + 1/2) / count, i = 0 ... count - 1. */
+void pappus_air_wind_quantiles(const pappus_air *air, bool prior, double height_m, size_t count,
+                               double *u_mps, double *v_mps);
 /** Above the pad, where the first of the profiles ends; infinite when only the surface wind
  * is known. */
 double pappus_air_wind_top_m(const pappus_air *air);

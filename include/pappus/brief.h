@@ -63,10 +63,13 @@ typedef enum {
 typedef struct {
     pappus_run run;
     unsigned parts; /**< pappus_part bits */
+    /** Called when all is there that a map of the answer shows; drivers and hours follow. */
+    void (*mapped)(void *context, const pappus_answer *answer);
+    void *mapped_context;
 } pappus_brief_options;
 #define PAPPUS_BRIEF_OPTIONS_INIT                                                                  \
     {                                                                                              \
-        PAPPUS_RUN_INIT, PAPPUS_PART_ALL                                                           \
+        PAPPUS_RUN_INIT, PAPPUS_PART_ALL, NULL, NULL                                               \
     }
 
 /** The main job: situation in, answer out; no file is read. PAPPUS_OK with an answer

@@ -17,12 +17,21 @@ extern "C" {
 
 typedef enum { PAPPUS_CRS_WGS84, PAPPUS_CRS_UTM } pappus_crs;
 
+/** map.svg and map.png of an answer, being drawn in a process of its own. */
+typedef struct pappus_picture pappus_picture;
+/** Starts it, beside other work: from pappus_brief_options.mapped on. NULL: it could not be,
+ * and the map is drawn when the answer is written. */
+pappus_picture *pappus_picture_begin(const pappus_answer *answer, pappus_unit_system units);
+void pappus_picture_free(pappus_picture *picture);
+
 typedef struct {
     pappus_unit_system units;
     pappus_crs crs;
     bool layers_only;  /**< scatter: layers and summary.json */
     bool alternatives; /**< several answers are no parts of one flight: one of them is flown */
+    int threads;       /**< 0: as many as there are processors */
     pappus_log *log;   /**< told what had to be left out (map.png); may be NULL */
+    pappus_picture *picture; /**< of the one answer, in the same units; NULL: drawn anew */
 } pappus_write_options;
 
 /** Whether a folder may be written: PAPPUS_E_REFUSED unless its parent exists and it

@@ -9,10 +9,6 @@
 #include "isa.h"
 #include "random.h"
 
-/** Landings that are drawn and brought down side by side. Arrays of lanes are
- * laid out [node][lane]. */
-#define PAPPUS_LANES 16
-
 typedef struct pappus_wind_field pappus_wind_field; /* wind_field.h */
 
 struct pappus_air {

@@ -13,7 +13,6 @@
 #include "error.h"
 #include "si.h"
 
-#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -135,6 +134,15 @@ static double temperature_from(const pappus_atmosphere *a, const pappus_temperat
     return t->temperature_k[i - 1] + part * (t->temperature_k[i] - t->temperature_k[i - 1]);
 }
 
+/* Into ascending values. */
+static void insert(double *values, size_t *count, double value)
+{
+    size_t i = (*count)++;
+    for (; i > 0 && values[i - 1] > value; i--)
+        values[i] = values[i - 1];
+    values[i] = value;
+}
+
 /* Every 50 m, each measured level and each layer of the standard. */
 static void place_heights(pappus_atmosphere *a, const pappus_temperatures *t)
 {
@@ -145,10 +153,10 @@ static void place_heights(pappus_atmosphere *a, const pappus_temperatures *t)
         a->height_m[n++] = z;
     a->height_m[n++] = top;
     for (size_t i = 1; i < STANDARD_LAYERS; i++)
-        a->height_m[n++] = pappus_geometric_m(standard_layers[i].base_m) - a->elevation_msl_m;
+        insert(a->height_m, &n, pappus_geometric_m(standard_layers[i].base_m) - a->elevation_msl_m);
     for (size_t i = 0; i < t->count; i++)
-        if (t->height_m[i] > bottom && t->height_m[i] < top) a->height_m[n++] = t->height_m[i];
-    gsl_sort(a->height_m, 1, n);
+        if (t->height_m[i] > bottom && t->height_m[i] < top)
+            insert(a->height_m, &n, t->height_m[i]);
     a->count = 1;
     for (size_t i = 1; i < n; i++)
         if (a->height_m[i] - a->height_m[a->count - 1] > 1e-6)

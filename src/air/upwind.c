@@ -39,6 +39,7 @@ static bool layer(double part[2], const pappus_air *air, size_t i)
 
 static void add_node(double sum[PAPPUS_LANES], const float *drawn, size_t node, double weight)
 {
+#pragma omp simd
     for (size_t l = 0; l < PAPPUS_LANES; l++)
         sum[l] += weight * (double)drawn[node * PAPPUS_LANES + l];
 }

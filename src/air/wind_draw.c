@@ -14,19 +14,12 @@ static int choose_profile(const pappus_wind_field *f, pappus_random random, uint
     return (int)k;
 }
 
-static void fill_key(uint32_t key[2], pappus_random random, pappus_stream stream)
-{
-    uint32_t fresh = pappus_random_is_fresh(random, stream) ? 1U : 0U;
-    key[0] = (uint32_t)random.seed;
-    key[1] = ((uint32_t)(random.seed >> 32) & 0x1fffffU) | fresh << 31;
-}
-
 static void draw_lanes(const pappus_air *air, pappus_isa isa, pappus_random random,
                        const uint64_t index[PAPPUS_LANES], pappus_wind_lanes *lanes, float *u_mps,
                        float *v_mps)
 {
-    fill_key(lanes->prior_key, random, PAPPUS_STREAM_WIND_PRIOR);
-    fill_key(lanes->surface_key, random, PAPPUS_STREAM_WIND_READING);
+    pappus_random_key(lanes->prior_key, random, PAPPUS_STREAM_WIND_PRIOR);
+    pappus_random_key(lanes->surface_key, random, PAPPUS_STREAM_WIND_READING);
     for (int l = 0; l < PAPPUS_LANES; l++) {
         lanes->index_low[l] = (uint32_t)index[l];
         lanes->index_high[l] = (uint32_t)(index[l] >> 32) & 0xffffU;

@@ -12,13 +12,11 @@
  * probability that a word can stand for is 2^-33, so that Wichura's outermost
  * branch (below e^-25) is never reached. */
 #include "wind_kernel.h"
-#include "lanes.h"
+#include "philox_lanes.h"
 
 #include <math.h>
-#include <string.h>
 
 #define LANES PAPPUS_LANES
-#define ROUNDS 10
 
 typedef struct {
     float x[4][LANES];
@@ -67,41 +65,19 @@ static inline float normal_of(uint32_t word)
     return sign < 0 ? -x : x;
 }
 
-/* A 32-bit word in the low half of each wide lane; the high half is not kept clean and
- * nothing reads it. */
-static inline void philox_part(uint32_t out[4][LANES], int first, const pappus_wind_lanes *lanes,
-                               const uint32_t key[2], uint32_t stream, uint32_t sub)
-{
-    halves low, high;
-    memcpy(&low, &lanes->index_low[first], sizeof low);
-    memcpy(&high, &lanes->index_high[first], sizeof high);
-    wides c0 = __builtin_convertvector(low, wides);
-    wides c1 = __builtin_convertvector(high, wides);
-    wides c2 = (wides){0} + stream, c3 = (wides){0} + sub;
-    uint32_t k0 = key[0], k1 = key[1];
-    for (int round = 0; round < ROUNDS; round++) {
-        wides p0 = multiply_low(c0, 0xd2511f53U), p1 = multiply_low(c2, 0xcd9e8d57U);
-        c0 = (p1 >> 32) ^ c1 ^ k0;
-        c2 = (p0 >> 32) ^ c3 ^ k1;
-        c1 = p1;
-        c3 = p0;
-        k0 += 0x9e3779b9U;
-        k1 += 0xbb67ae85U;
-    }
-    const wides words[4] = {c0, c1, c2, c3};
-    for (int w = 0; w < 4; w++) {
-        low = __builtin_convertvector(words[w], halves);
-        memcpy(&out[w][first], &low, sizeof low);
-    }
-}
-
 /* Four normal numbers for every lane. */
 static inline void draw_normals(four_normals *out, const pappus_wind_lanes *lanes,
                                 const uint32_t key[2], uint32_t stream, uint32_t sub)
 {
     uint32_t words[4][LANES];
-    for (int first = 0; first < LANES; first += WIDE_WIDTH)
-        philox_part(words, first, lanes, key, stream, sub);
+    for (int first = 0; first < LANES; first += WIDE_WIDTH) {
+        wides wide[4];
+        philox(wide, lanes->index_low + first, lanes->index_high + first, key, stream, sub);
+        for (int w = 0; w < 4; w++) {
+            halves low = __builtin_convertvector(wide[w], halves);
+            memcpy(&words[w][first], &low, sizeof low);
+        }
+    }
     for (int w = 0; w < 4; w++)
         for (int l = 0; l < LANES; l++)
             out->x[w][l] = normal_of(words[w][l]);

@@ -122,11 +122,15 @@ void pappus_wind_lean_measure(double out_m[2][PAPPUS_LANES], const pappus_wind_l
         out_m[0][l] = -lean->mean_m[profile[l]][0];
         out_m[1][l] = -lean->mean_m[profile[l]][1];
     }
-    for (size_t i = 0; i < lean->air->node_count; i++)
+    for (size_t i = 0; i < lean->air->node_count; i++) {
+        const float *u = u_mps + i * PAPPUS_LANES, *v = v_mps + i * PAPPUS_LANES;
+        double seconds = lean->seconds[i];
+#pragma omp simd
         for (int l = 0; l < PAPPUS_LANES; l++) {
-            out_m[0][l] += lean->seconds[i] * (double)u_mps[i * PAPPUS_LANES + (size_t)l];
-            out_m[1][l] += lean->seconds[i] * (double)v_mps[i * PAPPUS_LANES + (size_t)l];
+            out_m[0][l] += seconds * (double)u[l];
+            out_m[1][l] += seconds * (double)v[l];
         }
+    }
 }
 
 void pappus_wind_lean_apply(const pappus_wind_lean *lean, const int profile[PAPPUS_LANES],
@@ -134,11 +138,16 @@ void pappus_wind_lean_apply(const pappus_wind_lean *lean, const int profile[PAPP
                             float *u_mps, float *v_mps)
 {
     size_t nodes = lean->air->node_count;
-    for (size_t i = 0; i < nodes; i++)
+    for (size_t i = 0; i < nodes; i++) {
+        float *u = u_mps + i * PAPPUS_LANES, *v = v_mps + i * PAPPUS_LANES;
+        double error[PAPPUS_LANES], gust = lean->gust[i];
+        for (int l = 0; l < PAPPUS_LANES; l++)
+            error[l] = lean->error[(size_t)profile[l] * nodes + i];
+#pragma omp simd
         for (int l = 0; l < PAPPUS_LANES; l++) {
-            double s = (double)scale[l];
-            double c = s * s * lean->error[(size_t)profile[l] * nodes + i] + lean->gust[i];
-            u_mps[i * PAPPUS_LANES + (size_t)l] += (float)(c * share[0][l]);
-            v_mps[i * PAPPUS_LANES + (size_t)l] += (float)(c * share[1][l]);
+            double s = (double)scale[l], c = s * s * error[l] + gust;
+            u[l] += (float)(c * share[0][l]);
+            v[l] += (float)(c * share[1][l]);
         }
+    }
 }

@@ -91,28 +91,61 @@ static double prior_weight(const pappus_wind_field *f, size_t k)
     return f->profiles[k].weight / sum;
 }
 
-static double component_quantile(const pappus_air *air, bool prior, double height_m, double p,
-                                 bool east)
+static void set_mixture(wind_mixture *m, const pappus_air *air, bool prior, double height_m,
+                        bool east)
 {
     const pappus_wind_field *f = air->wind;
-    wind_mixture m = {.count = f->profile_count,
-                      .dof = prior ? f->profiles[0].law.dof : f->scale.dof,
-                      .gust = prior ? 0.0 : pappus_wind_field_gust_sd_mps(f, height_m),
-                      .scale = &f->scale};
+    m->count = f->profile_count;
+    m->dof = prior ? f->profiles[0].law.dof : f->scale.dof;
+    m->gust = prior ? 0.0 : pappus_wind_field_gust_sd_mps(f, height_m);
+    m->scale = &f->scale;
     for (size_t k = 0; k < f->profile_count; k++) {
         pappus_wind_vector mean;
         double sd;
         pappus_wind_field_moments(&mean, &sd, f, k, prior, height_m);
-        m.parts[k] =
+        m->parts[k] =
             (wind_part){prior ? prior_weight(f, k) : f->weight[k], east ? mean.u_mps : mean.v_mps,
                         sd * pappus_wind_field_spread(f, k, prior)};
     }
-    return mixture_quantile(&m, p);
 }
 
 void pappus_air_wind_quantile(const pappus_air *air, bool prior, double height_m, double p,
                               double *u_mps, double *v_mps)
 {
-    *u_mps = component_quantile(air, prior, height_m, p, true);
-    *v_mps = component_quantile(air, prior, height_m, p, false);
+    wind_mixture m;
+    set_mixture(&m, air, prior, height_m, true);
+    *u_mps = mixture_quantile(&m, p);
+    set_mixture(&m, air, prior, height_m, false);
+    *v_mps = mixture_quantile(&m, p);
+}
+
+/* One law about both means, and the same on either side of them. */
+static void mirrored_quantiles(wind_mixture *m, size_t count, double u_mean_mps, double v_mean_mps,
+                               double *u_mps, double *v_mps)
+{
+    m->parts[0].mean = 0.0;
+    for (size_t i = 0; 2 * i < count; i++) {
+        double below = mixture_quantile(m, ((double)i + 0.5) / (double)count);
+        u_mps[i] = u_mean_mps + below;
+        v_mps[i] = v_mean_mps + below;
+        u_mps[count - 1 - i] = u_mean_mps - below;
+        v_mps[count - 1 - i] = v_mean_mps - below;
+    }
+}
+
+void pappus_air_wind_quantiles(const pappus_air *air, bool prior, double height_m, size_t count,
+                               double *u_mps, double *v_mps)
+{
+    wind_mixture u, v;
+    set_mixture(&u, air, prior, height_m, true);
+    set_mixture(&v, air, prior, height_m, false);
+    if (u.count == 1) {
+        mirrored_quantiles(&u, count, u.parts[0].mean, v.parts[0].mean, u_mps, v_mps);
+        return;
+    }
+    for (size_t i = 0; i < count; i++) {
+        double p = ((double)i + 0.5) / (double)count;
+        u_mps[i] = mixture_quantile(&u, p);
+        v_mps[i] = mixture_quantile(&v, p);
+    }
 }

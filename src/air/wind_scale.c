@@ -60,6 +60,7 @@ void pappus_wind_scale_fill(pappus_wind_scale *out, double dof)
         out->knot[i] = c = chi_square_of(normal_at(i), dof, c);
     for (int i = 0; i <= PAPPUS_SCALE_PARTS; i++) {
         c = out->knot[i];
+        out->chance[i] = STEP * gsl_ran_ugaussian_pdf(normal_at(i));
         double density = gsl_ran_chisq_pdf(c, dof);
         out->knot[i] = 1.0 / sqrt(c);
         slope[i] = -0.5 * out->knot[i] / c * gsl_ran_ugaussian_pdf(normal_at(i)) / density * STEP;
@@ -88,8 +89,9 @@ double pappus_gusty_normal_cdf(const pappus_wind_scale *scale, double sd, double
 {
     double sum = 0.0;
     if (scale->dof >= PAPPUS_NORMAL_DOF) return gsl_cdf_gaussian_P(x, hypot(sd, gust));
-    for (int i = 0; i <= PAPPUS_SCALE_PARTS; i++)
-        sum += STEP * gsl_ran_ugaussian_pdf(normal_at(i)) *
-               gsl_cdf_gaussian_P(x, hypot(scale->knot[i] * sd, gust));
+    for (int i = 0; i <= PAPPUS_SCALE_PARTS; i++) {
+        double of_knot = scale->knot[i] * sd;
+        sum += scale->chance[i] * gsl_cdf_gaussian_P(x, sqrt(of_knot * of_knot + gust * gust));
+    }
     return sum;
 }

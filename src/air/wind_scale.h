@@ -11,7 +11,8 @@
 typedef struct {
     double dof;
     double knot[PAPPUS_SCALE_PARTS + 1];
-    float cubic[PAPPUS_SCALE_PARTS][4]; /**< by the part of a knot's step, 0 to 1 */
+    double chance[PAPPUS_SCALE_PARTS + 1]; /**< of the knots, by the trapezoid rule */
+    float cubic[PAPPUS_SCALE_PARTS][4];    /**< by the part of a knot's step, 0 to 1 */
 } pappus_wind_scale;
 
 void pappus_wind_scale_fill(pappus_wind_scale *out, double dof);

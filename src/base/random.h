@@ -13,6 +13,12 @@
 
 #include <pappus/value.h>
 
+#include "isa.h"
+
+/** Landings that are drawn and brought down side by side. Arrays of lanes are
+ * laid out [node][lane]. */
+#define PAPPUS_LANES 16
+
 /** Streams, with the group of the sensitivity that each belongs to. Values are
  * part of what a seed means: append, never renumber. */
 #define PAPPUS_STREAM_LIST(X)                                                                      \
@@ -63,6 +69,13 @@ double pappus_random_uniform(pappus_random random, pappus_stream stream, uint32_
 /** A standard normal number. */
 double pappus_random_normal(pappus_random random, pappus_stream stream, uint32_t sub,
                             uint64_t index, unsigned redraw);
+/** The same of PAPPUS_LANES landings side by side, of their first draws. */
+void pappus_random_uniforms(double out[PAPPUS_LANES], pappus_isa isa, pappus_random random,
+                            pappus_stream stream, uint32_t sub, const uint64_t index[PAPPUS_LANES]);
+void pappus_random_normals(double out[PAPPUS_LANES], pappus_isa isa, pappus_random random,
+                           pappus_stream stream, uint32_t sub, const uint64_t index[PAPPUS_LANES]);
+/** The key of a stream. */
+void pappus_random_key(uint32_t key[2], pappus_random random, pappus_stream stream);
 /** True when the stream belongs to a group that is drawn afresh. */
 bool pappus_random_is_fresh(pappus_random random, pappus_stream stream);
 

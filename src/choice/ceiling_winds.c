@@ -250,7 +250,7 @@ static void set_sample(pappus_scatter_options *options, const ceiling_question *
     const sample *drawn = size == CEILING_FEW ? &few : of_round ? &all_round : &all_planned;
     options->run = q->run;
     options->run.progress = NULL;
-    options->run.threads = 1; /* winds are shared out among the threads */
+    if (omp_in_parallel()) options->run.threads = 1; /* winds are shared out among the threads */
     if (size == CEILING_ALL && q->reading && !of_round) return;
     if (options->run.landings > drawn->landings) options->run.landings = drawn->landings;
     options->stratum_minimum = drawn->each;

@@ -8,14 +8,17 @@
 static const int exit_of[] = {
     [PAPPUS_GO] = EXIT_GO, [PAPPUS_NO_GO] = EXIT_NO_GO, [PAPPUS_NOT_DECIDED] = EXIT_NOT_DECIDED};
 
-static int write_answers(const cli_request *request, pappus_answer **answers)
+static int write_answers(const cli_request *request, pappus_answer **answers,
+                         pappus_picture *picture)
 {
     pappus_log log = {0};
     pappus_error error = {0};
     pappus_write_options options = {.units = cli_units(request, answers[0]->plan),
                                     .crs = request->crs,
                                     .alternatives = request->compare,
-                                    .log = &log};
+                                    .threads = request->run.threads,
+                                    .log = &log,
+                                    .picture = picture};
     cli_watch watch;
     if (!request->output) return -1;
     cli_writing_begin(&watch, request);
@@ -60,15 +63,19 @@ static int print_answers(const cli_request *request, pappus_answer **answers)
     return status == PAPPUS_OK ? cli_print_text(text, exit_of[decision]) : cli_fault(&error);
 }
 
-static int brief_all(const cli_request *request, pappus_answer **answers)
+/* Of one answer the map's picture is drawn while the last stages go on. */
+static int brief_all(const cli_request *request, pappus_answer **answers, pappus_picture **picture)
 {
+    bool early = request->output && request->argument_count == 1;
     int refused = cli_output_check(request);
     if (refused >= 0) return refused;
     for (size_t i = 0; i < request->argument_count; i++) {
-        int status = cli_answer(&answers[i], request, request->arguments[i], PAPPUS_PART_ALL, true);
+        int status = cli_answer(&answers[i], request, request->arguments[i], PAPPUS_PART_ALL, true,
+                                early ? picture : NULL);
         if (status >= 0) return status;
     }
-    int unwritten = write_answers(request, answers), printed = print_answers(request, answers);
+    int unwritten = write_answers(request, answers, *picture);
+    int printed = print_answers(request, answers);
     return unwritten >= 0 ? unwritten : printed;
 }
 
@@ -76,7 +83,9 @@ int cmd_brief(const cli_request *request)
 {
     pappus_answer **answers = calloc(request->argument_count, sizeof *answers);
     if (!answers) return EXIT_MACHINE;
-    int status = brief_all(request, answers);
+    pappus_picture *picture = NULL;
+    int status = brief_all(request, answers, &picture);
+    pappus_picture_free(picture);
     for (size_t i = 0; i < request->argument_count; i++)
         pappus_answer_free(answers[i]);
     free(answers);

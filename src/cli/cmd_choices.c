@@ -14,7 +14,7 @@ static int print_choice(const cli_request *request, unsigned part, choice_text t
     pappus_answer *answer = NULL;
     pappus_error error = {0};
     char *text = NULL;
-    int status = cli_answer(&answer, request, request->arguments[0], part, false);
+    int status = cli_answer(&answer, request, request->arguments[0], part, false, NULL);
     if (status < 0) {
         pappus_text_options options = cli_text_options(request, answer->plan);
         int done = request->json ? pappus_answer_summary(&text, answer, &error)

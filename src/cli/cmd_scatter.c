@@ -14,8 +14,10 @@ static int write_layers(const cli_request *request, const pappus_answer *answer,
 
 static int write_and_print(const cli_request *request, const pappus_answer *answer)
 {
-    pappus_write_options options = {
-        .units = cli_units(request, answer->plan), .crs = request->crs, .layers_only = true};
+    pappus_write_options options = {.units = cli_units(request, answer->plan),
+                                    .crs = request->crs,
+                                    .layers_only = true,
+                                    .threads = request->run.threads};
     pappus_text_options layout = cli_text_options(request, answer->plan);
     pappus_error error = {0};
     char *text = NULL;
@@ -32,7 +34,8 @@ int cmd_scatter(const cli_request *request)
     pappus_answer *answer = NULL;
     int status = cli_output_check(request);
     if (status < 0)
-        status = cli_answer(&answer, request, request->arguments[0], PAPPUS_PART_CONTOURS, true);
+        status =
+            cli_answer(&answer, request, request->arguments[0], PAPPUS_PART_CONTOURS, true, NULL);
     if (answer) status = write_and_print(request, answer);
     pappus_answer_free(answer);
     return status;

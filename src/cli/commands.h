@@ -75,9 +75,10 @@ int cli_output_check(const cli_request *request);
 /** Runs pappus_brief with what the request asks, progress and timings included.
  * Returns -1 with an answer, else the exit status; the log has been printed. But for
  * the warnings when the text that follows tells_warnings on the same terminal: nobody
- * reads the same twice. */
+ * reads the same twice. picture (may be NULL): is begun as soon as it can be; may be freed
+ * whatever becomes of the answer. */
 int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
-               unsigned parts, bool tells_warnings);
+               unsigned parts, bool tells_warnings, pappus_picture **picture);
 /** How text is laid out on stdout: as wide as COLUMNS or the terminal says, in colour on a
  * terminal that wants it (NO_COLOR: no-color.org; TERM=dumb has none). */
 pappus_text_options cli_text_options(const cli_request *request, const pappus_plan *plan);

@@ -187,9 +187,21 @@ void cli_writing_begin(cli_watch *w, const cli_request *request)
     begin_stage(w, "writing");
 }
 
-int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
-               unsigned parts, bool tells_warnings)
+typedef struct {
+    const cli_request *request;
+    pappus_picture *begun;
+} early_picture;
+
+static void begin_picture(void *context, const pappus_answer *answer)
 {
+    early_picture *picture = context;
+    picture->begun = pappus_picture_begin(answer, cli_units(picture->request, answer->plan));
+}
+
+int cli_answer(pappus_answer **out, const cli_request *request, const char *plan_path,
+               unsigned parts, bool tells_warnings, pappus_picture **picture)
+{
+    early_picture early = {.request = request};
     bool told = tells_warnings && !request->json && isatty(STDOUT_FILENO) && isatty(STDERR_FILENO);
     pappus_brief_options options = PAPPUS_BRIEF_OPTIONS_INIT;
     pappus_situation *situation = NULL;
@@ -197,6 +209,8 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
     pappus_log log = {0};
     cli_watch_begin(&w, &options.run, request);
     options.parts = parts;
+    options.mapped = picture ? begin_picture : NULL;
+    options.mapped_context = &early;
     int status = pappus_situation_open(&situation, plan_path, &request->plan, &options.run, &log);
     if (status == PAPPUS_OK) status = pappus_brief(out, situation, &options, &log);
     pappus_situation_free(situation);
@@ -206,5 +220,6 @@ int cli_answer(pappus_answer **out, const cli_request *request, const char *plan
     else
         print_log(&log, request->quiet, false);
     pappus_log_clear(&log);
+    if (picture) *picture = early.begun;
     return status == PAPPUS_OK ? -1 : pappus_status_exit(status);
 }

@@ -140,12 +140,11 @@ static direction direction_of(pappus_heading heading, const pappus_air *air)
 /* A rocket weathercocks into the wind that blows, not into the one that was expected. Zones
  * with one upwind for all landings held too few flights: up to 8 points of 90 % (Vienna 2015
  * and Perth 2014-15, soundings 12 h old). */
-static void turn(double out[2], const direction *expected, const pappus_drawn *drawn)
+static void turn(double out[2], const direction *expected, const double wind[2])
 {
-    double speed_mps = hypot(drawn->wind_u_mps, drawn->wind_v_mps);
-    bool turns = expected->against != 0.0 && speed_mps > 0.0;
-    out[0] = turns ? -expected->against * drawn->wind_u_mps / speed_mps : expected->east;
-    out[1] = turns ? -expected->against * drawn->wind_v_mps / speed_mps : expected->north;
+    bool turns = expected->against != 0.0 && (wind[0] != 0.0 || wind[1] != 0.0);
+    out[0] = turns ? -expected->against * wind[0] : expected->east;
+    out[1] = turns ? -expected->against * wind[1] : expected->north;
 }
 
 /* A distance that goes with the wind scales with it when the wind is scaled. */
@@ -192,6 +191,7 @@ int pappus_draws_build(pappus_draws **out, const pappus_plan *plan, const pappus
     pappus_draws *draws = calloc(1, sizeof *draws);
     if (!draws) return pappus_fail_memory(err);
     draws->random = random;
+    draws->isa = pappus_isa_best();
     int status = fill_draws(draws, plan, air, main_shift_m, err);
     if (status != PAPPUS_OK) {
         pappus_draws_free(draws);
@@ -213,53 +213,76 @@ const double *pappus_draws_probability(const pappus_draws *draws)
     return draws->cases.probability;
 }
 
-static double value_of(const quantity *q, pappus_random random, uint64_t index, unsigned redraw)
+/* What makes a value of a quantity's random number. */
+typedef struct {
+    const pappus_uncertain *law;
+    bool normal;       /* its number is a normal one, else uniform */
+    double s, half_s2; /* of the logarithm of a lognormal value */
+} maker;
+
+static maker maker_of(const pappus_uncertain *law)
 {
-    const pappus_uncertain *value = &q->value;
-    switch (value->distribution) {
+    maker m = {.law = law, .normal = law->distribution == PAPPUS_NORMAL};
+    if (law->distribution != PAPPUS_LOGNORMAL) return m;
+    double s2 = log1p(law->sd * law->sd / (law->mean * law->mean));
+    return (maker){law, true, sqrt(s2), 0.5 * s2};
+}
+
+static double value_of(const maker *m, double number)
+{
+    switch (m->law->distribution) {
     case PAPPUS_NORMAL:
-        return value->mean +
-               value->sd * pappus_random_normal(random, q->stream, q->sub, index, redraw);
-    case PAPPUS_LOGNORMAL: {
-        double s2 = log1p(value->sd * value->sd / (value->mean * value->mean));
-        double z = pappus_random_normal(random, q->stream, q->sub, index, redraw);
-        return value->mean * exp(sqrt(s2) * z - 0.5 * s2);
-    }
+        return m->law->mean + m->law->sd * number;
+    case PAPPUS_LOGNORMAL:
+        return m->law->mean * exp(m->s * number - m->half_s2);
     default:
-        return pappus_uncertain_quantile(
-            *value, pappus_random_uniform(random, q->stream, q->sub, index, redraw));
+        return pappus_uncertain_quantile(*m->law, number);
     }
 }
 
-static double draw_quantity(const quantity *q, pappus_random random, uint64_t index,
-                            pappus_redraws *redraws)
+/* After a value that was not physical. */
+static double draw_again(const quantity *q, const maker *m, pappus_random random, uint64_t index,
+                         pappus_redraws *redraws)
 {
-    if (q->value.distribution == PAPPUS_ABSENT) return NAN;
-    if (q->value.distribution == PAPPUS_EXACT) return q->value.mean;
-    if (q->above > -INFINITY) redraws->drawn++;
-    for (unsigned redraw = 0; redraw < REDRAWS_MOST; redraw++) {
-        double value = value_of(q, random, index, redraw);
-        if (value > q->above && value <= q->upto) return value;
+    for (unsigned redraw = 1; redraw < REDRAWS_MOST; redraw++) {
         redraws->redrawn++;
+        double number = m->normal ? pappus_random_normal(random, q->stream, q->sub, index, redraw)
+                                  : pappus_random_uniform(random, q->stream, q->sub, index, redraw);
+        double value = value_of(m, number);
+        if (value > q->above && value <= q->upto) return value;
     }
+    redraws->redrawn++;
     return q->value.mean;
 }
 
-static void draw_values(pappus_drawn *out, const pappus_draws *draws, uint64_t index,
-                        bool needs_case, pappus_redraws *redraws)
+static void draw_quantity(double out[PAPPUS_LANES], const quantity *q, const pappus_draws *draws,
+                          const uint64_t index[PAPPUS_LANES], size_t count, pappus_redraws *redraws)
 {
-    pappus_random random = draws->random;
-    for (size_t i = 0; i < draws->quantity_count; i++)
-        out->value[i] = draw_quantity(&draws->quantities[i], random, index, redraws);
-    out->which = needs_case
-                     ? pappus_random_uniform(random, PAPPUS_STREAM_ALTIMETER_WORKS, 0, index, 0)
-                     : 0.0;
-    out->wind_u_mps = out->wind_v_mps = 0.0;
-    bool spreads = draws->spread_m > 0.0;
-    out->spread_east =
-        spreads ? pappus_random_normal(random, PAPPUS_STREAM_APOGEE_SPREAD, 0, index, 0) : 0.0;
-    out->spread_north =
-        spreads ? pappus_random_normal(random, PAPPUS_STREAM_APOGEE_SPREAD, 1, index, 0) : 0.0;
+    bool absent = q->value.distribution == PAPPUS_ABSENT;
+    if (absent || q->value.distribution == PAPPUS_EXACT) {
+        for (size_t l = 0; l < count; l++)
+            out[l] = absent ? NAN : q->value.mean;
+        return;
+    }
+    maker m = maker_of(&q->value);
+    if (m.normal)
+        pappus_random_normals(out, draws->isa, draws->random, q->stream, q->sub, index);
+    else
+        pappus_random_uniforms(out, draws->isa, draws->random, q->stream, q->sub, index);
+    if (q->above > -INFINITY) redraws->drawn += count;
+    for (size_t l = 0; l < count; l++) {
+        out[l] = value_of(&m, out[l]);
+        if (!(out[l] > q->above && out[l] <= q->upto))
+            out[l] = draw_again(q, &m, draws->random, index[l], redraws);
+    }
+}
+
+static void draw_spread(double out[2][PAPPUS_LANES], const pappus_draws *draws,
+                        const uint64_t index[PAPPUS_LANES])
+{
+    for (uint32_t axis = 0; axis < 2 && draws->spread_m > 0.0; axis++)
+        pappus_random_normals(out[axis], draws->isa, draws->random, PAPPUS_STREAM_APOGEE_SPREAD,
+                              axis, index);
 }
 
 /* Earliest firing of the apogee event; INFINITY when nothing fires it. */
@@ -286,8 +309,13 @@ static void set_start(pappus_fall *fall, const pappus_draws *draws, const pappus
     fall->start_s = start_s;
     fall->apogee_m = apogee_m;
     fall->height_m = apogee_m - 0.5 * PAPPUS_GRAVITY_MPS2 * start_s * start_s;
-    turn(bearing, &draws->bearing, drawn);
-    turn(heading, &draws->heading, drawn);
+    double wind_mps = hypot(drawn->wind_u_mps, drawn->wind_v_mps), wind[2] = {0.0, 0.0};
+    if (wind_mps > 0.0) {
+        wind[0] = drawn->wind_u_mps / wind_mps;
+        wind[1] = drawn->wind_v_mps / wind_mps;
+    }
+    turn(bearing, &draws->bearing, wind);
+    turn(heading, &draws->heading, wind);
     if (heading[0] == 0.0 && heading[1] == 0.0) heading[1] = 1.0; /* no wind at all: north */
     fall->ve_mps = speed_mps * heading[0];
     fall->vn_mps = speed_mps * heading[1];
@@ -328,6 +356,20 @@ static void set_drogue(pappus_fall *fall, const pappus_draws *draws, const pappu
     fall->drogue_cx = draws->drogue.cx;
 }
 
+static void set_triggers_of(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
+                            const double *value)
+{
+    fall->trigger_count = 0;
+    if (c->main != PAPPUS_MAIN_LATE) return;
+    for (size_t a = 0; a < draws->altimeter_count; a++) {
+        if (!(c->works >> a & 1U) || !isfinite(draws->main_height_m[a])) continue;
+        int t = fall->trigger_count++;
+        fall->trigger_height_m[t] = true_height_m(
+            &draws->triggers[a], draws->main_height_m[a] + value[of_altimeter(a, HEIGHT_ERROR)]);
+        fall->trigger_delay_s[t] = value[of_altimeter(a, FIRE_MAIN)];
+    }
+}
+
 /* A bundle whose main fails stays as it is down to the ground. */
 static void set_main(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
                      const double *value)
@@ -337,18 +379,10 @@ static void set_main(pappus_fall *fall, const pappus_draws *draws, const pappus_
     fall->main_fill_m = draws->main.fill_m;
     fall->main_cx = draws->main.cx;
     fall->main_fire_s = c->main == PAPPUS_MAIN_EARLY ? fall->apogee_fire_s : INFINITY;
-    fall->trigger_count = 0;
     fall->main_cds_m2 = 0.0;
-    if (c->main == PAPPUS_MAIN_STAYS) return;
-    fall->main_cds_m2 = pappus_canopy_drag_area_m2(&draws->main, value[MAIN_DRAG]);
-    if (c->main != PAPPUS_MAIN_LATE) return;
-    for (size_t a = 0; a < draws->altimeter_count; a++) {
-        if (!(c->works >> a & 1U) || !isfinite(draws->main_height_m[a])) continue;
-        int t = fall->trigger_count++;
-        fall->trigger_height_m[t] = true_height_m(
-            &draws->triggers[a], draws->main_height_m[a] + value[of_altimeter(a, HEIGHT_ERROR)]);
-        fall->trigger_delay_s[t] = value[of_altimeter(a, FIRE_MAIN)];
-    }
+    if (c->main != PAPPUS_MAIN_STAYS)
+        fall->main_cds_m2 = pappus_canopy_drag_area_m2(&draws->main, value[MAIN_DRAG]);
+    set_triggers_of(fall, draws, c, value);
 }
 
 static void assemble(pappus_fall *fall, const pappus_draws *draws, const pappus_case *c,
@@ -369,8 +403,24 @@ static bool several_cases(const pappus_case_table *cases, uint8_t outcome)
 void pappus_draws_values(pappus_drawn *out, const pappus_draws *draws, size_t count,
                          const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws)
 {
-    for (size_t l = 0; l < count; l++)
-        draw_values(&out[l], draws, index[l], several_cases(&draws->cases, outcome[l]), redraws);
+    uint64_t lanes[PAPPUS_LANES];
+    double value[PAPPUS_LANES], which[PAPPUS_LANES], spread[2][PAPPUS_LANES] = {{0.0}, {0.0}};
+    for (size_t l = 0; l < PAPPUS_LANES; l++)
+        lanes[l] = index[l < count ? l : count - 1];
+    for (size_t i = 0; i < draws->quantity_count; i++) {
+        draw_quantity(value, &draws->quantities[i], draws, lanes, count, redraws);
+        for (size_t l = 0; l < count; l++)
+            out[l].value[i] = value[l];
+    }
+    draw_spread(spread, draws, lanes);
+    pappus_random_uniforms(which, draws->isa, draws->random, PAPPUS_STREAM_ALTIMETER_WORKS, 0,
+                           lanes);
+    for (size_t l = 0; l < count; l++) {
+        out[l].which = several_cases(&draws->cases, outcome[l]) ? which[l] : 0.0;
+        out[l].spread_east = spread[0][l];
+        out[l].spread_north = spread[1][l];
+        out[l].wind_u_mps = out[l].wind_v_mps = 0.0;
+    }
 }
 
 bool pappus_draws_speed_law(double *mean_mps, double *sd_mps, const pappus_draws *draws)
@@ -404,6 +454,16 @@ void pappus_draws_assemble(pappus_fall *out, const pappus_draws *draws, size_t c
     for (size_t l = 0; l < count; l++)
         assemble(&out[l], draws, pappus_case_pick(&draws->cases, outcome[l], drawn[l].which),
                  &drawn[l]);
+}
+
+void pappus_draws_shift(pappus_fall *out, const pappus_fall *falls, const pappus_draws *draws,
+                        size_t count, const uint8_t *outcome, const pappus_drawn *drawn)
+{
+    for (size_t l = 0; l < count; l++) {
+        out[l] = falls[l];
+        set_triggers_of(&out[l], draws, pappus_case_pick(&draws->cases, outcome[l], drawn[l].which),
+                        drawn[l].value);
+    }
 }
 
 void pappus_draws_falls(pappus_fall *out, const pappus_draws *draws, size_t count,

@@ -49,6 +49,9 @@ void pappus_draws_winds(pappus_drawn *out, const pappus_draws *draws, size_t cou
 /** The falls that follow, at the main heights of these draws. */
 void pappus_draws_assemble(pappus_fall *out, const pappus_draws *draws, size_t count,
                            const uint8_t *outcome, const pappus_drawn *drawn);
+/** The same falls at the main heights of other draws of the plan, which differ by these alone. */
+void pappus_draws_shift(pappus_fall *out, const pappus_fall *falls, const pappus_draws *draws,
+                        size_t count, const uint8_t *outcome, const pappus_drawn *drawn);
 /** Values and falls in one, for count <= PAPPUS_LANES, in the expected wind. */
 void pappus_draws_falls(pappus_fall *out, const pappus_draws *draws, size_t count,
                         const uint64_t *index, const uint8_t *outcome, pappus_redraws *redraws);

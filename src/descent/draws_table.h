@@ -48,6 +48,7 @@ typedef struct {
 
 struct pappus_draws {
     pappus_random random;
+    pappus_isa isa;
     pappus_case_table cases;
     size_t quantity_count;
     quantity quantities[PAPPUS_QUANTITIES_MOST];

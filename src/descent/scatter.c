@@ -130,9 +130,11 @@ static bool is_one_fall(const pappus_fall *falls, size_t count)
 static int bring_down(const scatter_work *work, workspace *space, size_t first, size_t count)
 {
     size_t flown = work->shift_count;
-    for (size_t shift = 0; shift < work->shift_count; shift++)
-        pappus_draws_assemble(space->falls + shift * PAPPUS_LANES, work->draws[shift], count,
-                              work->clouds[shift]->outcome + first, space->drawn);
+    const uint8_t *outcome = work->clouds[0]->outcome + first;
+    pappus_draws_assemble(space->falls, work->draws[0], count, outcome, space->drawn);
+    for (size_t shift = 1; shift < work->shift_count; shift++)
+        pappus_draws_shift(space->falls + shift * PAPPUS_LANES, space->falls, work->draws[shift],
+                           count, outcome, space->drawn);
     if (is_one_fall(space->falls, count)) flown = 1;
     int status = flown == 1
                      ? pappus_engine_run(space->touchdowns, work->air, work->isa, count,

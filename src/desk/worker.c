@@ -82,7 +82,7 @@ static pappus_brief_options options_of(computation *c, depth how)
     static const unsigned parts[] = {
         PAPPUS_PART_DECISION | PAPPUS_PART_CONTOURS | PAPPUS_PART_QUICK,
         PAPPUS_PART_ALL & ~(unsigned)PAPPUS_PART_HOURS, PAPPUS_PART_ALL};
-    pappus_brief_options options = {c->s->options.run, parts[how]};
+    pappus_brief_options options = {.run = c->s->options.run, .parts = parts[how]};
     options.run.progress = how == FIRST_LOOK ? stop_at_end : stop_when_newer;
     options.run.progress_context = c;
     if (how == FIRST_LOOK) options.run.landings = PAPPUS_QUICK_LANDINGS;

@@ -33,7 +33,7 @@ static int build_density(pappus_density *out, const pappus_cloud *cloud,
                                                PAPPUS_GRID_FINE, err);
     }
     if (status == PAPPUS_OK)
-        status = pappus_density_of_all(out, cloud, strata, outcomes, PAPPUS_GRID_FINE, err);
+        status = pappus_density_of_all(out, cloud, strata, outcomes, PAPPUS_GRID_FINE, 1, err);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         pappus_density_clear(&outcomes[h]);
     return status;

@@ -39,12 +39,16 @@ static double standard_deviation(const double share[BINS], double step)
 /* pairs[d]: share of pairs of values that lie d bins apart, both ways. */
 static void correlate(double pairs[BINS], const double share[BINS])
 {
-    for (size_t d = 0; d < BINS; d++) {
-        double sum = 0.0;
-        for (size_t b = 0; b + d < BINS; b++)
-            sum += share[b] * share[b + d];
-        pairs[d] = d == 0 ? sum : 2.0 * sum;
+    for (size_t d = 0; d < BINS; d++)
+        pairs[d] = 0.0;
+    for (size_t b = 0; b < BINS; b++) {
+        double here = share[b];
+#pragma omp simd
+        for (size_t d = 0; d < BINS - b; d++)
+            pairs[d] += here * share[b + d];
     }
+    for (size_t d = 1; d < BINS; d++)
+        pairs[d] *= 2.0;
 }
 
 /* Fourth or sixth derivative of the standard normal density (Hermite polynomials). */

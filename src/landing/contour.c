@@ -82,33 +82,40 @@ static double highest(const contour_work *work)
 {
     double most = 0.0;
     for (size_t i = 0; i < work->sample->count; i++)
-        most = fmax(most, work->density->at_per_m2[i]);
+        if (work->density->at_per_m2[i] > most) most = work->density->at_per_m2[i];
     return most;
 }
 
-static int threshold_per_m2(double *out, const contour_work *work, double level)
+/* The density over which each level's share lies. */
+static int find_thresholds(double per_m2[PAPPUS_LEVELS], const contour_work *work)
 {
-    double own, others, p = 1.0 - level;
-    int status = pappus_sample_quantiles_at(&own, work->density->at_per_m2, work->sample, &p, 1);
+    double own[PAPPUS_LEVELS], others[PAPPUS_LEVELS], p[PAPPUS_LEVELS];
+    const pappus_density *density = work->density;
+    for (int l = 0; l < PAPPUS_LEVELS; l++)
+        p[l] = 1.0 - pappus_levels[l];
+    int status =
+        pappus_sample_quantiles_at(own, density->at_per_m2, work->sample, p, PAPPUS_LEVELS);
     if (status == PAPPUS_OK)
-        status =
-            pappus_sample_quantiles_at(&others, work->density->others_per_m2, work->sample, &p, 1);
-    if (status != PAPPUS_OK) return status;
-    double threshold = fmin(own, others);
-    /* a spot that holds many landings: its densities are all one value */
-    if (share_over(work, own) < level - SPOT) threshold *= 0.5;
-    *out = fmax(threshold, fmax(LEAST_PART * highest(work), DBL_MIN));
-    return PAPPUS_OK;
+        status = pappus_sample_quantiles_at(others, density->others_per_m2, work->sample, p,
+                                            PAPPUS_LEVELS);
+    double least = fmax(LEAST_PART * highest(work), DBL_MIN);
+    for (int l = 0; l < PAPPUS_LEVELS && status == PAPPUS_OK; l++) {
+        per_m2[l] = fmin(own[l], others[l]);
+        /* a spot that holds many landings: its densities are all one value */
+        if (share_over(work, own[l]) < pappus_levels[l] - SPOT) per_m2[l] *= 0.5;
+        per_m2[l] = fmax(per_m2[l], least);
+    }
+    return status;
 }
 
-static int fill_contour(pappus_contour *out, contour_work *work, double level, pappus_error *err)
+static int fill_contour(pappus_contour *out, contour_work *work, double level, double per_m2,
+                        pappus_error *err)
 {
     size_t n = work->sample->count;
     pappus_containment *containment = NULL;
     out->level = level;
-    if (threshold_per_m2(&out->density_per_m2, work, level) != PAPPUS_OK)
-        return pappus_fail_memory(err);
-    int status = pappus_isoline_area(&out->shape, &work->density->grid, out->density_per_m2, err);
+    out->density_per_m2 = per_m2;
+    int status = pappus_isoline_area(&out->shape, &work->density->grid, per_m2, err);
     if (status == PAPPUS_OK) status = pappus_containment_new(&containment, &out->shape, err);
     if (status == PAPPUS_OK)
         status =
@@ -128,9 +135,12 @@ static int fill_contours(pappus_contour out[PAPPUS_LEVELS], const pappus_cloud *
                          pappus_error *err)
 {
     contour_work work = {.cloud = cloud, .sample = sample, .density = density};
-    int status = work_start(&work) == PAPPUS_OK ? PAPPUS_OK : pappus_fail_memory(err);
+    double per_m2[PAPPUS_LEVELS];
+    int status = work_start(&work);
+    if (status == PAPPUS_OK) status = find_thresholds(per_m2, &work);
+    if (status != PAPPUS_OK) status = pappus_fail_memory(err);
     for (int l = 0; l < PAPPUS_LEVELS && status == PAPPUS_OK; l++)
-        status = fill_contour(&out[l], &work, pappus_levels[l], err);
+        status = fill_contour(&out[l], &work, pappus_levels[l], per_m2[l], err);
     work_clear(&work);
     return status;
 }
@@ -167,34 +177,35 @@ static void find_densities(build_work *build, int threads)
     }
 }
 
-static int contours_of_all(pappus_contour all[PAPPUS_LEVELS], const build_work *build,
-                           pappus_error *err)
-{
-    pappus_sample sample = pappus_strata_all(build->strata);
-    pappus_density density;
-    int status = pappus_density_of_all(&density, build->cloud, build->strata, build->density,
-                                       build->detail, err);
-    if (status == PAPPUS_OK) status = fill_contours(all, build->cloud, &sample, &density, err);
-    pappus_density_clear(&density);
-    return status;
-}
-
 /* Piece 0 is all together, the rest one outcome each. */
-static void find_contours(build_work *build, pappus_contour all[PAPPUS_LEVELS],
+static void find_contours(build_work *build, const pappus_density *density_of_all,
+                          pappus_contour all[PAPPUS_LEVELS],
                           pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS], int threads)
 {
     int pieces = outcomes ? PAPPUS_OUTCOMES + 1 : 1;
 #pragma omp parallel for schedule(dynamic) num_threads(threads)
     for (int piece = 0; piece < pieces; piece++) {
-        if (piece == 0) {
-            build->status[0] = contours_of_all(all, build, &build->error[0]);
-            continue;
-        }
-        pappus_sample sample = pappus_strata_outcome(build->strata, piece - 1);
+        pappus_sample sample = piece == 0 ? pappus_strata_all(build->strata)
+                                          : pappus_strata_outcome(build->strata, piece - 1);
+        const pappus_density *density = piece == 0 ? density_of_all : &build->density[piece - 1];
         if (sample.count > 0)
-            build->status[piece] = fill_contours(outcomes[piece - 1], build->cloud, &sample,
-                                                 &build->density[piece - 1], &build->error[piece]);
+            build->status[piece] =
+                fill_contours(piece == 0 ? all : outcomes[piece - 1], build->cloud, &sample,
+                              density, &build->error[piece]);
     }
+}
+
+static int contours_of(build_work *build, pappus_contour all[PAPPUS_LEVELS],
+                       pappus_contour outcomes[PAPPUS_OUTCOMES][PAPPUS_LEVELS], int threads,
+                       pappus_error *err)
+{
+    pappus_density density;
+    int status = pappus_density_of_all(&density, build->cloud, build->strata, build->density,
+                                       build->detail, threads, err);
+    if (status != PAPPUS_OK) return status;
+    find_contours(build, &density, all, outcomes, threads);
+    pappus_density_clear(&density);
+    return first_failure(build, err);
 }
 
 static void blank(pappus_contour contours[PAPPUS_LEVELS])
@@ -219,10 +230,7 @@ int pappus_contours_build(pappus_contour all[PAPPUS_LEVELS],
         find_densities(&build, threads);
         status = first_failure(&build, err);
     }
-    if (status == PAPPUS_OK) {
-        find_contours(&build, all, outcomes, threads);
-        status = first_failure(&build, err);
-    }
+    if (status == PAPPUS_OK) status = contours_of(&build, all, outcomes, threads, err);
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         pappus_density_clear(&build.density[h]);
     if (status == PAPPUS_OK) return PAPPUS_OK;

@@ -5,16 +5,15 @@
 #include "bandwidth.h"
 #include "ellipse.h"
 #include "error.h"
+#include "isa.h"
+#include "ranks.h"
+#include "smooth_kernel.h"
 
-#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define NODES_PER_BANDWIDTH 3.0 /* of the finer grid */
-#define REACH 4.0               /* bandwidths at which a kernel is cut off */
-#define WIDTHS 3                /* widenings: 2^(k/2) */
-#define WIDEST 2.0
+#define WIDTHS 3     /* widenings: 2^(k/2) */
 #define OWN_PART 3.0 /* see widen_bandwidth */
 #define LEAST_BANDWIDTH_M 0.1
 #define FLOOR_STEPS 1.5 /* least bandwidth, in steps of the widest grid of all outcomes */
@@ -25,66 +24,10 @@ static const struct {
 } details[] = {
     [PAPPUS_GRID_FINE] = {NODES_PER_BANDWIDTH, 512, 1024}, [PAPPUS_GRID_COARSE] = {2.0, 160, 256}};
 
-/* -------------------------------------------------------------- convolution */
-
-#define TAPS_MOST ((size_t)(REACH * WIDEST * NODES_PER_BANDWIDTH) + 2)
-
-/* Weights at 0 ... taps - 1 nodes from the middle; all of both sides sum to 1. */
-static size_t kernel(double *weight, double bandwidth_m, double step_m)
-{
-    double width = bandwidth_m / step_m, sum = 0.0;
-    size_t taps = (size_t)(REACH * width) + 1;
-    for (size_t k = 0; k < taps; k++) {
-        weight[k] = exp(-0.5 * pow((double)k / width, 2.0));
-        sum += k == 0 ? weight[k] : 2.0 * weight[k];
-    }
-    for (size_t k = 0; k < taps; k++)
-        weight[k] /= sum;
-    return taps;
-}
-
-static void add_scaled(double *out, const double *in, double scale, size_t count)
-{
-#pragma omp simd
-    for (size_t i = 0; i < count; i++)
-        out[i] += scale * in[i];
-}
-
-static bool is_zero(const double *row, size_t count)
-{
-    for (size_t i = 0; i < count; i++)
-        if (row[i] != 0.0) return false;
-    return true;
-}
-
-/* Adds mass spread over [-taps, taps] of the first axis: out[i] += w[|k|] in[i - k].
- * The mass keeps taps nodes from the ends (the grid's margin), so no term is lost. */
-static void spread_row(double *out, const double *in, size_t nodes, const double *weight,
-                       size_t taps)
-{
-    add_scaled(out, in, weight[0], nodes);
-    for (size_t k = 1; k < taps && k < nodes; k++) {
-        add_scaled(out + k, in, weight[k], nodes - k);
-        add_scaled(out, in + k, weight[k], nodes - k);
-    }
-}
-
 void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,
                         const double bandwidth_m[2])
 {
-    size_t nx = grid->nodes[0], ny = grid->nodes[1], taps[2];
-    double weight[2][TAPS_MOST], cell_m2 = grid->step_m[0] * grid->step_m[1];
-    for (int a = 0; a < 2; a++)
-        taps[a] = kernel(weight[a], bandwidth_m[a], grid->step_m[a]);
-    for (size_t j = 0; j < ny; j++) {
-        if (is_zero(mass + j * nx, nx)) continue;
-        memset(row, 0, nx * sizeof *row);
-        spread_row(row, mass + j * nx, nx, weight[0], taps[0]);
-        size_t first = j + 1 > taps[1] ? j + 1 - taps[1] : 0;
-        for (size_t to = first; to < j + taps[1] && to < ny; to++)
-            add_scaled(grid->per_m2 + to * nx, row, weight[1][to > j ? to - j : j - to] / cell_m2,
-                       nx);
-    }
+    PAPPUS_KERNEL_PICK(smooth_kernel, pappus_isa_best())(grid, mass, row, bandwidth_m);
 }
 
 /* ------------------------------------------------------------- one outcome */
@@ -93,6 +36,7 @@ void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,
 typedef struct {
     size_t count;
     double *place_m[2]; /* of the landings, along the axes from the mean */
+    double *place[2];   /* the same in nodes of the grid that is laid */
     uint8_t *width;     /* which widening; WIDTHS: left out */
     double *mass, *row;
     double cut_m[2][2]; /* low and high, by axis, beyond which landings are left out */
@@ -100,8 +44,10 @@ typedef struct {
 
 static void work_clear(outcome_work *work)
 {
-    for (int a = 0; a < 2; a++)
+    for (int a = 0; a < 2; a++) {
         free(work->place_m[a]);
+        free(work->place[a]);
+    }
     free(work->width);
     free(work->mass);
     free(work->row);
@@ -117,8 +63,7 @@ static size_t strays(size_t count)
 static void find_cuts(double cut_m[2], double *values, size_t count)
 {
     size_t away = strays(count);
-    cut_m[0] = gsl_stats_select(values, 1, count, away);
-    cut_m[1] = gsl_stats_select(values, 1, count, count - 1 - away);
+    pappus_ranks(cut_m, values, count, (const size_t[]){away, count - 1 - away}, 2);
 }
 
 static bool is_cut(const outcome_work *work, int axis, size_t i)
@@ -161,6 +106,8 @@ static int lay_grid(pappus_density *density, outcome_work *work, pappus_grid_det
         grid_lay_axis(grid, a, work->cut_m[a], REACH * WIDEST * density->bandwidth_m[a],
                       density->bandwidth_m[a] / details[detail].per_bandwidth,
                       details[detail].outcome_nodes);
+        for (size_t i = 0; i < work->count; i++)
+            work->place[a][i] = (work->place_m[a][i] - grid->low_m[a]) / grid->step_m[a];
     }
     size_t nodes = grid->nodes[0] * grid->nodes[1];
     free(work->mass);
@@ -172,13 +119,6 @@ static int lay_grid(pappus_density *density, outcome_work *work, pappus_grid_det
     return work->mass && work->row && grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
-static void place_in_nodes(double place[2], const outcome_work *work, const pappus_grid *grid,
-                           size_t i)
-{
-    for (int a = 0; a < 2; a++)
-        place[a] = (work->place_m[a][i] - grid->low_m[a]) / grid->step_m[a];
-}
-
 /* Shares out the landings of one widening to the nodes around them. */
 static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width)
 {
@@ -186,9 +126,9 @@ static void share_out(outcome_work *work, const pappus_grid *grid, uint8_t width
     double each = 1.0 / (double)work->count;
     memset(work->mass, 0, nx * grid->nodes[1] * sizeof *work->mass);
     for (size_t i = 0; i < work->count; i++) {
-        double place[2], part[2];
+        const double place[2] = {work->place[0][i], work->place[1][i]};
+        double part[2];
         size_t node;
-        place_in_nodes(place, work, grid, i);
         if (work->width[i] != width || !grid_cell(&node, part, grid, place)) continue;
         grid_put(work->mass + node, nx, part, each);
     }
@@ -212,8 +152,7 @@ static void estimate(pappus_density *density, outcome_work *work)
         pappus_grid_smooth(grid, work->mass, work->row, bandwidth_m);
     }
     for (size_t i = 0; i < work->count; i++) {
-        double place[2];
-        place_in_nodes(place, work, grid, i);
+        const double place[2] = {work->place[0][i], work->place[1][i]};
         density->at_per_m2[i] = grid_value(grid, place);
     }
 }
@@ -254,9 +193,10 @@ static double own_per_m2(const pappus_density *density, size_t count, int width)
  * equal lobes 1.5 times that; more than OWN_PART n^(-2/3) is brought down to it. */
 static bool widen_bandwidth(pappus_density *density, const outcome_work *work)
 {
-    double n = (double)work->count, *sorted = density->others_per_m2; /* not filled yet */
-    memcpy(sorted, density->at_per_m2, work->count * sizeof *sorted);
-    double median = gsl_stats_select(sorted, 1, work->count, work->count / 2);
+    double n = (double)work->count, *room = density->others_per_m2; /* not filled yet */
+    double median;
+    memcpy(room, density->at_per_m2, work->count * sizeof *room);
+    pappus_ranks(&median, room, work->count, (const size_t[]){work->count / 2}, 1);
     double excess = own_per_m2(density, work->count, 0) / median * pow(n, 2.0 / 3.0) / OWN_PART;
     if (!(excess > 1.0)) return false;
     for (int a = 0; a < 2; a++)
@@ -278,13 +218,16 @@ static void leave_one_out(pappus_density *density, const outcome_work *work)
 static int work_start(outcome_work *work, pappus_density *density, size_t count)
 {
     *work = (outcome_work){.count = count};
-    for (int a = 0; a < 2; a++)
+    for (int a = 0; a < 2; a++) {
         work->place_m[a] = malloc(count * sizeof *work->place_m[a]);
+        work->place[a] = malloc(count * sizeof *work->place[a]);
+    }
     work->width = calloc(count, 1);
     work->mass = malloc(count * sizeof *work->mass);
     density->at_per_m2 = malloc(count * sizeof *density->at_per_m2);
     density->others_per_m2 = malloc(count * sizeof *density->others_per_m2);
-    bool all = work->place_m[0] && work->place_m[1] && work->width && work->mass;
+    bool all = work->place_m[0] && work->place_m[1] && work->place[0] && work->place[1] &&
+               work->width && work->mass;
     return all && density->at_per_m2 && density->others_per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
@@ -384,25 +327,48 @@ static int lay_common_grid(pappus_grid *grid, const pappus_strata *strata,
     for (int a = 0; a < 2; a++)
         grid_lay_axis(grid, a, range_m[a], 0.0, finest_m / details[detail].per_bandwidth,
                       details[detail].all);
-    grid->per_m2 = calloc(grid->nodes[0] * grid->nodes[1], sizeof *grid->per_m2);
+    grid->per_m2 = malloc(grid->nodes[0] * grid->nodes[1] * sizeof *grid->per_m2);
     return grid->per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
-/* Adds one outcome's density times its chance, over its own box only. */
-static void add_outcome(pappus_grid *all, const pappus_grid *one, double probability)
+/* One outcome's part of the density of all: over its own box only. */
+typedef struct {
+    const pappus_grid *grid;
+    double probability;
+    size_t first[2], last[2]; /* nodes of the box */
+} outcome_part;
+
+static outcome_part part_of(const pappus_grid *all, const pappus_grid *one, double probability)
 {
+    outcome_part part = {one, probability, {0}, {0}};
     double range_m[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}};
-    size_t first[2], last[2];
     grid_ranges(range_m, one);
     for (int a = 0; a < 2; a++) {
-        first[a] = (size_t)((range_m[a][0] - all->low_m[a]) / all->step_m[a]);
-        last[a] = (size_t)ceil((range_m[a][1] - all->low_m[a]) / all->step_m[a]);
+        part.first[a] = (size_t)((range_m[a][0] - all->low_m[a]) / all->step_m[a]);
+        part.last[a] = (size_t)ceil((range_m[a][1] - all->low_m[a]) / all->step_m[a]);
     }
-    for (size_t j = first[1]; j <= last[1]; j++)
-        for (size_t i = first[0]; i <= last[0]; i++)
-            all->per_m2[j * all->nodes[0] + i] +=
-                probability * pappus_grid_at(one, all->low_m[0] + (double)i * all->step_m[0],
-                                             all->low_m[1] + (double)j * all->step_m[1]);
+    return part;
+}
+
+static void add_part(pappus_grid *all, const outcome_part *part, size_t j)
+{
+    double north_m = all->low_m[1] + (double)j * all->step_m[1], *row;
+    if (j < part->first[1] || j > part->last[1]) return;
+    row = all->per_m2 + j * all->nodes[0];
+    for (size_t i = part->first[0]; i <= part->last[0]; i++)
+        row[i] += part->probability *
+                  pappus_grid_at(part->grid, all->low_m[0] + (double)i * all->step_m[0], north_m);
+}
+
+/* Memory is written before it is read: a page that is read first is shared, and copied then. */
+static void add_parts(pappus_grid *all, const outcome_part *parts, size_t count, int threads)
+{
+#pragma omp parallel for num_threads(threads)
+    for (size_t j = 0; j < all->nodes[1]; j++) {
+        memset(all->per_m2 + j * all->nodes[0], 0, all->nodes[0] * sizeof *all->per_m2);
+        for (size_t k = 0; k < count; k++)
+            add_part(all, &parts[k], j);
+    }
 }
 
 static void read_at_landings(pappus_density *all, const pappus_cloud *cloud,
@@ -425,7 +391,7 @@ static void read_at_landings(pappus_density *all, const pappus_cloud *cloud,
 int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
                           const pappus_strata *strata,
                           const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_grid_detail detail,
-                          pappus_error *err)
+                          int threads, pappus_error *err)
 {
     *out = (pappus_density){0};
     out->at_per_m2 = malloc((cloud->count + 1) * sizeof *out->at_per_m2);
@@ -435,9 +401,12 @@ int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
         pappus_density_clear(out);
         return pappus_fail_memory(err);
     }
+    outcome_part parts[PAPPUS_OUTCOMES];
+    size_t count = 0;
     for (int h = 0; h < PAPPUS_OUTCOMES; h++)
         if (strata->start[h + 1] > strata->start[h])
-            add_outcome(&out->grid, &outcomes[h].grid, strata->probability[h]);
+            parts[count++] = part_of(&out->grid, &outcomes[h].grid, strata->probability[h]);
+    add_parts(&out->grid, parts, count, threads);
     read_at_landings(out, cloud, strata, outcomes);
     return PAPPUS_OK;
 }

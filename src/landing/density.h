@@ -52,7 +52,7 @@ int pappus_density_of_outcome(pappus_density *out, const pappus_cloud *cloud,
 int pappus_density_of_all(pappus_density *out, const pappus_cloud *cloud,
                           const pappus_strata *strata,
                           const pappus_density outcomes[PAPPUS_OUTCOMES], pappus_grid_detail detail,
-                          pappus_error *err);
+                          int threads, pappus_error *err);
 void pappus_density_clear(pappus_density *density);
 
 /** Least bandwidth for the zones of a cloud: what a grid over all outcomes can

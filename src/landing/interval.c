@@ -2,8 +2,9 @@
  * Intervals of shares and percentiles; methods in interval.h. */
 #include "interval.h"
 
+#include "ranks.h"
+
 #include <gsl/gsl_cdf.h>
-#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 
 #define LARGE 100.0 /* shape of a gamma law */
@@ -92,12 +93,14 @@ pappus_estimate pappus_percentile_estimate(double *values, size_t count, double 
                                            double confidence)
 {
     pappus_estimate out = {NAN, NAN, NAN};
-    size_t low, high, rank;
+    size_t low, high, at;
     if (count == 0) return out;
     pappus_percentile_ranks(&low, &high, count, p, confidence);
-    rank = (size_t)ceil((double)count * (p - 1e-12));
-    out.value = gsl_stats_select(values, 1, count, rank > 0 ? rank - 1 : 0);
-    out.low = low > 0 ? gsl_stats_select(values, 1, count, low - 1) : -INFINITY;
-    out.high = high <= count ? gsl_stats_select(values, 1, count, high - 1) : INFINITY;
-    return out;
+    at = (size_t)ceil((double)count * (p - 1e-12));
+    const size_t rank[3] = {at > 0 ? at - 1 : 0, low > 0 ? low - 1 : 0,
+                            high <= count ? high - 1 : 0};
+    double value[3];
+    pappus_ranks(value, values, count, rank, 3);
+    return (pappus_estimate){value[0], low > 0 ? value[1] : -INFINITY,
+                             high <= count ? value[2] : INFINITY};
 }

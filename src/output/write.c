@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The output folder: a table of writers, one after another into a stage, which
- * is then published as a whole. A new output is a line in the table. The map's picture,
- * which takes longest, is drawn in a process of its own meanwhile. */
+ * The output folder: a table of writers, side by side into a stage, which is then
+ * published as a whole. A new output is a line in the table. The map's picture, which
+ * takes longest, is drawn in a process of its own meanwhile. */
 #include <pappus/output.h>
 
 #include <errno.h>
+#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -28,6 +29,7 @@ static const struct {
     {pappus_write_layers, true}, /* which itself knows the formats that are for layers_only */
     {pappus_write_report, false},
 };
+#define WRITERS (sizeof writers / sizeof writers[0])
 
 static int make_folder(const pappus_output *output, const char *name, pappus_error *err)
 {
@@ -40,16 +42,42 @@ static int make_folder(const pappus_output *output, const char *name, pappus_err
     return status;
 }
 
+/* The locale is a thread's own. */
+static int write_one(size_t i, const pappus_output *output, pappus_error *err)
+{
+    pappus_locale locale;
+    if (output->options->layers_only && !writers[i].layers) return PAPPUS_OK;
+    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    int status = writers[i].write(output, err);
+    pappus_locale_leave(&locale);
+    return status;
+}
+
+/* Side by side; of what fails the first in the table is told. */
+static int write_all(const pappus_output *output, pappus_error *err)
+{
+    int threads = output->options->threads, status[WRITERS];
+    pappus_error errors[WRITERS] = {{0}};
+    if (threads <= 0) threads = omp_get_max_threads();
+#pragma omp parallel for schedule(dynamic) num_threads(threads)
+    for (size_t i = 0; i < WRITERS; i++)
+        status[i] = write_one(i, output, &errors[i]);
+    for (size_t i = 0; i < WRITERS; i++) {
+        if (status[i] == PAPPUS_OK) continue;
+        if (err) *err = errors[i];
+        return status[i];
+    }
+    return PAPPUS_OK;
+}
+
 static int write_answer(const pappus_output *output, pappus_error *err)
 {
-    drawing_picture picture = {.under_way = false};
+    pappus_picture *picture = NULL;
     int status = make_folder(output, "layers", err);
     if (status == PAPPUS_OK && !output->options->layers_only)
         status = drawing_picture_start(&picture, output, err);
-    for (size_t i = 0; status == PAPPUS_OK && i < sizeof writers / sizeof writers[0]; i++)
-        if (writers[i].layers || !output->options->layers_only)
-            status = writers[i].write(output, err);
-    return drawing_picture_finish(&picture, status, output, err);
+    if (status == PAPPUS_OK) status = write_all(output, err);
+    return drawing_picture_finish(picture, status, output, err);
 }
 
 static int write_part(const pappus_output *whole, const pappus_answer *const *answers, size_t part,
@@ -71,9 +99,11 @@ static int write_answers(const char *folder, const pappus_answer *const *answers
                          const pappus_write_options *options, pappus_error *err)
 {
     pappus_decision flight = pappus_decision_of(answers, count);
-    pappus_output output = {answers[0], folder, options,
+    pappus_write_options each = *options;
+    pappus_output output = {answers[0], folder, &each,
                             count > 1 && !options->alternatives ? &flight : NULL, false};
     if (count == 1) return write_answer(&output, err);
+    each.picture = NULL;
     int status = pappus_write_parts_summary(&output, answers, count, err);
     if (status == PAPPUS_OK && !options->layers_only)
         status = pappus_write_index(&output, answers, count, err);

@@ -162,30 +162,52 @@ static void mark_edges(cells *c, const rare_aim *aim, const rare_map *map, const
         }
 }
 
-/* Gaussian smoothing along one axis; stride between neighbours of a line. */
-static void smooth_axis(double *out, const double *in, size_t stride, size_t across, double width)
+/* Weights 0 ... radius of a Gaussian kernel, and what those of both sides sum to. */
+static double kernel(double weight[AIM_SIDE], size_t *radius, double width)
 {
-    double weight[AIM_SIDE], sum = 0.0;
-    size_t radius = (size_t)fmin(ceil(KERNEL_ENDS * width), AIM_SIDE - 1);
-    for (size_t k = 0; k <= radius; k++) {
+    double sum = 0.0;
+    *radius = (size_t)fmin(ceil(KERNEL_ENDS * width), AIM_SIDE - 1);
+    for (size_t k = 0; k <= *radius; k++) {
         weight[k] = exp(-0.5 * (double)(k * k) / (width * width));
         sum += k == 0 ? weight[k] : 2.0 * weight[k];
     }
-    for (size_t line = 0; line < AIM_SIDE; line++)
-        for (size_t i = 0; i < AIM_SIDE; i++) {
-            double total = 0.0;
-            size_t end = i + radius < AIM_SIDE ? i + radius : AIM_SIDE - 1;
-            for (size_t j = i > radius ? i - radius : 0; j <= end; j++)
-                total += in[line * across + j * stride] * weight[i > j ? i - j : j - i];
-            out[line * across + i * stride] = total / sum;
+    return sum;
+}
+
+/* Along the second axis: whole rows at once. */
+static void smooth_rows(double *out, const double *in, double width)
+{
+    double weight[AIM_SIDE];
+    size_t radius;
+    double sum = kernel(weight, &radius, width);
+    memset(out, 0, AIM_CELLS * sizeof *out);
+    for (size_t from = 0; from < AIM_SIDE; from++) {
+        size_t first = from > radius ? from - radius : 0;
+        size_t end = from + radius < AIM_SIDE ? from + radius : AIM_SIDE - 1;
+        for (size_t to = first; to <= end; to++) {
+            double w = weight[to > from ? to - from : from - to];
+#pragma omp simd
+            for (size_t i = 0; i < AIM_SIDE; i++)
+                out[to * AIM_SIDE + i] += in[from * AIM_SIDE + i] * w;
         }
+    }
+    for (size_t i = 0; i < AIM_CELLS; i++)
+        out[i] /= sum;
+}
+
+static void transpose(double *out, const double *in)
+{
+    for (size_t i = 0; i < AIM_CELLS; i++)
+        out[i % AIM_SIDE * AIM_SIDE + i / AIM_SIDE] = in[i];
 }
 
 /* A scatter under half a cell still moves landings over the cells' edges. */
 static void smooth(double *values, double *room, const rare_aim *aim, const double scatter_m[2])
 {
-    smooth_axis(room, values, 1, AIM_SIDE, fmax(scatter_m[0] / aim->step_m[0], 0.5));
-    smooth_axis(values, room, AIM_SIDE, 1, fmax(scatter_m[1] / aim->step_m[1], 0.5));
+    transpose(room, values);
+    smooth_rows(values, room, fmax(scatter_m[0] / aim->step_m[0], 0.5));
+    transpose(room, values);
+    smooth_rows(values, room, fmax(scatter_m[1] / aim->step_m[1], 0.5));
 }
 
 /* With the parts as they are; these are smoothed next. */

@@ -15,6 +15,7 @@
 #include "geometry.h"
 
 #include <math.h>
+#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -247,21 +248,58 @@ static int choose_areas(led_aims *out, const aiming *w, size_t areas, pappus_err
     return status;
 }
 
-/* One for each row that is aimed for and from which it can be reached. */
-static int aim_at_area(led_aims *out, const aiming *w, size_t area, pappus_error *err)
+/* An area and a row that is aimed for, and what comes of it. */
+typedef struct {
+    size_t area, row;
+    int status;
+    pappus_error error;
+} aim_work;
+
+/* Each by itself, side by side: aim i is of work i. */
+static void aim_at_all(rare_aim *aims, aim_work *list, size_t count, const aiming *w)
 {
-    out->aim_of[area] = AIMS_OUT_OF_REACH;
-    for (size_t r = 0; r < w->row_count; r++) {
-        rare_aim *aim = &out->aims[out->count];
-        double *most = &out->most[r * w->task->field->keep_out_count + area];
-        int status = aim_at(aim, w->task, &w->scouts[r], &w->from[r], area, err);
-        if (status != PAPPUS_OK) return status;
-        *most = aim->in_reach ? SURELY * exp(aim->log_chance) : 0.0;
-        if (!aim->in_reach) continue;
-        if (out->aim_of[area] < 0) out->aim_of[area] = (int)out->count;
-        out->landings[SHOTS_AIMED + out->count++] = share_of(w);
+    int threads = w->task->threads > 0 ? w->task->threads : omp_get_max_threads();
+#pragma omp parallel for schedule(dynamic) num_threads(threads)
+    for (size_t i = 0; i < count; i++)
+        list[i].status = aim_at(&aims[i], w->task, &w->scouts[list[i].row], &w->from[list[i].row],
+                                list[i].area, &list[i].error);
+}
+
+/* Keeps those rows from which the area can be reached. */
+static void take_aim(led_aims *out, const aiming *w, size_t i, const aim_work *work)
+{
+    const rare_aim *aim = &out->aims[i];
+    size_t area = work->area;
+    out->most[work->row * w->task->field->keep_out_count + area] =
+        aim->in_reach ? SURELY * exp(aim->log_chance) : 0.0;
+    if (!aim->in_reach) return;
+    if (out->aim_of[area] < 0) out->aim_of[area] = (int)out->count;
+    if (i != out->count) out->aims[out->count] = *aim;
+    out->landings[SHOTS_AIMED + out->count++] = share_of(w);
+}
+
+static int aim_at_areas(led_aims *out, const aiming *w, size_t areas, pappus_error *err)
+{
+    size_t count = 0;
+    aim_work *list = calloc(LED_AIMS_MOST * w->row_count + 1, sizeof *list);
+    int status = list ? PAPPUS_OK : pappus_fail_memory(err);
+    for (size_t k = 0; k < areas && status == PAPPUS_OK; k++) {
+        if (out->aim_of[k] != AIMS_NONE || !wants(w, k)) continue;
+        out->aim_of[k] = AIMS_OUT_OF_REACH;
+        for (size_t r = 0; r < w->row_count; r++)
+            list[count++] = (aim_work){.area = k, .row = r};
     }
-    return PAPPUS_OK;
+    aim_at_all(out->aims, list, count, w);
+    for (size_t i = 0; i < count && status == PAPPUS_OK; i++) {
+        const pappus_error *own = &list[i].error;
+        status = list[i].status;
+        if (status == PAPPUS_OK)
+            take_aim(out, w, i, &list[i]);
+        else
+            pappus_fail(err, status, NULL, own->key, own->value, "%s", own->message);
+    }
+    free(list);
+    return status;
 }
 
 static int make(led_aims *out, const aiming *w, pappus_error *err)
@@ -279,9 +317,7 @@ static int make(led_aims *out, const aiming *w, pappus_error *err)
     out->landings[SHOTS_PLAIN] = PLAIN * task->effort;
     out->landings[SHOTS_WIDE] = task->wide * task->effort;
     int status = choose_areas(out, w, areas, err);
-    for (size_t k = 0; k < areas && status == PAPPUS_OK; k++)
-        if (out->aim_of[k] == AIMS_NONE && wants(w, k)) status = aim_at_area(out, w, k, err);
-    return status;
+    return status == PAPPUS_OK ? aim_at_areas(out, w, areas, err) : status;
 }
 
 double led_aims_most(const led_aims *aims, size_t area_count, size_t row, size_t area)

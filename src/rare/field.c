@@ -156,7 +156,7 @@ static void hold_grid(double box[2][2], const pappus_grid *grid)
 }
 
 int field_sum(pappus_grid *out, const pappus_grid *outcomes, const double *factor, size_t count,
-              pappus_error *err)
+              int threads, pappus_error *err)
 {
     double box[2][2] = {{INFINITY, -INFINITY}, {INFINITY, -INFINITY}};
     *out = (pappus_grid){.axis = {1.0, 0.0}};
@@ -168,13 +168,16 @@ int field_sum(pappus_grid *out, const pappus_grid *outcomes, const double *facto
         out->low_m[a] = box[a][0] - 2.0 * out->step_m[a];
         out->nodes[a] = FIELD_NODES;
     }
-    out->per_m2 = calloc((size_t)FIELD_NODES * FIELD_NODES, sizeof *out->per_m2);
+    out->per_m2 = malloc((size_t)FIELD_NODES * FIELD_NODES * sizeof *out->per_m2);
     if (!out->per_m2) return pappus_fail_memory(err);
-    for (size_t h = 0; h < count; h++)
-        for (size_t i = 0; outcomes[h].per_m2 && i < (size_t)FIELD_NODES * FIELD_NODES; i++) {
-            double at_m[2];
-            pappus_grid_place(at_m, out, (double)(i % FIELD_NODES), (double)(i / FIELD_NODES));
-            out->per_m2[i] += factor[h] * pappus_grid_at(&outcomes[h], at_m[0], at_m[1]);
-        }
+#pragma omp parallel for num_threads(threads)
+    for (size_t i = 0; i < (size_t)FIELD_NODES * FIELD_NODES; i++) {
+        double at_m[2];
+        pappus_grid_place(at_m, out, (double)(i % FIELD_NODES), (double)(i / FIELD_NODES));
+        out->per_m2[i] = 0.0;
+        for (size_t h = 0; h < count; h++)
+            if (outcomes[h].per_m2)
+                out->per_m2[i] += factor[h] * pappus_grid_at(&outcomes[h], at_m[0], at_m[1]);
+    }
     return PAPPUS_OK;
 }

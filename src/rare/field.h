@@ -32,6 +32,6 @@ int field_density(pappus_grid *out, const field_sample *sample, double chance, d
 
 /** H over a level grid (axes east and north) that holds those of the outcomes. */
 int field_sum(pappus_grid *out, const pappus_grid *outcomes, const double *factor, size_t count,
-              pappus_error *err);
+              int threads, pappus_error *err);
 
 #endif

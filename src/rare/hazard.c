@@ -15,6 +15,7 @@
 #include "run.h"
 
 #include <math.h>
+#include <omp.h>
 #include <stdlib.h>
 
 #define WIDE_OF_FIELD 3000 /* wide landings of an outcome, where a field is made */
@@ -176,19 +177,30 @@ static int draw_contours(pappus_hazard *hazard, const pappus_grid *sum, pappus_e
     return status;
 }
 
+static int outcome_fields(pappus_hazard_field *field, const hazard_work *w, int threads,
+                          pappus_error *err)
+{
+    int failed = PAPPUS_OK;
+#pragma omp parallel for schedule(dynamic) num_threads(threads) reduction(max : failed)
+    for (int h = 0; h < PAPPUS_OUTCOMES; h++) {
+        if (w->cloud->stratum_count[h] == 0) continue;
+        field->factor[h] = w->cloud->probability[h] * PAPPUS_PERSON_AREA_M2;
+        int status = outcome_field(&field->outcomes[h], w, h, NULL);
+        failed = status > failed ? status : failed;
+    }
+    return failed == PAPPUS_OK ? PAPPUS_OK : pappus_fail_memory(err);
+}
+
 static int make_field(hazard_work *w, pappus_error *err)
 {
+    int threads = w->task.threads > 0 ? w->task.threads : omp_get_max_threads();
     pappus_hazard_field *field = calloc(1, sizeof *field);
     pappus_grid sum = {.per_m2 = NULL};
     w->hazard->field = field;
     int status = field ? PAPPUS_OK : pappus_fail_memory(err);
-    for (int h = 0; h < PAPPUS_OUTCOMES && status == PAPPUS_OK; h++) {
-        if (w->cloud->stratum_count[h] == 0) continue;
-        field->factor[h] = w->cloud->probability[h] * PAPPUS_PERSON_AREA_M2;
-        status = outcome_field(&field->outcomes[h], w, h, err);
-    }
+    if (status == PAPPUS_OK) status = outcome_fields(field, w, threads, err);
     if (status == PAPPUS_OK)
-        status = field_sum(&sum, field->outcomes, field->factor, PAPPUS_OUTCOMES, err);
+        status = field_sum(&sum, field->outcomes, field->factor, PAPPUS_OUTCOMES, threads, err);
     if (status == PAPPUS_OK) status = draw_contours(w->hazard, &sum, err);
     pappus_grid_clear(&sum);
     return status;

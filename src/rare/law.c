@@ -304,7 +304,7 @@ static double bin_chances(double *chance, const rare_law *law, size_t k, double 
     const double *variance = law->variance_m2 + k * law->bin_count;
     for (size_t b = 0; b < law->bin_count; b++) {
         chance[b] = front[b] - 0.5 * r * r / variance[b];
-        most = fmax(most, chance[b]);
+        most = chance[b] > most ? chance[b] : most;
     }
     for (size_t b = 0; b < law->bin_count; b++)
         sum += chance[b] = exp(chance[b] - most);

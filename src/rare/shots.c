@@ -12,8 +12,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NUMBERS 6     /* uniform ones of a landing: three to lead it, three for its law */
-#define LEAN_NUMBER 6 /* and one that tells whether its values are leaned, too */
+/* Uniform numbers of a landing: three to lead it, three for its law, and one that tells whether
+ * its values are leaned, too. */
+#define NUMBERS 7
+#define LEAN_NUMBER 6
 
 int rare_descend_engine(void *context, const pappus_air *air, size_t count, size_t rows,
                         const pappus_fall *falls, const float *u_mps, const float *v_mps,
@@ -30,6 +32,7 @@ typedef struct {
     float *u_mps, *v_mps;
     rare_point point[PAPPUS_LANES];
     uint64_t index[PAPPUS_LANES];
+    double uniform[NUMBERS][PAPPUS_LANES];
     uint8_t outcome[PAPPUS_LANES];
     int profile[PAPPUS_LANES];
     float scale[PAPPUS_LANES];
@@ -72,14 +75,13 @@ static size_t part_of(const rare_shots *shots, size_t i)
 }
 
 /* Where the landing of a lane is led, by which profile and scale. */
-static void choose(workspace *space, size_t l, const rare_range *range, size_t part)
+static void choose(workspace *space, size_t l, const rare_range *range)
 {
+    size_t part = space->part[l];
     rare_point *point = &space->point[l];
     double uniform[NUMBERS];
-    for (uint32_t i = 0; i < NUMBERS; i++)
-        uniform[i] =
-            pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE, i, space->index[l], 0);
-    space->part[l] = part;
+    for (size_t i = 0; i < NUMBERS; i++)
+        uniform[i] = space->uniform[i][l];
     if (part == SHOTS_PLAIN) {
         rare_law_draw(point, range->law, uniform);
     } else {
@@ -167,8 +169,7 @@ static void lead_values(workspace *space, const rare_shots *shots, const rare_ra
 {
     for (size_t l = 0; l < PAPPUS_LANES; l++) {
         double *by = space->by[l];
-        double uniform = pappus_random_uniform(range->random, PAPPUS_STREAM_RARE_PLACE, LEAN_NUMBER,
-                                               space->index[l], 0);
+        double uniform = space->uniform[LEAN_NUMBER][l];
         space->beyond[l] = false;
         memset(by, 0, shots->normal_count * sizeof *by);
         if (space->part[l] >= SHOTS_AIMED && uniform < AIM_LEANED) {
@@ -228,6 +229,7 @@ static void store(rare_shots *shots, const rare_range *range, const workspace *s
 static int fly_block(rare_shots *shots, const rare_range *range, workspace *space, size_t block)
 {
     const pappus_air *air = range->law->lean.air;
+    pappus_isa isa = pappus_isa_best();
     size_t first = block * PAPPUS_LANES, left = shots->count - first;
     size_t count = left < PAPPUS_LANES ? left : PAPPUS_LANES;
     pappus_redraws redraws = {0, 0};
@@ -235,18 +237,24 @@ static int fly_block(rare_shots *shots, const rare_range *range, workspace *spac
         size_t i = first + (l < count ? l : count - 1);
         space->index[l] = range->first_index + i;
         space->outcome[l] = (uint8_t)range->outcome;
-        choose(space, l, range, part_of(shots, i));
+        space->part[l] = part_of(shots, i);
     }
-    pappus_wind_draw_given(air, pappus_isa_best(), range->random, space->index, space->profile,
-                           space->scale, space->u_mps, space->v_mps);
+    for (uint32_t i = 0; i < NUMBERS; i++)
+        pappus_random_uniforms(space->uniform[i], isa, range->random, PAPPUS_STREAM_RARE_PLACE, i,
+                               space->index);
+    for (size_t l = 0; l < PAPPUS_LANES; l++)
+        choose(space, l, range);
+    pappus_wind_draw_given(air, isa, range->random, space->index, space->profile, space->scale,
+                           space->u_mps, space->v_mps);
     pappus_draws_values(space->drawn, range->draws[0], PAPPUS_LANES, space->index, space->outcome,
                         &redraws);
     lead_values(space, shots, range);
     lead(space, shots, range);
     pappus_draws_winds(space->drawn, range->draws[0], count, air, space->u_mps, space->v_mps);
-    for (size_t r = 0; r < range->rows; r++)
-        pappus_draws_assemble(space->falls + r * PAPPUS_LANES, range->draws[r], count,
-                              space->outcome, space->drawn);
+    pappus_draws_assemble(space->falls, range->draws[0], count, space->outcome, space->drawn);
+    for (size_t r = 1; r < range->rows; r++)
+        pappus_draws_shift(space->falls + r * PAPPUS_LANES, space->falls, range->draws[r], count,
+                           space->outcome, space->drawn);
     int status = range->descend(range->descend_context, air, count, range->rows, space->falls,
                                 space->u_mps, space->v_mps, space->touchdowns);
     if (status == PAPPUS_OK) store(shots, range, space, first, count);
@@ -262,7 +270,7 @@ static int fly_all(rare_shots *shots, const rare_range *range)
         workspace *space = workspace_new(range->law->lean.air->node_count, range->rows);
         bool ready = space && space->u_mps && space->v_mps && space->falls && space->touchdowns;
         if (!ready) failed = PAPPUS_E_MEMORY;
-#pragma omp for schedule(dynamic, 8)
+#pragma omp for schedule(dynamic, 2)
         for (size_t block = 0; block < blocks; block++) {
             int status = ready ? fly_block(shots, range, space, block) : PAPPUS_OK;
             if (status > failed) failed = status;

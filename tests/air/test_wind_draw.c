@@ -593,6 +593,30 @@ START_TEST(mixture_quantiles)
 }
 END_TEST
 
+/* Asked together they are what they are one by one: of several profiles, and of one, with
+ * gusts, whose law is mirrored. */
+START_TEST(quantiles_together)
+{
+    enum { COUNT = 9 };
+    everything e;
+    fill_everything(&e);
+    if (_i == 1) e.winds.profile_count = 1;
+    pappus_air *air = build(&e.plan, &e.winds);
+    for (size_t i = 0; i < air->node_count; i += 7)
+        for (int prior = 0; prior < 2; prior++) {
+            double u[COUNT], v[COUNT], one[2], z = air->height_m[i];
+            pappus_air_wind_quantiles(air, prior, z, COUNT, u, v);
+            for (size_t k = 0; k < COUNT; k++) {
+                pappus_air_wind_quantile(air, prior, z, ((double)k + 0.5) / COUNT, &one[0],
+                                         &one[1]);
+                ck_assert_double_eq_tol(u[k], one[0], 1e-9);
+                ck_assert_double_eq_tol(v[k], one[1], 1e-9);
+            }
+        }
+    pappus_air_free(air);
+}
+END_TEST
+
 /* ------------------------------------------------------------------- gusts */
 
 /* C: MIL-F-8785C as cited in a library's documentation; h in feet. */
@@ -712,6 +736,7 @@ SUITE("wind draw")
     tcase_add_test(tests, readings_without_error);
     tcase_add_test(tests, weights_by_density);
     tcase_add_test(tests, mixture_quantiles);
+    tcase_add_loop_test(tests, quantiles_together, 0, 2);
     tcase_add_test(tests, gust_law);
     tcase_add_test(tests, no_gusts);
     tcase_add_test(tests, fresh_groups_move_their_own);

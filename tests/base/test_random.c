@@ -74,6 +74,30 @@ START_TEST(groups_are_fresh_by_stream)
 }
 END_TEST
 
+/* Side by side they are what they are one by one, to the last bit. */
+START_TEST(lanes_give_the_same_numbers)
+{
+    pappus_random random = {0x1abcde12345678ULL, PAPPUS_GROUP_DRAG};
+    uint64_t index[PAPPUS_LANES];
+    size_t tails = 0;
+    for (uint64_t block = 0; block < 2000; block++) {
+        double uniform[PAPPUS_LANES], normal[PAPPUS_LANES];
+        for (uint64_t l = 0; l < PAPPUS_LANES; l++)
+            index[l] = (block * PAPPUS_LANES + l) * 0x9e3779b97ULL & 0xffffffffffffULL;
+        pappus_random_uniforms(uniform, (pappus_isa)_i, random, PAPPUS_STREAM_MASS, 3, index);
+        pappus_random_normals(normal, (pappus_isa)_i, random, PAPPUS_STREAM_APOGEE_SPEED, 1, index);
+        for (size_t l = 0; l < PAPPUS_LANES; l++) {
+            double u = pappus_random_uniform(random, PAPPUS_STREAM_MASS, 3, index[l], 0);
+            double z = pappus_random_normal(random, PAPPUS_STREAM_APOGEE_SPEED, 1, index[l], 0);
+            ck_assert_mem_eq(&uniform[l], &u, sizeof u);
+            ck_assert_mem_eq(&normal[l], &z, sizeof z);
+            tails += fabs(z) > 1.5;
+        }
+    }
+    ck_assert_uint_gt(tails, 3000);
+}
+END_TEST
+
 /* Kolmogorov's distance of COUNT uniform numbers from the uniform law; 1.95/sqrt(n)
  * is passed by chance once in a thousand (X: 2 exp(-2 t^2)). */
 static void check_uniform(double *values)
@@ -160,6 +184,7 @@ SUITE("random")
     tcase_add_test(tests, published_vectors);
     tcase_add_test(tests, key_and_counter);
     tcase_add_test(tests, groups_are_fresh_by_stream);
+    tcase_add_loop_test(tests, lanes_give_the_same_numbers, 0, (int)pappus_isa_best() + 1);
     tcase_add_test(tests, uniform_and_normal_laws);
     tcase_add_test(tests, normal_moments);
     tcase_add_test(tests, streams_are_independent);

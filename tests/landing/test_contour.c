@@ -6,8 +6,10 @@
 #include "bandwidth.h"
 #include "containment.h"
 #include "geometry.h"
+#include "isa.h"
 #include "isoline.h"
 #include "landing/clouds.h"
+#include "smooth_kernel.h"
 #include "suite.h"
 
 #include <string.h>
@@ -443,8 +445,37 @@ START_TEST(threads_change_nothing)
 }
 END_TEST
 
+static void (*const smoothers[])(pappus_grid *, const double *, double *, const double *) = {
+    smooth_kernel_generic,
+#ifdef PAPPUS_X86
+    smooth_kernel_avx2,
+    smooth_kernel_avx512,
+#endif
+};
+
+/* A mass of 1 stays 1, and every instruction set gives the same bytes. */
+START_TEST(smoothing_by_instruction_set)
+{
+    enum { SIDE = 61, CELLS = SIDE * SIDE };
+    static double mass[CELLS], of[2][CELLS], row[SIDE];
+    for (size_t i = 0; i < 12; i++)
+        mass[(24 + i) * SIDE + 20 + i * 7 % 20] += (double)(i + 1) / 78.0;
+    for (int k = 0; k < 2; k++) {
+        pappus_grid grid = {.step_m = {2.0, 3.0}, .nodes = {SIDE, SIDE}, .per_m2 = of[k]};
+        memset(of[k], 0, sizeof of[k]);
+        smoothers[k * _i](&grid, mass, row, (const double[]){5.0, 6.5});
+    }
+    ck_assert_mem_eq(of[0], of[1], sizeof of[0]);
+    double sum = 0.0;
+    for (size_t i = 0; i < CELLS; i++)
+        sum += of[0][i] * 6.0;
+    ck_assert_double_eq_tol(sum, 1.0, 1e-12);
+}
+END_TEST
+
 SUITE("contour")
 {
+    tcase_add_loop_test(tests, smoothing_by_instruction_set, 0, (int)pappus_isa_best() + 1);
     tcase_add_loop_test(tests, known_surfaces, 0, 4);
     tcase_add_loop_test(tests, saddles_and_ties_stay_valid, 0, 4);
     tcase_add_loop_test(tests, scale_of_one_and_two_lobes, 0, 3);

@@ -2,6 +2,7 @@
  * Intervals of shares and percentiles: published rows, and coverage. */
 #include "interval.h"
 
+#include "ranks.h"
 #include "statistics.h"
 #include "landing/clouds.h"
 #include "suite.h"
@@ -30,6 +31,29 @@ START_TEST(wilson_published)
         pappus_wilson(wilson_rows[_i].n - wilson_rows[_i].successes, wilson_rows[_i].n, 0.95);
     ck_assert_double_eq_tol(mirrored.high, 1.0 - e.low, 1e-12);
     ck_assert_double_eq_tol(mirrored.low, 1.0 - e.high, 1e-12);
+}
+END_TEST
+
+/* Of values spread, alike, tied and few those of a sorted copy, whatever bins they fall into. */
+START_TEST(ranks_of_a_sorted_copy)
+{
+    enum { MOST = 5000 };
+    const size_t count = _i == 3 ? 7 : MOST;
+    double *values = malloc(MOST * sizeof *values), *sorted = malloc(MOST * sizeof *sorted);
+    ck_assert(values && sorted);
+    for (size_t i = 0; i < count; i++) {
+        double x = gsl_cdf_ugaussian_Pinv(((double)(i * 7919 % MOST) + 0.5) / MOST);
+        values[i] = _i == 0 ? x : _i == 1 ? 3.0 : _i == 2 ? floor(x) : _i == 3 ? x : exp(20.0 * x);
+        sorted[i] = values[i];
+    }
+    gsl_sort(sorted, 1, count);
+    const size_t rank[] = {count / 20, 0, count - 1, count / 2, count / 2};
+    double out[5];
+    pappus_ranks(out, values, count, rank, 5);
+    for (size_t i = 0; i < 5; i++)
+        ck_assert_double_eq(out[i], sorted[rank[i]]);
+    free(values);
+    free(sorted);
 }
 END_TEST
 
@@ -120,6 +144,8 @@ START_TEST(too_few_values)
     ck_assert_double_infinite(pappus_percentile_estimate(values, 71, 0.05, 0.95).low);
     ck_assert_double_eq(pappus_percentile_estimate(values, 72, 0.05, 0.95).low, 0.0);
     /* the 48th of 50: 48 / 50 >= 0.95 > 47 / 50 */
+    for (int i = 0; i < 50; i++)
+        values[i] = i;
     ck_assert_double_eq(pappus_percentile_estimate(values, 50, 0.95, 0.95).value, 47.0);
     ck_assert_double_nan(pappus_percentile_estimate(values, 0, 0.05, 0.95).value);
 }
@@ -300,6 +326,7 @@ SUITE("interval")
     tcase_add_test(tests, one_stratum_is_wilson);
     tcase_add_loop_test(tests, coverage_over_strata, 0, 5);
     tcase_add_test(tests, ranks_of_the_median);
+    tcase_add_loop_test(tests, ranks_of_a_sorted_copy, 0, 5);
     tcase_add_test(tests, too_few_values);
     tcase_add_loop_test(tests, percentile_values_and_coverage, 0, 4);
     tcase_add_test(tests, weighted_quantile_of_a_sorted_copy);

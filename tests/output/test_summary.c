@@ -256,6 +256,41 @@ START_TEST(same_under_a_decimal_comma)
 }
 END_TEST
 
+/* A picture that was begun before is the one that would be drawn; without an answer it is let
+ * go. */
+START_TEST(picture_begun_early)
+{
+    static const char *const names[] = {"map.svg", "map.png"};
+    char path[2][80];
+    sample_answer *sample = sample_answer_make(500, "A flight");
+    pappus_picture *unused = pappus_picture_begin(&sample->answer, PAPPUS_UNITS_SI);
+    pappus_picture *picture = pappus_picture_begin(&sample->answer, PAPPUS_UNITS_SI);
+    ck_assert(picture && unused);
+    pappus_picture_free(unused);
+    for (int early = 0; early < 2; early++) {
+        pappus_write_options options = {.units = PAPPUS_UNITS_SI,
+                                        .picture = early ? picture : NULL};
+        snprintf(path[early], sizeof path[early], "%s/%d", test_folder, early);
+        ck_assert_int_eq(pappus_answer_write(&sample->answer, path[early], &options, NULL),
+                         PAPPUS_OK);
+    }
+    for (size_t i = 0; i < 2; i++) {
+        char file[2][160], *text[2];
+        size_t size[2];
+        for (int early = 0; early < 2; early++) {
+            snprintf(file[early], sizeof file[early], "%.79s/%s", path[early], names[i]);
+            text[early] = read_file(file[early], &size[early]);
+        }
+        ck_assert_uint_eq(size[0], size[1]);
+        ck_assert_mem_eq(text[0], text[1], size[0]);
+        free(text[0]);
+        free(text[1]);
+    }
+    pappus_picture_free(picture);
+    sample_answer_clear(sample);
+}
+END_TEST
+
 /* Two parts of one flight: the worst decision, a name each though the plans' files
  * are called alike. */
 START_TEST(parts_of_a_flight)
@@ -303,5 +338,6 @@ SUITE("summary")
     tcase_add_test(tests, absent_is_null);
     tcase_add_test(tests, only_finite_numbers);
     tcase_add_test(tests, same_under_a_decimal_comma);
+    tcase_add_test(tests, picture_begun_early);
     tcase_add_test(tests, parts_of_a_flight);
 }

@@ -78,16 +78,11 @@ int drawing_png_start(pappus_isolation *self, const char *svg, size_t size, int 
 int drawing_png_finish(unsigned char **out, size_t *out_size, pappus_isolation *self,
                        pappus_error *err);
 
-/** The map on its way to a picture. */
-typedef struct {
-    bool under_way;
-    pappus_isolation png;
-} drawing_picture;
-/** Writes map.svg and starts the picture, so that it is drawn beside all other writing. */
-int drawing_picture_start(drawing_picture *picture, const pappus_output *output, pappus_error *err);
+/** Writes map.svg and sees to it that the picture is being drawn, beside all other writing. */
+int drawing_picture_start(pappus_picture **picture, const pappus_output *output, pappus_error *err);
 /** Writes map.png; status is what the caller has so far: when not PAPPUS_OK nothing is written
- * and it is returned. To be called wherever the start was. */
-int drawing_picture_finish(drawing_picture *picture, int status, const pappus_output *output,
+ * and it is returned. To be called wherever the start was; frees the picture. */
+int drawing_picture_finish(pappus_picture *picture, int status, const pappus_output *output,
                            pappus_error *err);
 
 #endif

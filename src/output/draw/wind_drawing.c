@@ -6,6 +6,7 @@
  * steps each, taken as independent, which is exact for one profile and near
  * enough for several. Only the first of several profiles is drawn, and their
  * number told. With the plan too the measured winds and the apogee are drawn. */
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -139,29 +140,20 @@ static void set_range(drawing *d, double top_m)
 
 /* ---------------------------------------------------------------------- band */
 
-static int by_value(const void *a, const void *b)
-{
-    double p = *(const double *)a, q = *(const double *)b;
-    return (p > q) - (p < q);
-}
-
 /* Fills a height; returns the mean's direction. */
 static double fill_height(band *out, size_t i, const drawing *d, bool prior, double before_deg)
 {
     double u[GRID], v[GRID], speeds[GRID * GRID], turns[GRID * GRID];
-    for (int k = 0; k < GRID; k++)
-        pappus_air_wind_quantile(d->air, prior, out->height_m[i], (k + 0.5) / GRID, &u[k], &v[k]);
+    pappus_air_wind_quantiles(d->air, prior, out->height_m[i], GRID, u, v);
     double mean_deg = unwrap(from_deg(u[GRID / 2], v[GRID / 2]), before_deg);
     for (size_t k = 0; k < GRID * GRID; k++) {
-        speeds[k] = hypot(u[k / GRID], v[k % GRID]);
+        speeds[k] = u[k / GRID] * u[k / GRID] + v[k % GRID] * v[k % GRID];
         turns[k] = remainder(from_deg(u[k / GRID], v[k % GRID]) - mean_deg, 360.0);
     }
-    qsort(speeds, GRID * GRID, sizeof *speeds, by_value);
-    qsort(turns, GRID * GRID, sizeof *turns, by_value);
     for (size_t side = 0; side < 2; side++) {
         size_t at = side ? GRID * GRID - 1 - GRID * GRID / 20 : GRID * GRID / 20;
-        out->speed_mps[side][i] = speeds[at];
-        out->from_deg[side][i] = mean_deg + turns[at];
+        out->speed_mps[side][i] = sqrt(gsl_stats_select(speeds, 1, GRID * GRID, at));
+        out->from_deg[side][i] = mean_deg + gsl_stats_select(turns, 1, GRID * GRID, at);
     }
     return mean_deg;
 }
