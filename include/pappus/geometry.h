@@ -37,7 +37,7 @@ typedef struct {
 } pappus_road;
 
 /** The local tangent plane: latitude and longitude (WGS 84 degrees) to and from
- * metres east and north of the pad. Not to be shared between threads. */
+ * metres east and north of the pad. */
 typedef struct pappus_frame pappus_frame;
 int pappus_frame_new(pappus_frame **out, double latitude_deg, double longitude_deg,
                      pappus_error *err);

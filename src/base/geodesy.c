@@ -1,36 +1,95 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The local plane is PROJ's azimuthal equidistant projection about the pad on
- * the WGS 84 ellipsoid, which solves the geodesic (Karney, J. Geodesy 87:43,
- * 2013): distance and bearing from the pad are exact; across the line of sight
- * lengths stretch by about (r/R)^2/6, 4e-7 at 10 km and 4e-5 at 100 km.
+ * The local plane is the azimuthal equidistant projection about the pad on the WGS 84
+ * ellipsoid, by PROJ's geodesics (Karney, J. Geodesy 87:43, 2013): distance and bearing from
+ * the pad are exact; across the line of sight lengths stretch by about (r/R)^2/6, 4e-7 at
+ * 10 km and 4e-5 at 100 km. They need no memory and none of PROJ's data.
  * Datums: where PROJ has no grid for a shift it falls back to parameters or to
  * none, which can err by metres (NAD 27) or a metre or two (NAD 83 as WGS 84). */
 #include "geodesy.h"
 #include "error.h"
-#include "c_locale.h"
 
+#include <geodesic.h>
 #include <math.h>
 #include <proj.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define PLANE "+proj=aeqd +lat_0=%.12f +lon_0=%.12f +units=m "
-#define PLANE_CRS PLANE "+datum=WGS84 +no_defs +type=crs"
-#define TO_PLANE                                                                                   \
-    "+proj=pipeline +step +proj=unitconvert +xy_in=deg +xy_out=rad +step " PLANE "+ellps=WGS84"
-#define FROM_PLANE                                                                                 \
-    "+proj=pipeline +step +inv " PLANE "+ellps=WGS84 +step +proj=unitconvert +xy_in=rad "          \
-    "+xy_out=deg"
+/* WGS 84: NGA.STND.0036, 2014, table 3.1. */
+#define EQUATOR_M 6378137.0
+#define FLATTENING (1.0 / 298.257223563)
 
-struct pappus_transform {
-    PJ_CONTEXT *context;
-    PJ *operation;
-};
+#define RADIANS (3.14159265358979323846 / 180.0)
+
+typedef struct {
+    struct geod_geodesic earth;
+    double latitude_deg, longitude_deg;
+} plane;
 
 struct pappus_frame {
-    pappus_transform *to_local, *to_geographic;
+    plane plane;
 };
+
+struct pappus_transform {
+    bool from_plane; /* first */
+    plane plane;
+    PJ_CONTEXT *context;
+    PJ *operation; /* then; NULL: none */
+};
+
+/* ------------------------------------------------------------------- plane */
+
+static int plane_make(plane *out, double latitude_deg, double longitude_deg, pappus_error *err)
+{
+    if (!(fabs(latitude_deg) <= 90.0) || !(fabs(longitude_deg) <= 360.0))
+        return pappus_fail(err, PAPPUS_E_PLAN, NULL, "site", NULL,
+                           "latitude must be -90 to 90 and longitude -180 to 180 degrees");
+    geod_init(&out->earth, EQUATOR_M, FLATTENING);
+    out->latitude_deg = latitude_deg;
+    out->longitude_deg = longitude_deg;
+    return PAPPUS_OK;
+}
+
+static void plane_enter(const plane *from, size_t count, double *latitude_longitude_deg)
+{
+    for (size_t i = 0; i < count; i++) {
+        double *at = &latitude_longitude_deg[2 * i], distance_m, azimuth_deg;
+        geod_inverse(&from->earth, from->latitude_deg, from->longitude_deg, at[0], at[1],
+                     &distance_m, &azimuth_deg, NULL);
+        at[0] = distance_m * sin(azimuth_deg * RADIANS);
+        at[1] = distance_m * cos(azimuth_deg * RADIANS);
+    }
+}
+
+static void plane_leave(const plane *to, size_t count, double *east_north_m)
+{
+    for (size_t i = 0; i < count; i++) {
+        double *at = &east_north_m[2 * i], distance_m = hypot(at[0], at[1]);
+        geod_direct(&to->earth, to->latitude_deg, to->longitude_deg, atan2(at[0], at[1]) / RADIANS,
+                    distance_m, &at[0], &at[1], NULL);
+    }
+}
+
+static void swap_pairs(size_t count, double *pairs)
+{
+    for (size_t i = 0; i < count; i++) {
+        double first = pairs[2 * i];
+        pairs[2 * i] = pairs[2 * i + 1];
+        pairs[2 * i + 1] = first;
+    }
+}
+
+/* -------------------------------------------------------- reference systems */
+
+#define WGS84                                                                                      \
+    "GEOGCS[\"GCS_WGS_1984\",DATUM[\"D_WGS_1984\",SPHEROID[\"WGS_1984\",6378137.0,298.257223563]]" \
+    ","                                                                                            \
+    "PRIMEM[\"Greenwich\",0.0],UNIT[\"Degree\",0.0174532925199433]]"
+#define UTM                                                                                        \
+    "PROJCS[\"WGS_1984_UTM_Zone_%d%c\"," WGS84 ",PROJECTION[\"Transverse_Mercator\"],"             \
+    "PARAMETER[\"False_Easting\",500000.0],PARAMETER[\"False_Northing\",%s],"                      \
+    "PARAMETER[\"Central_Meridian\",%d.0],PARAMETER[\"Scale_Factor\",0.9996],"                     \
+    "PARAMETER[\"Latitude_Of_Origin\",0.0],UNIT[\"Meter\",1.0]]"
 
 static PJ_CONTEXT *context_new(void)
 {
@@ -93,25 +152,31 @@ int pappus_transform_new(pappus_transform **out, const char *from, const char *t
     *out = NULL;
     pappus_transform *transform = calloc(1, sizeof *transform);
     if (!transform) return pappus_fail_memory(err);
+    *out = transform;
+    if (strcmp(from, WGS84) == 0 && strcmp(to, "EPSG:4326") == 0) return PAPPUS_OK;
     transform->context = context_new();
     int status =
         transform->context ? transform_make(transform, from, to, &why) : pappus_fail_memory(&why);
-    if (status != PAPPUS_OK) {
-        if (err && err->code == PAPPUS_OK) *err = why;
-        pappus_transform_free(transform);
-        return why.code;
-    }
-    *out = transform;
-    return PAPPUS_OK;
+    if (status == PAPPUS_OK) return PAPPUS_OK;
+    if (err && err->code == PAPPUS_OK) *err = why;
+    pappus_transform_free(transform);
+    *out = NULL;
+    return status;
 }
 
 void pappus_transform_run(const pappus_transform *transform, size_t count, double *xy)
 {
     size_t stride = 2 * sizeof *xy;
     if (count == 0) return;
-    proj_errno_reset(transform->operation);
-    proj_trans_generic(transform->operation, PJ_FWD, xy, stride, count, xy + 1, stride, count, NULL,
-                       0, 0, NULL, 0, 0);
+    if (transform->from_plane) {
+        plane_leave(&transform->plane, count, xy);
+        swap_pairs(count, xy);
+    }
+    if (transform->operation) {
+        proj_errno_reset(transform->operation);
+        proj_trans_generic(transform->operation, PJ_FWD, xy, stride, count, xy + 1, stride, count,
+                           NULL, 0, 0, NULL, 0, 0);
+    }
     for (size_t i = 0; i < count; i++)
         if (!isfinite(xy[2 * i]) || !isfinite(xy[2 * i + 1])) xy[2 * i] = xy[2 * i + 1] = NAN;
 }
@@ -124,56 +189,19 @@ void pappus_transform_free(pappus_transform *transform)
     free(transform);
 }
 
-/* The plane as a step of a pipeline and as a reference system; coordinates to 1e-12 degrees. */
-static int plane_text(char *out, size_t size, const char *form, double latitude_deg,
-                      double longitude_deg, pappus_error *err)
-{
-    pappus_locale locale;
-    if (!(fabs(latitude_deg) <= 90.0) || !(fabs(longitude_deg) <= 360.0))
-        return pappus_fail(err, PAPPUS_E_PLAN, NULL, "site", NULL,
-                           "latitude must be -90 to 90 and longitude -180 to 180 degrees");
-    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
-    snprintf(out, size, form, latitude_deg, longitude_deg);
-    pappus_locale_leave(&locale);
-    return PAPPUS_OK;
-}
-
-/* Between the plane and longitude and latitude on the same ellipsoid: no more than a formula,
- * for which PROJ need not look into its database. */
-static int plane_new(pappus_transform **out, const char *form, double latitude_deg,
-                     double longitude_deg, pappus_error *err)
-{
-    char text[256];
-    *out = NULL;
-    int status = plane_text(text, sizeof text, form, latitude_deg, longitude_deg, err);
-    if (status != PAPPUS_OK) return status;
-    pappus_transform *transform = calloc(1, sizeof *transform);
-    if (!transform) return pappus_fail_memory(err);
-    transform->context = context_new();
-    if (transform->context) transform->operation = proj_create(transform->context, text);
-    double pad[2] = {longitude_deg, latitude_deg};
-    if (transform->operation) pappus_transform_run(transform, 1, pad);
-    if (transform->operation && !isnan(pad[0])) {
-        *out = transform;
-        return PAPPUS_OK;
-    }
-    bool made = transform->operation != NULL;
-    pappus_transform_free(transform);
-    /* short of memory PROJ may make what takes no place */
-    return made ? pappus_fail_memory(err) : fail_unusable(err);
-}
-
 int pappus_transform_from_local(pappus_transform **out, double latitude_deg, double longitude_deg,
                                 int epsg, pappus_error *err)
 {
-    char local[160], target[32];
+    char target[32];
+    plane at_pad;
     *out = NULL;
-    if (epsg == PAPPUS_EPSG_WGS84)
-        return plane_new(out, FROM_PLANE, latitude_deg, longitude_deg, err);
-    int status = plane_text(local, sizeof local, PLANE_CRS, latitude_deg, longitude_deg, err);
-    if (status != PAPPUS_OK) return status;
+    int status = plane_make(&at_pad, latitude_deg, longitude_deg, err);
     snprintf(target, sizeof target, "EPSG:%d", epsg);
-    return pappus_transform_new(out, local, target, err);
+    if (status == PAPPUS_OK) status = pappus_transform_new(out, WGS84, target, err);
+    if (status != PAPPUS_OK) return status;
+    (*out)->from_plane = true;
+    (*out)->plane = at_pad;
+    return PAPPUS_OK;
 }
 
 int pappus_utm_epsg(double latitude_deg, double longitude_deg)
@@ -184,28 +212,21 @@ int pappus_utm_epsg(double latitude_deg, double longitude_deg)
     return (latitude_deg < 0.0 ? 32700 : 32600) + (zone > 60 ? 60 : zone);
 }
 
-static char *crs_text(PJ_CONTEXT *context, int epsg)
-{
-    static const char *const options[] = {"MULTILINE=NO", NULL};
-    char name[32];
-    snprintf(name, sizeof name, "EPSG:%d", epsg);
-    PJ *crs = proj_create(context, name);
-    const char *text = crs ? proj_as_wkt(context, crs, PJ_WKT1_ESRI, options) : NULL;
-    char *copy = text ? strdup(text) : NULL;
-    proj_destroy(crs);
-    return copy;
-}
-
 int pappus_crs_wkt(char **out, int epsg, pappus_error *err)
 {
-    PJ_CONTEXT *context = context_new();
+    bool south = epsg > 32700;
+    int zone = epsg - (south ? 32700 : 32600);
+    char text[600] = WGS84;
     *out = NULL;
-    if (!context) return pappus_fail_memory(err);
-    *out = crs_text(context, epsg);
-    proj_context_destroy(context);
-    if (*out) return PAPPUS_OK;
-    return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, NULL, NULL,
-                       "PROJ gives no text for EPSG:%d (is its database proj.db installed?)", epsg);
+    if (epsg != PAPPUS_EPSG_WGS84) {
+        if (zone < 1 || zone > 60)
+            return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, NULL, NULL,
+                               "EPSG:%d is neither WGS 84 nor a UTM zone of it", epsg);
+        snprintf(text, sizeof text, UTM, zone, south ? 'S' : 'N', south ? "10000000.0" : "0.0",
+                 6 * zone - 183);
+    }
+    *out = strdup(text);
+    return *out ? PAPPUS_OK : pappus_fail_memory(err);
 }
 
 /* ------------------------------------------------------------------- frame */
@@ -213,61 +234,48 @@ int pappus_crs_wkt(char **out, int epsg, pappus_error *err)
 int pappus_frame_new(pappus_frame **out, double latitude_deg, double longitude_deg,
                      pappus_error *err)
 {
+    plane at_pad;
     *out = NULL;
-    pappus_frame *frame = calloc(1, sizeof *frame);
-    if (!frame) return pappus_fail_memory(err);
-    int status = plane_new(&frame->to_local, TO_PLANE, latitude_deg, longitude_deg, err);
-    if (status == PAPPUS_OK)
-        status = plane_new(&frame->to_geographic, FROM_PLANE, latitude_deg, longitude_deg, err);
-    if (status != PAPPUS_OK) {
-        pappus_frame_free(frame);
-        return status;
-    }
-    *out = frame;
+    int status = plane_make(&at_pad, latitude_deg, longitude_deg, err);
+    if (status != PAPPUS_OK) return status;
+    *out = malloc(sizeof **out);
+    if (!*out) return pappus_fail_memory(err);
+    (*out)->plane = at_pad;
     return PAPPUS_OK;
 }
 
 static int fail_places(pappus_error *err, size_t count, const double *xy, const char *message)
 {
     for (size_t i = 0; i < count; i++)
-        if (isnan(xy[2 * i]))
+        if (!isfinite(xy[2 * i]) || !isfinite(xy[2 * i + 1]))
             return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, NULL, NULL, "point %zu %s", i + 1,
                                message);
     return PAPPUS_OK;
 }
 
-static void swap_pairs(size_t count, double *out, const double *in)
+static void copy_pairs(size_t count, double *out, const double *in)
 {
-    for (size_t i = 0; i < count; i++) {
-        double first = in[2 * i], second = in[2 * i + 1];
-        out[2 * i] = second;
-        out[2 * i + 1] = first;
-    }
+    if (count > 0 && out != in) memmove(out, in, 2 * count * sizeof *out);
 }
 
 int pappus_frame_to_local(const pappus_frame *frame, size_t count,
                           const double *latitude_longitude_deg, double *east_north_m,
                           pappus_error *err)
 {
-    swap_pairs(count, east_north_m, latitude_longitude_deg);
-    pappus_transform_run(frame->to_local, count, east_north_m);
+    copy_pairs(count, east_north_m, latitude_longitude_deg);
+    plane_enter(&frame->plane, count, east_north_m);
     return fail_places(err, count, east_north_m, "is no place on the local plane of the pad");
 }
 
 int pappus_frame_to_geographic(const pappus_frame *frame, size_t count, const double *east_north_m,
                                double *latitude_longitude_deg, pappus_error *err)
 {
-    if (count > 0 && latitude_longitude_deg != east_north_m)
-        memmove(latitude_longitude_deg, east_north_m, 2 * count * sizeof *east_north_m);
-    pappus_transform_run(frame->to_geographic, count, latitude_longitude_deg);
-    swap_pairs(count, latitude_longitude_deg, latitude_longitude_deg);
+    copy_pairs(count, latitude_longitude_deg, east_north_m);
+    plane_leave(&frame->plane, count, latitude_longitude_deg);
     return fail_places(err, count, latitude_longitude_deg, "has no latitude and longitude");
 }
 
 void pappus_frame_free(pappus_frame *frame)
 {
-    if (!frame) return;
-    pappus_transform_free(frame->to_local);
-    pappus_transform_free(frame->to_geographic);
     free(frame);
 }

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * Places: the pad's local plane, other reference systems, and their text for
- * .prj files. All by PROJ, silenced, each object with a context of its own; none
- * may be shared between threads. Axis order is always x east, y north, and for
- * geographic systems longitude, latitude in degrees. */
+ * Places: the pad's local plane, other reference systems by PROJ, and their text for
+ * .prj files. A transform may not be shared between threads. Axis order is always x east,
+ * y north, and for geographic systems longitude, latitude in degrees. */
 #ifndef PAPPUS_BASE_GEODESY_H
 #define PAPPUS_BASE_GEODESY_H
 
@@ -23,7 +22,8 @@ int pappus_transform_new(pappus_transform **out, const char *from, const char *t
 void pappus_transform_run(const pappus_transform *transform, size_t count, double *xy);
 void pappus_transform_free(pappus_transform *transform);
 
-/** From the local plane of a pad to a reference system: for the writers. */
+/** From the local plane of a pad to a reference system: for the writers. Where that is WGS 84,
+ * as where a .prj says so in the words of pappus_crs_wkt, PROJ and its data are not needed. */
 int pappus_transform_from_local(pappus_transform **out, double latitude_deg, double longitude_deg,
                                 int epsg, pappus_error *err);
 
@@ -32,7 +32,7 @@ int pappus_transform_from_local(pappus_transform **out, double latitude_deg, dou
  * 0 beyond 84 north and 80 south, where UTM ends. */
 int pappus_utm_epsg(double latitude_deg, double longitude_deg);
 
-/** The text of a reference system as .prj files have it (WKT1 as ESRI writes it,
+/** The text of WGS 84 or a UTM zone of it as .prj files have it (WKT1 as ESRI writes it,
  * one line); the caller frees it. */
 int pappus_crs_wkt(char **out, int epsg, pappus_error *err);
 

@@ -44,7 +44,6 @@ bool desk_texts_set(desk_texts *list, const char *key, const char *value);
 void desk_texts_remove(desk_texts *list, size_t index);
 void desk_texts_clear(desk_texts *list);
 bool desk_texts_copy(desk_texts *out, const desk_texts *from);
-bool desk_texts_same(const desk_texts *a, const desk_texts *b);
 
 /* -------------------------------------------------------------------- forms */
 

@@ -60,14 +60,6 @@ bool desk_texts_copy(desk_texts *out, const desk_texts *from)
     return true;
 }
 
-bool desk_texts_same(const desk_texts *a, const desk_texts *b)
-{
-    if (a->count != b->count) return false;
-    for (size_t i = 0; i < a->count; i++)
-        if (strcmp(a->items[i], b->items[i]) != 0) return false;
-    return true;
-}
-
 /* -------------------------------------------------------------------- forms */
 
 static int digit(char c)

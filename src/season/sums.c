@@ -49,17 +49,6 @@ void season_sums_add(season_sums *sums, const pappus_cloud *cloud, double cell_m
     }
 }
 
-void season_sums_join(season_sums *to, const season_sums *from)
-{
-    for (int j = 0; j < SEASON_CELLS; j++)
-        for (int i = 0; i < SEASON_CELLS; i++)
-            to->cells[j][i] += from->cells[j][i];
-    for (int m = 0; m < 12; m++)
-        for (int k = 0; k < SEASON_DRIFTS; k++)
-            to->drift[m][k] += from->drift[m][k];
-    to->beyond += from->beyond;
-}
-
 static uint64_t drift_at(const season_sums *sums, unsigned months, int class)
 {
     uint64_t sum = 0;

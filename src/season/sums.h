@@ -29,7 +29,6 @@ typedef struct {
 double season_cell_m(double apogee_m);
 /** month: 1 to 12. */
 void season_sums_add(season_sums *sums, const pappus_cloud *cloud, double cell_m, int month);
-void season_sums_join(season_sums *to, const season_sums *from);
 /** Of the months that have their bit (1 << month - 1); NaN without landings. */
 pappus_quantiles season_drift_m(const season_sums *sums, unsigned months);
 /** Share of the landings off the grid; 0 without any. */

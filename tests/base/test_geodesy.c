@@ -5,6 +5,8 @@
 #include "suite.h"
 
 #include <math.h>
+#include <proj.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -21,6 +23,8 @@ static const struct {
     {69.6, 18.9, 300.0, 10000.0, 69.644678442, 18.677003557},
     {-33.9, 151.2, 123.0, 5000.0, -33.924542460, 151.245350020},
     {-16.5, 179.99, 90.0, 8000.0, -16.499986574, -179.935068487},
+    {89.95, 10.0, 200.0, 12000.0, 89.844634937, -3.680667522},
+    {-90.0, 0.0, 75.0, 3000.0, -89.973140898, 75.0},
 };
 
 START_TEST(local_plane_is_the_geodesic)
@@ -116,10 +120,33 @@ START_TEST(prj_text)
                            "6378137.0,298.257223563]],PRIMEM[\"Greenwich\",0.0],"
                            "UNIT[\"Degree\",0.0174532925199433]]");
     free(text);
-    ck_assert_int_eq(pappus_crs_wkt(&text, 32614, NULL), 0);
-    ck_assert_ptr_nonnull(strstr(text, "PROJCS[\"WGS_1984_UTM_Zone_14N\""));
-    free(text);
-    ck_assert_int_eq(pappus_crs_wkt(&text, 1, NULL), PAPPUS_E_NUMERIC);
+}
+END_TEST
+
+/* X: PROJ's own text. */
+START_TEST(prj_text_is_as_proj_writes_it)
+{
+    static const char *const options[] = {"MULTILINE=NO", NULL};
+    static const int epsg[] = {PAPPUS_EPSG_WGS84, 32601, 32614, 32660, 32701, 32731, 32760};
+    PJ_CONTEXT *context = proj_context_create();
+    for (size_t i = 0; i < sizeof epsg / sizeof *epsg; i++) {
+        char name[32], *text;
+        snprintf(name, sizeof name, "EPSG:%d", epsg[i]);
+        PJ *crs = proj_create(context, name);
+        ck_assert_int_eq(pappus_crs_wkt(&text, epsg[i], NULL), 0);
+        ck_assert_str_eq(text, proj_as_wkt(context, crs, PJ_WKT1_ESRI, options));
+        free(text);
+        proj_destroy(crs);
+    }
+    proj_context_destroy(context);
+}
+END_TEST
+
+START_TEST(prj_text_of_another_system)
+{
+    static const int epsg[] = {1, 4269, 32600, 32661, 32700, 32761};
+    char *text = (char *)&text;
+    ck_assert_int_eq(pappus_crs_wkt(&text, epsg[_i], NULL), PAPPUS_E_NUMERIC);
     ck_assert_ptr_null(text);
 }
 END_TEST
@@ -197,6 +224,8 @@ SUITE("geodesy")
     tcase_add_test(tests, a_place_as_text);
     tcase_add_test(tests, utm_zones);
     tcase_add_test(tests, prj_text);
+    tcase_add_test(tests, prj_text_is_as_proj_writes_it);
+    tcase_add_loop_test(tests, prj_text_of_another_system, 0, 6);
     tcase_add_test(tests, local_to_utm);
     tcase_add_test(tests, local_to_geographic_is_longitude_first);
     tcase_add_test(tests, no_such_system);

@@ -86,14 +86,17 @@ class Machine(Case):
 
     def with_a_shapefile(self):
         """The setting of a boundary whose reference system PROJ has to look up."""
-        run("scatter", self.plan, *FEW, "-o", self.path("earlier"))
+        run("scatter", self.plan, *FEW, "--crs", "utm", "-o", self.path("earlier"))
         return "--set", "field.boundary=" + self.path("earlier/layers/boundary.shp")
 
     def test_projs_data_missing_is_no_fault_of_the_plan(self):
-        """Nor is it needed for the pad's plane."""
-        self.assertEqual(self.without_projs_data("check").returncode, 0)
+        """Nor is it needed for the pad's plane, nor for layers in WGS 84."""
+        plain = self.without_projs_data("scatter", *FEW, "-o", self.path("plain"))
+        self.assertEqual(plain.returncode, 0, plain.stderr)
+        ours = "field.boundary=" + self.path("plain/layers/boundary.shp")
+        self.assertEqual(self.without_projs_data("check", "--set", ours).returncode, 0)
         for command, more in (("check", self.with_a_shapefile()),
-                              ("scatter", (*FEW, "-o", self.path("day")))):
+                              ("scatter", (*FEW, "--crs", "utm", "-o", self.path("day")))):
             done = self.without_projs_data(command, *more)
             self.assertEqual(done.returncode, 5)
             self.assertIn("proj.db", done.stdout + done.stderr)
@@ -125,8 +128,14 @@ class Machine(Case):
         self.assertIn(f"sync {self.path('out')}", lines[place + 1:])
 
     def test_no_file_handles(self):
-        status, out, err = self.limited(resource.RLIMIT_NOFILE, 4, "check", self.plan)
-        self.assertEqual(status, 5, out + err)
+        """One is enough to read, not to write a folder."""
+        self.assertEqual(self.limited(resource.RLIMIT_NOFILE, 4, "check", self.plan)[0], 0)
+        for command, more in (("check", self.with_a_shapefile()),
+                              ("scatter", (*FEW, "-o", self.path("day")))):
+            status, out, err = self.limited(resource.RLIMIT_NOFILE, 4, command, self.plan, *more)
+            self.assertEqual(status, 5, out + err)
+            self.assertIn("Too many open files", out + err)
+        self.assertFalse(os.path.exists(self.path("day")))
 
     def test_files_over_the_limit(self):
         """SIGXFSZ would end it; the answer is told though it cannot be written."""

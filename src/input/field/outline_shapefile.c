@@ -11,6 +11,7 @@
 #include "json.h"
 #include "utf8.h"
 
+#include <errno.h>
 #include <shapefil.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -26,12 +27,34 @@ static void ignore_message(const char *message)
     (void)message;
 }
 
+/* Where a file cannot be opened the library tries its other name: why it could not stays known. */
+static SAFile open_keeping_reason(const char *path, const char *access)
+{
+    int reason = errno;
+    FILE *file = fopen(path, access);
+    if (!file && errno == ENOENT) errno = reason;
+    return (SAFile)file;
+}
+
 static SAHooks hooks_quiet(void)
 {
     SAHooks hooks;
     SASetupDefaultHooks(&hooks);
+    hooks.FOpen = open_keeping_reason;
     hooks.Error = ignore_message;
     return hooks;
+}
+
+/* A file that had no memory or handle to be read with only looks damaged. */
+static void cannot_read(pappus_outline *outline, size_t feature, const char *message)
+{
+    if (pappus_file_code(errno, PAPPUS_E_FIELD) == PAPPUS_E_FIELD) {
+        pappus_outline_fault(outline, feature, NULL, "%s", message);
+        return;
+    }
+    outline->fault_count++;
+    pappus_log_add(outline->log, PAPPUS_FAULT, PAPPUS_E_SYSTEM, outline->file, NULL, NULL,
+                   "cannot be read: %s", strerror(errno));
 }
 
 /* The file beside the .shp with another extension, in lower or upper case. */
@@ -75,8 +98,7 @@ static bool check_files(pappus_outline *outline, const char *path)
         pappus_outline_fault(outline, 0, NULL,
                              "its .shx is missing: copy .shp, .shx, .dbf and .prj together");
     } else if (!is_whole(path) || !is_whole(index)) {
-        pappus_outline_fault(outline, 0, NULL,
-                             "the shapefile is truncated: copy .shp and .shx again");
+        cannot_read(outline, 0, "the shapefile is truncated: copy .shp and .shx again");
     } else {
         return true;
     }
@@ -101,8 +123,7 @@ static bool read_prj(pappus_outline *outline, const char *path, char text[PRJ_SI
     text[length] = '\0';
     /* A .prj is WKT; PROJ would take its own strings and file names as well. */
     if (strchr(text, '[')) return true;
-    pappus_outline_fault(outline, 0, NULL,
-                         "its .prj holds no reference system (WKT): export the layer again");
+    cannot_read(outline, 0, "its .prj holds no reference system (WKT): export the layer again");
     return false;
 }
 
@@ -229,8 +250,7 @@ static int read_shapes(pappus_outline *outline, SHPHandle shapes, DBFHandle tabl
         if (table && i < DBFGetRecordCount(table) && DBFIsRecordDeleted(table, i)) continue;
         SHPObject *shape = SHPReadObject(shapes, i);
         if (!shape) {
-            pappus_outline_fault(outline, (size_t)i + 1, NULL,
-                                 "the shape cannot be read: the .shp is damaged");
+            cannot_read(outline, (size_t)i + 1, "the shape cannot be read: the .shp is damaged");
             continue;
         }
         status = read_shape(outline, shape, table, i);
@@ -244,16 +264,16 @@ int pappus_outline_read_shapefile(pappus_outline *outline, const char *path)
     char prj[PRJ_SIZE], attributes[PATH_SIZE];
     SAHooks hooks = hooks_quiet();
     outline->hint = "does the .prj belong to this shapefile?";
+    errno = 0;
     if (!check_files(outline, path) || !read_prj(outline, path, prj)) return PAPPUS_OK;
     SHPHandle shapes = SHPOpenLL(path, "rb", &hooks);
     if (!shapes) {
-        pappus_outline_fault(outline, 0, NULL, "the shapefile cannot be read: it is damaged");
+        cannot_read(outline, 0, "the shapefile cannot be read: it is damaged");
         return PAPPUS_OK;
     }
     bool named = sibling(attributes, path, "dbf", "DBF");
     DBFHandle table = named ? DBFOpenLL(attributes, "rb", &hooks) : NULL;
-    if (named && !table)
-        pappus_outline_fault(outline, 0, NULL, "its .dbf cannot be read: it is damaged");
+    if (named && !table) cannot_read(outline, 0, "its .dbf cannot be read: it is damaged");
     int status = read_shapes(outline, shapes, table);
     if (table) DBFClose(table);
     SHPClose(shapes);

@@ -55,36 +55,37 @@ void pappus_winds_check_hours(const pappus_winds *winds, const pappus_plan *plan
 
 /* ----------------------------------------------------------------- assumed */
 
-/* The entry of a key, a new one at the end when there is none; NULL: out of memory. */
-static pappus_plan_entry *entry_of(pappus_plan *plan, const char *key)
+/* The entry of a key, or room for one behind the last; NULL: out of memory. */
+static pappus_plan_entry *place_of(pappus_plan *plan, const char *key)
 {
     for (size_t i = 0; i < plan->entry_count; i++)
         if (strcmp(plan->entries[i].key, key) == 0) return &plan->entries[i];
     pappus_plan_entry *entries = realloc(plan->entries, (plan->entry_count + 1) * sizeof *entries);
     if (!entries) return NULL;
     plan->entries = entries;
-    pappus_plan_entry *entry = &entries[plan->entry_count];
-    *entry = (pappus_plan_entry){.key = strdup(key), .assumed = true};
-    if (!entry->key) return NULL;
-    plan->entry_count++;
-    return entry;
+    entries[plan->entry_count] = (pappus_plan_entry){.assumed = true};
+    return &entries[plan->entry_count];
 }
 
-static bool replace(char **text, const char *with)
-{
-    char *copy = strdup(with);
-    if (!copy) return false;
-    free(*text);
-    *text = copy;
-    return true;
-}
-
+/* All of an entry or nothing. */
 static bool note(pappus_plan *plan, const char *key, const char *si, const char *us,
                  const char *help)
 {
-    pappus_plan_entry *entry = entry_of(plan, key);
-    return entry && replace(&entry->si, si) && replace(&entry->us, us) &&
-           replace(&entry->help, help);
+    pappus_plan_entry made = {strdup(key), NULL, strdup(si), strdup(us), strdup(help), false};
+    bool whole = made.key && made.si && made.us && made.help;
+    pappus_plan_entry *place = whole ? place_of(plan, key) : NULL, old = made;
+    if (place) {
+        old = *place;
+        made.given = old.given;
+        made.assumed = old.assumed;
+        *place = made;
+        plan->entry_count += !old.key;
+    }
+    free(old.key);
+    free(old.si);
+    free(old.us);
+    free(old.help);
+    return place;
 }
 
 /* "2.4 m/s for a sounding, 1.5 m/s for a forecast", of those that are there. */
