@@ -320,6 +320,9 @@ int pappus_brief(pappus_answer **out, const pappus_situation *situation,
                        .parts = options->parts,
                        .options = options};
     int status = run_stages(&work);
+    if (status == PAPPUS_OK && answer->log.lost)
+        status = pappus_log_add(&answer->log, PAPPUS_FAULT, PAPPUS_E_MEMORY, NULL, NULL, NULL,
+                                "out of memory");
     if (status != PAPPUS_OK) {
         pappus_log_append(log, &answer->log);
         pappus_answer_free(answer);

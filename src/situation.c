@@ -198,6 +198,7 @@ static int make_parts(pappus_situation *s, unsigned spoiled, const pappus_run *r
             tell_stage(run, steps[i].kind);
             part *made = renew(s, steps[i].kind);
             int one = made ? steps[i].make(s, made) : PAPPUS_E_MEMORY;
+            if (made && made->log.lost) one = PAPPUS_E_MEMORY;
             if (status == PAPPUS_OK || pappus_is_of_machine(one)) status = one;
         }
         if (status != PAPPUS_OK && steps[i].ends) return status;
@@ -232,6 +233,7 @@ void pappus_situation_tell(pappus_log *log, const pappus_situation *situation)
 /* A failure that no part could write down, memory being short, is told all the same. */
 static int tell_failure(pappus_log *log, int status)
 {
+    if (log && log->lost) status = PAPPUS_E_MEMORY;
     if (pappus_log_faults(log) > 0) return status;
     return pappus_log_add(log, PAPPUS_FAULT, status, NULL, NULL, NULL, "%s",
                           pappus_status_text(status));

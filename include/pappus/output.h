@@ -131,7 +131,8 @@ int pappus_wind_section_svg_text(char **out, const pappus_winds *winds, double c
 
 /** What `pappus check` found, as plain text and as JSON: each value as it was understood, the
  * winds and the field in numbers, and every fault, warning and note of `log`. What could not be
- * read, or is not to be told, is NULL. The caller frees. */
+ * read, or is not to be told, is NULL. PAPPUS_E_MEMORY when `log` lost an entry. The caller
+ * frees. */
 int pappus_check_text(char **out, const pappus_plan *plan, const pappus_winds *winds,
                       const pappus_field *field, const pappus_log *log, pappus_error *err);
 int pappus_check_json_text(char **out, const pappus_plan *plan, const pappus_winds *winds,

@@ -67,11 +67,13 @@ typedef struct {
     size_t count;
     size_t capacity;
     pappus_log_entry *entries;
+    bool lost; /**< an entry, for want of memory */
 } pappus_log;
 
 /** Adds one entry. message is a printf format. Never fails: when memory runs
- * out the entry is dropped (a fault is still returned as its code). Returns
- * `code`, so that a reader can end with `return pappus_log_add(...)`. */
+ * out the entry is dropped and `lost` set (a fault is still returned as its code). Out of
+ * memory itself is told once. Returns `code`, so that a reader can end with
+ * `return pappus_log_add(...)`. */
 int pappus_log_add(pappus_log *log, pappus_severity severity, int code, const char *file,
                    const char *key, const char *value, const char *message, ...)
     __attribute__((format(printf, 7, 8)));

@@ -69,17 +69,28 @@ int pappus_fail_memory(pappus_error *err)
     return pappus_fail(err, PAPPUS_E_MEMORY, NULL, NULL, NULL, "out of memory");
 }
 
-static pappus_log_entry *log_next(pappus_log *log)
+/* Out of memory is told once, by whoever comes first. */
+static bool is_told(const pappus_log *log, int code)
 {
-    if (!log) return NULL;
-    if (!PAPPUS_GROW(log->entries, &log->capacity, log->count + 1)) return NULL;
+    for (size_t i = 0; code == PAPPUS_E_MEMORY && i < log->count; i++)
+        if (log->entries[i].error.code == code) return true;
+    return false;
+}
+
+static pappus_log_entry *log_next(pappus_log *log, int code)
+{
+    if (!log || is_told(log, code)) return NULL;
+    if (!PAPPUS_GROW(log->entries, &log->capacity, log->count + 1)) {
+        log->lost = true;
+        return NULL;
+    }
     return &log->entries[log->count++];
 }
 
 int pappus_log_add(pappus_log *log, pappus_severity severity, int code, const char *file,
                    const char *key, const char *value, const char *message, ...)
 {
-    pappus_log_entry *entry = log_next(log);
+    pappus_log_entry *entry = log_next(log, code);
     if (entry) {
         va_list arguments;
         entry->severity = severity;
@@ -92,7 +103,7 @@ int pappus_log_add(pappus_log *log, pappus_severity severity, int code, const ch
 
 int pappus_log_error(pappus_log *log, const pappus_error *error)
 {
-    pappus_log_entry *entry = log_next(log);
+    pappus_log_entry *entry = log_next(log, error->code);
     if (entry) {
         entry->severity = PAPPUS_FAULT;
         entry->error = *error;
@@ -103,9 +114,10 @@ int pappus_log_error(pappus_log *log, const pappus_error *error)
 void pappus_log_append(pappus_log *log, const pappus_log *more)
 {
     for (size_t i = 0; i < more->count; i++) {
-        pappus_log_entry *entry = log_next(log);
+        pappus_log_entry *entry = log_next(log, more->entries[i].error.code);
         if (entry) *entry = more->entries[i];
     }
+    if (log) log->lost = log->lost || more->lost;
 }
 
 int pappus_fail_logged(pappus_error *err, int code, const pappus_log *log)

@@ -6,6 +6,7 @@
 #include "error.h"
 #include "utf8.h"
 
+#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -157,6 +158,7 @@ void pappus_area_extent(double *along_m, double *across_m, const pappus_area *ar
 
 GEOSContextHandle_t pappus_geos_begin(void)
 {
+    errno = 0; /* fail_geos */
     return GEOS_init_r();
 }
 
@@ -165,11 +167,13 @@ void pappus_geos_end(GEOSContextHandle_t geos)
     if (geos) GEOS_finish_r(geos);
 }
 
+/* It tells why in words alone; the allocator leaves a number. */
 static int fail_geos(pappus_error *err)
 {
+    if (errno == ENOMEM) return pappus_fail_memory(err);
     return pappus_fail(err, PAPPUS_E_NUMERIC, NULL, NULL, NULL,
-                       "the geometry library failed on an area (out of memory, or a coordinate "
-                       "that is not a number)");
+                       "the geometry library failed on an area (a coordinate that is not a "
+                       "number)");
 }
 
 static GEOSGeometry *ring_to_geos(GEOSContextHandle_t geos, const pappus_ring *ring)

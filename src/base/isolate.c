@@ -86,6 +86,9 @@ static void confine(const pappus_isolate_limits *limits)
 #endif
     signal(SIGPIPE, SIG_DFL);
     signal(SIGABRT, SIG_DFL);
+#ifndef __SANITIZE_ADDRESS__
+    signal(SIGSEGV, SIG_DFL);
+#endif
     signal(SIGXFSZ, SIG_IGN);
 }
 

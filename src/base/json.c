@@ -238,6 +238,11 @@ typedef struct {
     pappus_log *log;
 } tree_check;
 
+static int memory_fault(const char *file, pappus_log *log)
+{
+    return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, file, NULL, NULL, "out of memory");
+}
+
 /* A name as a message can show it. */
 static const char *shown_name(const cJSON *member)
 {
@@ -255,7 +260,7 @@ static void check_names(tree_check *check, const cJSON *object, const char *path
     size_t count = (size_t)cJSON_GetArraySize(object), n = 0;
     const cJSON **members = malloc((count + 1) * sizeof *members), *member;
     if (!members) {
-        check->result = PAPPUS_E_MEMORY;
+        if (check->result != PAPPUS_E_MEMORY) check->result = memory_fault(check->file, check->log);
         return;
     }
     cJSON_ArrayForEach(member, object) members[n++] = member;
@@ -309,10 +314,7 @@ int pappus_json_parse_keep(cJSON **out, const char *text, size_t length, const c
     *out = NULL;
     if (!walk_text(&w)) return syntax_fault(&w, file, status, log);
     cJSON *tree = parse_in_c_locale(text, length);
-    if (!tree) { /* the grammar is right, so memory was short */
-        return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_MEMORY, file, NULL, NULL,
-                              "out of memory");
-    }
+    if (!tree) return memory_fault(file, log); /* the grammar is right */
     tree_check check = {file, status, PAPPUS_OK, log};
     check_tree(&check, tree, "");
     *out = tree;

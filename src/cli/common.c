@@ -20,6 +20,8 @@ static void print_log(const pappus_log *log, bool quiet, bool told)
         pappus_error_line(line, sizeof line, &entry->error);
         fprintf(stderr, "pappus: %s: %s\n", words[entry->severity], line);
     }
+    if (log->lost && pappus_log_faults(log) == 0)
+        fprintf(stderr, "pappus: error: %s\n", pappus_status_text(PAPPUS_E_MEMORY));
 }
 
 void cli_print_log(const pappus_log *log, bool quiet)

@@ -3,6 +3,7 @@
  * machine's failure, and not in a signal. */
 #include "commands.h"
 
+#include <errno.h>
 #include <omp.h>
 #include <pthread.h>
 #include <signal.h>
@@ -24,11 +25,23 @@ static void tell_abort(int number)
     _exit(EXIT_MACHINE);
 }
 
+#ifndef __SANITIZE_ADDRESS__
+/* Or write where they did not get any. Without that it is a crash as any other. */
+static void tell_crash(int number)
+{
+    if (errno == ENOMEM) tell_abort(number);
+    signal(number, SIG_DFL);
+}
+#endif
+
 int cli_machine_begin(void)
 {
     struct rlimit stack;
     signal(SIGXFSZ, SIG_IGN); /* the write fails instead, and is told of */
     signal(SIGABRT, tell_abort);
+#ifndef __SANITIZE_ADDRESS__
+    signal(SIGSEGV, tell_crash);
+#endif
     if (getrlimit(RLIMIT_STACK, &stack) == 0 && stack.rlim_cur < STACK_LEAST) {
         fprintf(stderr,
                 "pappus: error: a stack of %zu kB is too small; accepted is 1024 or more "

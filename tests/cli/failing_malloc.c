@@ -1,17 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * Preloaded into the program: the allocation of the number PAPPUS_FAIL_AT fails, whoever asks
- * for it; without it, how many there were is written to PAPPUS_COUNT_TO. Where shapelib asks, the
- * next one that it does not ask for fails: DBFAddNativeFieldType of 1.5 writes through NULL when
- * its realloc fails, which nobody outside can help. */
+ * for it; without it, how many there were is written to PAPPUS_COUNT_TO. */
 #define _GNU_SOURCE
-#include <dlfcn.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <stdatomic.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 void *__libc_malloc(size_t size);
@@ -36,29 +32,24 @@ __attribute__((destructor)) static void end(void)
     close(file);
 }
 
-static int fails(const void *caller)
+static int fails(void)
 {
-    Dl_info asks = {0};
     if (atomic_fetch_add(&made, 1) + 1 != fails_at) return 0;
-    if (dladdr(caller, &asks) && asks.dli_fname && strstr(asks.dli_fname, "libshp")) {
-        fails_at++;
-        return 0;
-    }
     errno = ENOMEM;
     return 1;
 }
 
 void *malloc(size_t size)
 {
-    return fails(__builtin_return_address(0)) ? NULL : __libc_malloc(size);
+    return fails() ? NULL : __libc_malloc(size);
 }
 
 void *calloc(size_t count, size_t size)
 {
-    return fails(__builtin_return_address(0)) ? NULL : __libc_calloc(count, size);
+    return fails() ? NULL : __libc_calloc(count, size);
 }
 
 void *realloc(void *at, size_t size)
 {
-    return fails(__builtin_return_address(0)) ? NULL : __libc_realloc(at, size);
+    return fails() ? NULL : __libc_realloc(at, size);
 }

@@ -484,7 +484,7 @@ static inline sample_answer *sample_answer_make(size_t landings, const char *tex
     entry->severity = PAPPUS_WARNING;
     strcpy(entry->error.key, "wind.profiles[0]");
     strncpy(entry->error.message, text, sizeof entry->error.message - 1);
-    sample->answer.log = (pappus_log){1, 1, entry};
+    sample->answer.log = (pappus_log){.count = 1, .capacity = 1, .entries = entry};
     return sample;
 }
 

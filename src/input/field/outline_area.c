@@ -6,6 +6,7 @@
 #include "geometry.h"
 #include "grow.h"
 
+#include <errno.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -45,28 +46,31 @@ int area_ring_add(pappus_polygon *polygon, pappus_ring ring)
     return PAPPUS_OK;
 }
 
-/* Whether the shell of a polygon covers a ring; false when GEOS cannot tell. */
-static bool shell_covers(const pappus_polygon *polygon, const pappus_ring *ring)
+/* Whether the shell of a polygon covers a ring: 1 or 0, which is also when GEOS cannot work with
+ * them; -1: out of memory. */
+static int shell_covers(const pappus_polygon *polygon, const pappus_ring *ring)
 {
     pappus_polygon shell = {1, polygon->rings}, hole = {1, (pappus_ring *)ring};
     pappus_area outer = {NULL, 1, &shell}, inner = {NULL, 1, &hole};
     double a[4], b[4];
     pappus_area_bounds(a, &outer);
     pappus_area_bounds(b, &inner);
-    if (b[0] < a[0] || b[1] < a[1] || b[2] > a[2] || b[3] > a[3]) return false;
+    if (b[0] < a[0] || b[1] < a[1] || b[2] > a[2] || b[3] > a[3]) return 0;
     GEOSGeometry *geometry[2] = {NULL, NULL};
     GEOSContextHandle_t geos = pappus_geos_begin();
-    bool covers = geos && pappus_area_to_geos(&geometry[0], geos, &outer, NULL) == PAPPUS_OK &&
-                  pappus_area_to_geos(&geometry[1], geos, &inner, NULL) == PAPPUS_OK &&
-                  GEOSCovers_r(geos, geometry[0], geometry[1]) == 1;
+    int covers = 0;
+    int status = geos ? pappus_area_to_geos(&geometry[0], geos, &outer, NULL) : PAPPUS_E_MEMORY;
+    if (status == PAPPUS_OK) status = pappus_area_to_geos(&geometry[1], geos, &inner, NULL);
+    if (status == PAPPUS_OK) covers = GEOSCovers_r(geos, geometry[0], geometry[1]);
+    if (status == PAPPUS_E_MEMORY || (covers == 2 && errno == ENOMEM)) covers = -1;
     for (int i = 0; i < 2; i++)
         if (geometry[i]) GEOSGeom_destroy_r(geos, geometry[i]);
     pappus_geos_end(geos);
-    return covers;
+    return covers == 2 ? 0 : covers;
 }
 
 /* The smallest shell that covers a hole; the first where none does, so that GEOS
- * says what is wrong with it. */
+ * says what is wrong with it. NULL: out of memory. */
 static pappus_polygon *shell_of(const pappus_area *area, const pappus_ring *hole)
 {
     pappus_polygon *best = NULL;
@@ -75,7 +79,9 @@ static pappus_polygon *shell_of(const pappus_area *area, const pappus_ring *hole
         if (best && fabs(pappus_ring_area_m2(&polygon->rings[0])) >=
                         fabs(pappus_ring_area_m2(&best->rings[0])))
             continue;
-        if (shell_covers(polygon, hole)) best = polygon;
+        int covers = shell_covers(polygon, hole);
+        if (covers < 0) return NULL;
+        if (covers) best = polygon;
     }
     return best ? best : area->polygons;
 }

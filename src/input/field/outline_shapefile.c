@@ -27,10 +27,20 @@ static void ignore_message(const char *message)
     (void)message;
 }
 
+/* Where a file cannot be opened the library tries its other name: why it could not stays known. */
+static SAFile open_keeping_reason(const char *path, const char *access)
+{
+    int reason = errno;
+    FILE *file = fopen(path, access);
+    if (!file && errno == ENOENT) errno = reason;
+    return (SAFile)file;
+}
+
 static SAHooks hooks_quiet(void)
 {
     SAHooks hooks;
     SASetupDefaultHooks(&hooks);
+    hooks.FOpen = open_keeping_reason;
     hooks.Error = ignore_message;
     return hooks;
 }

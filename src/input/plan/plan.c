@@ -69,6 +69,8 @@ static void read_element(pappus_plan_reader *reader, const pappus_plan_key *row,
         wrapped = cJSON_CreateObject();
         if (!cJSON_AddStringToObject(wrapped, row->shorthand, item->valuestring)) {
             reader->out_of_memory = true;
+            cJSON_Delete(wrapped);
+            return;
         }
         item = wrapped;
     }

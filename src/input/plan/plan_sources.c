@@ -9,6 +9,7 @@
 #include "file.h"
 #include "utf8.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -103,8 +104,8 @@ static int setting_fault(pappus_log *log, const char *setting, const char *messa
     return pappus_log_add(log, PAPPUS_FAULT, PAPPUS_E_PLAN, "--set", NULL, setting, "%s", message);
 }
 
-/* A setting's text as a value: null, which takes a key away, and an object, list, number, true
- * or false of JSON where it is one and the key is not a text, else a text. */
+/* A setting's text as a value (NULL: out of memory): null, which takes a key away, and an object,
+ * list, number, true or false of JSON where it is one and the key is not a text, else a text. */
 static cJSON *setting_value(const char *key, const char *text)
 {
     const pappus_plan_key *row = pappus_plan_key_find(key, text[0] == '[');
@@ -115,7 +116,7 @@ static cJSON *setting_value(const char *key, const char *text)
         pappus_log unread = {0};
         int status = pappus_json_parse(&value, text, strlen(text), "", PAPPUS_E_PLAN, &unread);
         pappus_log_clear(&unread);
-        if (status == PAPPUS_OK) return value;
+        if (status == PAPPUS_OK || status == PAPPUS_E_MEMORY) return value;
     }
     return cJSON_CreateString(text);
 }
@@ -237,8 +238,10 @@ static int set_key(pappus_plan_sources *sources, char *key, const char *setting,
         free(key);
         return memory_fault(log);
     }
+    errno = 0;
     if (settable && put(sources->whole, key, value)) return note_setting(sources, key, log);
     free(key);
+    if (errno == ENOMEM) return memory_fault(log);
     return setting_fault(log, setting,
                          "no such place in the plan; accepted is a dotted key, with an index "
                          "that is there or one past the last, as in altimeters[0].main_height");

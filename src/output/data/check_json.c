@@ -73,7 +73,7 @@ int pappus_check_json_text(char **out, const pappus_plan *plan, const pappus_win
     json_builder build = {false};
     pappus_locale locale;
     *out = NULL;
-    if (!pappus_locale_enter(&locale)) return pappus_fail_memory(err);
+    if (log->lost || !pappus_locale_enter(&locale)) return pappus_fail_memory(err);
     cJSON *root = cJSON_CreateObject();
     json_add_text(&build, root, "pappus", pappus_version());
     json_add_text(&build, root, "plan", plan ? plan->path : NULL);

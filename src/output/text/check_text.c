@@ -3,6 +3,7 @@
  * in numbers, and every finding. */
 #include <string.h>
 
+#include "error.h"
 #include "terminal.h"
 
 typedef struct {
@@ -86,5 +87,7 @@ static void write_all(FILE *stream, const void *context)
 int pappus_check_text(char **out, const pappus_plan *plan, const pappus_winds *winds,
                       const pappus_field *field, const pappus_log *log, pappus_error *err)
 {
+    *out = NULL;
+    if (log->lost) return pappus_fail_memory(err);
     return pappus_terminal_page(out, write_all, &(checked){plan, winds, field, log}, err);
 }
