@@ -156,6 +156,9 @@ MUTANTS = [
     # Accuracy for speed: up to 1e-2 and 2 m the bound of 0.25 m holds on hard falls, beyond it does not.
     ("descent/engine_kernel.c", "least_part = 1e-4f", "least_part = 1e-1f", "test_engine"),
     ("descent/engine_kernel.c", "least_part_m = 0.002f", "least_part_m = 50.0f", "test_engine"),
+    ("descent/engine_kernel.c", "calm_slip_depth = 0.03f", "calm_slip_depth = 30.0f", "test_engine"),
+    ("descent/engine_kernel.c", "calm_rest = 30", "calm_rest = 1e30f", "test_engine"),
+    ("descent/engine_kernel.c", "more = a - x * q", "more = a", "test_engine"),
     ("flight/against.c", "expected->sorted_per_m2[middle] > here", "expected->sorted_per_m2[middle] < here",
      "test_(flown|calibration|debrief)"),
     ("flight/against.c", "if (rank < pappus_levels[l]) return", "if (rank < pappus_levels[l] - 0.2) return",
