@@ -5,7 +5,6 @@
 #include <pappus/output.h>
 
 #include <errno.h>
-#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -18,6 +17,7 @@
 #include "parts.h"
 #include "publish.h"
 #include "report.h"
+#include "run.h"
 #include "summary.h"
 #include "writer.h"
 
@@ -56,10 +56,9 @@ static int write_one(size_t i, const pappus_output *output, pappus_error *err)
 /* Side by side; of what fails the first in the table is told. */
 static int write_all(const pappus_output *output, pappus_error *err)
 {
-    int threads = output->options->threads, status[WRITERS];
+    int status[WRITERS];
     pappus_error errors[WRITERS] = {{0}};
-    if (threads <= 0) threads = omp_get_max_threads();
-#pragma omp parallel for schedule(dynamic) num_threads(threads)
+#pragma omp parallel for schedule(dynamic) num_threads(pappus_threads(output->options->threads))
     for (size_t i = 0; i < WRITERS; i++)
         status[i] = write_one(i, output, &errors[i]);
     for (size_t i = 0; i < WRITERS; i++) {

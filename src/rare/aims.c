@@ -13,9 +13,9 @@
 
 #include "error.h"
 #include "geometry.h"
+#include "run.h"
 
 #include <math.h>
-#include <omp.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -258,8 +258,7 @@ typedef struct {
 /* Each by itself, side by side: aim i is of work i. */
 static void aim_at_all(rare_aim *aims, aim_work *list, size_t count, const aiming *w)
 {
-    int threads = w->task->threads > 0 ? w->task->threads : omp_get_max_threads();
-#pragma omp parallel for schedule(dynamic) num_threads(threads)
+#pragma omp parallel for schedule(dynamic) num_threads(pappus_threads(w->task->threads))
     for (size_t i = 0; i < count; i++)
         list[i].status = aim_at(&aims[i], w->task, &w->scouts[list[i].row], &w->from[list[i].row],
                                 list[i].area, &list[i].error);

@@ -15,7 +15,6 @@
 #include "run.h"
 
 #include <math.h>
-#include <omp.h>
 #include <stdlib.h>
 
 #define WIDE_OF_FIELD 3000 /* wide landings of an outcome, where a field is made */
@@ -193,7 +192,7 @@ static int outcome_fields(pappus_hazard_field *field, const hazard_work *w, int 
 
 static int make_field(hazard_work *w, pappus_error *err)
 {
-    int threads = w->task.threads > 0 ? w->task.threads : omp_get_max_threads();
+    int threads = pappus_threads(w->task.threads);
     pappus_hazard_field *field = calloc(1, sizeof *field);
     pappus_grid sum = {.per_m2 = NULL};
     w->hazard->field = field;
