@@ -17,7 +17,6 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
-#include <fts.h>
 #include <ftw.h>
 #include <limits.h>
 #include <stdio.h>
@@ -29,11 +28,9 @@
 #include <unistd.h>
 
 #include "error.h"
-#include "grow.h"
 
 #define STAGE_TRIES 100
 #define OPEN_FILES 16 /* of nftw */
-#define SYNCED_AT_ONCE 4
 #define BEFORE "before"
 
 static const pappus_stage no_stage = {.lock = -1, .displaced = -1};
@@ -294,66 +291,17 @@ static int sync_path(const char *path, bool folder)
     return reason;
 }
 
-/* What lies in a folder, folders after what they hold. */
-typedef struct {
-    size_t count, capacity;
-    struct {
-        char *path;
-        bool folder;
-    } * entries;
-} tree_list;
-
-static void clear_list(tree_list *list)
+static int sync_one(const char *path, const struct stat *state, int type, struct FTW *where)
 {
-    for (size_t i = 0; i < list->count; i++)
-        free(list->entries[i].path);
-    free(list->entries);
+    (void)state;
+    (void)where;
+    return sync_path(path, type == FTW_D || type == FTW_DP);
 }
 
-static int list_tree(tree_list *list, const char *folder)
-{
-    char *const roots[] = {(char *)folder, NULL};
-    FTS *walk = fts_open(roots, FTS_PHYSICAL | FTS_NOCHDIR, NULL);
-    FTSENT *entry;
-    int reason = walk ? 0 : errno;
-    errno = 0;
-    while (reason == 0 && (entry = fts_read(walk))) {
-        if (entry->fts_info == FTS_D) continue;
-        if (entry->fts_info == FTS_DNR || entry->fts_info == FTS_ERR) {
-            reason = entry->fts_errno;
-            break;
-        }
-        char *path = strdup(entry->fts_path);
-        if (!path || !PAPPUS_GROW(list->entries, &list->capacity, list->count + 1)) {
-            free(path);
-            reason = ENOMEM;
-            break;
-        }
-        list->entries[list->count].path = path;
-        list->entries[list->count++].folder = entry->fts_info == FTS_DP;
-    }
-    if (reason == 0) reason = errno;
-    if (walk) fts_close(walk);
-    return reason;
-}
-
-/* Files side by side: each waits for the disk. */
 static int sync_tree(const char *folder)
 {
-    tree_list list = {0};
-    int reason = list_tree(&list, folder), failed = 0;
-    if (reason == 0) {
-#pragma omp parallel for schedule(dynamic) num_threads(SYNCED_AT_ONCE) reduction(max : failed)
-        for (size_t i = 0; i < list.count; i++) {
-            int one = list.entries[i].folder ? 0 : sync_path(list.entries[i].path, false);
-            failed = one > failed ? one : failed;
-        }
-        reason = failed;
-    }
-    for (size_t i = 0; i < list.count && reason == 0; i++)
-        if (list.entries[i].folder) reason = sync_path(list.entries[i].path, true);
-    clear_list(&list);
-    return reason;
+    int reason = nftw(folder, sync_one, OPEN_FILES, FTW_DEPTH | FTW_PHYS);
+    return reason < 0 ? errno : reason;
 }
 
 /* The file system, or the kernel, does not know this flag of renameat2. */
