@@ -1015,6 +1015,7 @@ INLINE descent calm_descent(slip s, const layer *y, const leg *g, ints *calm)
     floats beta = g->bend * length;
 
     floats re = y->u_slope * length, rn = y->v_slope * length;
+    /* |r|^2 is a + b E + c E^2; x is taken where the slip is about half way. */
     floats a = re * re + rn * rn, square = slip_square(s), part = h * soon;
     floats xe = soon * s.re + part * re, xn = soon * s.rn + part * rn;
     floats x = (xe * xe + xn * xn) * (kappa * (1 / gravity));
@@ -1045,10 +1046,11 @@ INLINE descent calm_descent(slip s, const layer *y, const leg *g, ints *calm)
     floats lean = 2 * per_h * soon_gone - first, lean2 = per_h * (second - kept2) - second;
     floats both = third - first * second;
     floats slowing = s.q - q_end + 2 * trend;
-    q0 = slowing / (gone * one_more);
-    floats with_e = q0 * both + trend * lean, with_depth = q0 * lean2 + trend * (1 / 3.0f);
+    /* Q as the ends have it, what the slip changes with it. */
+    floats over = slowing / (gone * one_more);
+    floats with_e = over * both + trend * lean, with_depth = over * lean2 + trend * (1 / 3.0f);
     floats variance =
-        q0 * (q0 * (fourth - second * second) + 2 * trend * lean2) + trend * trend * (1 / 3.0f);
+        over * (over * (fourth - second * second) + 2 * trend * lean2) + trend * trend * (1 / 3.0f);
     floats longer = 1 + 0.375f * variance * per_q * per_q, per_w = d * root(per_q);
     floats slipped = most(square, slip_square(end));
     floats u_half = 0.5f * d * y->u_slope, v_half = 0.5f * d * y->v_slope;

@@ -25,12 +25,14 @@ static size_t bin_of(const value_bins *bins, double value)
 static bool fill_bins(value_bins *bins, const double *values, size_t count)
 {
     double low = values[0], high = values[0];
-    for (size_t i = 1; i < count; i++) {
+    bool numbers = true;
+    for (size_t i = 0; i < count; i++) {
         low = values[i] < low ? values[i] : low;
         high = values[i] > high ? values[i] : high;
+        numbers &= !isnan(values[i]);
     }
     *bins = (value_bins){.low = low, .per_value = (BINS - 1) / (high - low)};
-    if (!(bins->per_value > 0.0 && isfinite(bins->per_value))) return false;
+    if (!numbers || !(bins->per_value > 0.0 && isfinite(bins->per_value))) return false;
     for (size_t i = 0; i < count; i++)
         bins->count[bin_of(bins, values[i])]++;
     return true;

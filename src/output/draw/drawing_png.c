@@ -18,13 +18,17 @@ static void put(png_structp png, png_bytep data, size_t length)
 
 /* Flat colours need no filter: with cairo's own settings the file is a fifth larger, and takes
  * four times as long. */
-static void encode(pappus_reply *out, cairo_surface_t *surface)
+static int encode(pappus_reply *out, cairo_surface_t *surface, pappus_error *err)
 {
     int width = cairo_image_surface_get_width(surface);
     int height = cairo_image_surface_get_height(surface);
     const unsigned char *pixels = cairo_image_surface_get_data(surface);
     png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
-    png_infop info = png_create_info_struct(png);
+    png_infop info = png ? png_create_info_struct(png) : NULL;
+    if (!info) {
+        png_destroy_write_struct(&png, NULL);
+        return pappus_fail_memory(err);
+    }
     png_set_write_fn(png, out, put, NULL);
     png_set_compression_level(png, COMPRESSION);
     png_set_filter(png, PNG_FILTER_TYPE_BASE, PNG_FILTER_NONE);
@@ -37,6 +41,7 @@ static void encode(pappus_reply *out, cairo_surface_t *surface)
         png_write_row(png, pixels + (size_t)y * (size_t)cairo_image_surface_get_stride(surface));
     png_write_end(png, info);
     png_destroy_write_struct(&png, &info);
+    return PAPPUS_OK;
 }
 
 static int fail(pappus_error *err, const char *what)
@@ -59,7 +64,7 @@ static int paint(pappus_reply *out, RsvgHandle *handle, int width, int height, p
     cairo_surface_flush(surface);
     cairo_status_t painted = cairo_surface_status(surface);
     if (painted != CAIRO_STATUS_SUCCESS) status = fail(err, cairo_status_to_string(painted));
-    if (status == PAPPUS_OK) encode(out, surface);
+    if (status == PAPPUS_OK) status = encode(out, surface, err);
     cairo_surface_destroy(surface);
     return status;
 }
