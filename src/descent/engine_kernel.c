@@ -30,10 +30,10 @@
  *
  * A lane begins the march when nothing is due and slip and change of speed are
  * small; it leaves it at a trigger height, before a layer in which an event falls,
- * and where the slip has grown; where slip or speed change much in a layer it takes it in
- * parts. What the lanes do is written in vector types of the compiler, with masks
- * instead of branches; a branch is taken for a whole group only where it changes
- * nothing for the lanes that do not need it.
+ * and where the slip has grown: then the others wait for it, so that they go on together.
+ * Where slip or speed change much in a layer a lane takes it in parts. What the lanes do is written
+ * in vector types of the compiler, with masks instead of branches; a branch is taken for a whole
+ * group only where it changes nothing for the lanes that do not need it.
  *
  * Stops being right: slip greater than half the fall speed inside one layer;
  * heights and times in single precision, fit for falls to some 20 km.
@@ -62,7 +62,7 @@ static const float open_enough = 0.999f;
 static const float passed_m = -1e9f;
 static const float load_s = (float)PAPPUS_LOAD_S;
 static const float load_edge_s = 1e-3f; /* a step that ends so near its end, ends there */
-static const int most_rounds = 2000;
+static const int most_rounds = 100000;
 static const int most_steps = 100000;
 
 /* The march. */
@@ -73,7 +73,7 @@ static const float begin_change = 0.4f;   /* of q in a layer, relative, to begin
 static const float loaded_change = 0.15f; /* while loads count */
 static const float leaving_slip = 0.36f;  /* |r|^2 / q, to leave */
 /* At one go: */
-static const float most_shift = 0.4f;     /* of the slip, over fall speed */
+static const float most_shift = 0.45f;    /* of the slip, over fall speed */
 static const float shift_share = 0.5f;    /* less where the layer is many relaxations deep */
 static const float most_change = 0.3f;    /* of q, over its mean */
 static const float most_turn = 0.1f;      /* of the rate by the slant, over a relaxation */
@@ -82,7 +82,7 @@ static const float least_part = 1e-4f;    /* ... and a share of the height */
 static const float least_drag_per_m = 1e-9f;
 /* By the series in what is left: */
 static const float calm_slip = 0.15f;       /* |r|^2 / q ... */
-static const float calm_slip_depth = 0.03f; /* ... and its square times the depth */
+static const float calm_slip_depth = 0.05f; /* ... and its square times the depth */
 static const float calm_change = 0.1f;      /* of q, relative */
 static const float calm_rest = 30;          /* of that and q in what it comes to, over q */
 
@@ -671,7 +671,8 @@ typedef struct {
     floats load_s;  /* time that loads still count */
     floats event_s; /* time until something fires */
     floats drag_per_density, next_trigger_m;
-    ints on; /* still marching */
+    ints on;   /* still marching */
+    ints left; /* out of the march on the way */
     ints layer;
     bool any_event;
 } marchers;
@@ -794,20 +795,6 @@ typedef struct {
     floats re_cube, rn_cube; /* of |r|^2 r */
 } powers;
 
-/* gone: 1 - e^-h, the part of the way to its final value that a slip comes; first, second: the
- * means of e^-h and of its square. */
-INLINE powers powers_of(slip top, slip end, floats gone, floats per_h, floats first, floats second)
-{
-    floats per_gone = 1 / gone, kept = 1 - gone;
-    floats third = (1 - kept * kept * kept) * per_h * (1 / 3.0f);
-    floats e1 = (top.re - end.re) * per_gone, e0 = top.re - e1;
-    floats n1 = (top.rn - end.rn) * per_gone, n0 = top.rn - n1;
-    floats a = e0 * e0 + n0 * n0, b = 2 * (e0 * e1 + n0 * n1), c = e1 * e1 + n1 * n1;
-    floats square = a + b * first + c * second;
-    floats by = a * first + b * second + c * third;
-    return (powers){square, e0 * square + e1 * by, n0 * square + n1 * by};
-}
-
 /* The relaxation over a depth: kappa at its middle, bend more at its end and less at its top;
  * k its rate, h = k depth, half and gone what goes by the middle and the end. */
 typedef struct {
@@ -854,6 +841,29 @@ typedef struct {
 INLINE slip at_end(const course *c)
 {
     return (slip){c->q.end, c->re.end, c->rn.end};
+}
+
+INLINE slip at_middle(const course *c)
+{
+    return (slip){c->q.middle, c->re.middle, c->rn.middle};
+}
+
+/* first, second: the means of E = e^-(k s) and of its square. The middle that a slip goes
+ * through is not quite that of powers of E: what its cube is more counts with its weight. */
+INLINE powers powers_of(slip top, slip middle, slip end, const relaxation *x, floats first,
+                        floats second, floats weight)
+{
+    floats per_gone = 1 / x->gone, kept = x->kept;
+    floats third = (1 - kept * kept * kept) * x->per_h * (1 / 3.0f);
+    floats e1 = (top.re - end.re) * per_gone, e0 = top.re - e1;
+    floats n1 = (top.rn - end.rn) * per_gone, n0 = top.rn - n1;
+    floats a = e0 * e0 + n0 * n0, b = 2 * (e0 * e1 + n0 * n1), c = e1 * e1 + n1 * n1;
+    floats square = a + b * first + c * second;
+    floats by = a * first + b * second + c * third;
+    slip half = {middle.q, top.re - e1 * x->half, top.rn - n1 * x->half};
+    floats is = slip_square(middle), was = slip_square(half);
+    return (powers){square, e0 * square + e1 * by + weight * (is * middle.re - was * half.re),
+                    n0 * square + n1 * by + weight * (is * middle.rn - was * half.rn)};
 }
 
 /* What slant and density add to the rate, as a force on the middle and the end: Simpson's rule
@@ -939,7 +949,7 @@ INLINE means means_of(const course *c, const relaxation *x, const layer *y)
     slip top = {c->q.top, c->re.top, c->rn.top};
     slip level = {c->q.end, c->re.end + undo * (c->re.end - x->kept * top.re),
                   c->rn.end + undo * (c->rn.end - x->kept * top.rn)};
-    powers p = powers_of(top, level, x->gone, x->per_h, first, second);
+    powers p = powers_of(top, at_middle(c), level, x, first, second, w.middle);
     per_kappa *= 1 - x->bend * x->bend * per_kappa * per_kappa * (1 / 6.0f);
     floats q = per_kappa * (gravity + (top.q - c->q.end) * 0.5f * per_d -
                             x->bend * lean_of(c, x, per_kappa)) -
@@ -1029,7 +1039,7 @@ INLINE descent calm_descent(slip s, const layer *y, const leg *g, ints *calm)
     floats trend = -beta * even, brief = first - second;
     floats q_end = even + q0 * kept2 + trend * (1 + kept2 - 2 * second) -
                    less * kept * (b * gone + c * h * kept);
-    floats q = even + q0 * second + trend * (second - per_h * (1 - second)) -
+    floats q = even + q0 * second + trend * (second - per_h * (1 - second) - beta * (1 / 6.0f)) -
                less * (b * brief + 0.5f * c * (second - kept2));
     floats per_q = 1 / q, half = 0.5f * per_q, turn = half * less;
 
@@ -1039,11 +1049,11 @@ INLINE descent calm_descent(slip s, const layer *y, const leg *g, ints *calm)
     floats end_brief = kept - turn * (a * hk + b * kg + 0.5f * c * kg * one_more);
     floats mean_even =
         1 + beta * (2 * per_h * still - first) - turn * (more * still + b * soon_gone + c * brief);
-    floats mean_brief = first - turn * (a * soon_gone + b * brief + 0.5f * c * (first - third));
+    floats lean = 2 * per_h * soon_gone - first, lean2 = per_h * (second - kept2) - second;
+    floats mean_brief =
+        first - beta * lean - turn * (a * soon_gone + b * brief + 0.5f * c * (first - third));
     slip end = {q_end, re * end_even + e * end_brief, rn * end_even + n * end_brief};
 
-    /* Of 2 s / d - 1 with E and E^2, and of these two. */
-    floats lean = 2 * per_h * soon_gone - first, lean2 = per_h * (second - kept2) - second;
     floats both = third - first * second;
     floats slowing = s.q - q_end + 2 * trend;
     /* Q as the ends have it, what the slip changes with it. */
@@ -1112,10 +1122,12 @@ INLINE void go(marchers *a, const layer *y, const leg *g, const descent *way, in
                floats aim_m, float floor_m, int to_next)
 {
     /* A trigger at the floor itself stops too: there is no depth left in the next layer. */
-    ints goes = g->now & ~far, stops = a->next_trigger_m >= aim_m;
+    ints goes = g->now & ~far, stops = (a->next_trigger_m >= aim_m) | (g->target_m <= 0);
     if (a->any_event) goes &= way->dt < a->event_s;
+    ints slips = goes & ~stops & (slip_square(way->end) > leaving_slip * way->end.q);
     if (any(goes & (a->load_s > load_edge_s))) march_peak(a, y, goes, way, g->target_m);
-    a->on &= ~g->now | far | (goes & ~stops & (slip_square(way->end) <= leaving_slip * way->end.q));
+    a->on &= ~g->now | far | (goes & ~stops & ~slips);
+    a->left |= slips;
     a->layer -= goes & (g->target_m <= floor_m) & to_next;
     a->q = pick(goes, way->end.q, a->q);
     a->re = pick(goes, way->end.re, a->re);
@@ -1171,49 +1183,56 @@ INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
     if (any(far)) march_in_parts(a, y, part_m, floor_m, to_next);
 }
 
-INLINE marchers marchers_of(const block *b)
+/* Takes up the lanes that march and did not yet. */
+INLINE void join(marchers *a, const block *b)
 {
+    ints new = (b->mode == LANE_MARCHES) & ~a->on;
+    a->left = (ints){0};
+    if (!any(new)) return;
     motion m = motion_of(b);
     floats height = b->height_m - b->air.base_m;
     floats trigger = all(passed_m);
     for (int i = 0; i < b->trigger_count; i++)
         trigger = most(trigger, b->trigger_m[i]);
     floats event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
-    marchers a = {
-        .q = b->vup_mps * b->vup_mps,
-        .re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height),
-        .rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height),
-        .z = b->height_m,
-        .time = all(0),
-        .east = all(0),
-        .north = all(0),
-        .peak = all(0),
-        .load_s = most(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s)),
-        .event_s = event,
-        .drag_per_density = (m.body_m2 + m.drogue_m2 + m.main_m2) * m.half_per_kg,
-        .next_trigger_m = pick(b->main.fired > 0, all(passed_m), trigger),
-        .on = b->mode == LANE_MARCHES,
-        .layer = b->layer,
-    };
-    a.any_event = any(a.on & (event < INFINITY));
-    return a;
+    floats load = most(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s));
+    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
+    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    a->q = pick(new, b->vup_mps * b->vup_mps, a->q);
+    a->re = pick(new, re, a->re);
+    a->rn = pick(new, rn, a->rn);
+    a->z = pick(new, b->height_m, a->z);
+    a->time = pick(new, all(0), a->time);
+    a->east = pick(new, all(0), a->east);
+    a->north = pick(new, all(0), a->north);
+    a->peak = pick(new, all(0), a->peak);
+    a->load_s = pick(new, load, a->load_s);
+    a->event_s = pick(new, event, a->event_s);
+    a->drag_per_density =
+        pick(new, (m.body_m2 + m.drogue_m2 + m.main_m2) * m.half_per_kg, a->drag_per_density);
+    a->next_trigger_m =
+        pick(new, pick(b->main.fired > 0, all(passed_m), trigger), a->next_trigger_m);
+    a->layer = (new & b->layer) | (~new & a->layer);
+    a->on |= new;
+    a->any_event = any(a->on & (a->event_s < INFINITY));
 }
 
-/* The lanes that marched are on the ground or go back to steps in time. */
-INLINE void marched(block *b, const marchers *a)
+/* The lanes that march no longer are on the ground or go back to steps in time. */
+INLINE ints leave(block *b, const marchers *a)
 {
-    ints were = b->mode == LANE_MARCHES, landed = were & (a->z <= 0);
+    ints were = (b->mode == LANE_MARCHES) & ~a->on, landed = were & (a->z <= 0);
     ints drogue = were & (march_load(&b->drogue, b->time_s) > load_edge_s);
     ints main = were & (march_load(&b->main, b->time_s) > load_edge_s);
-    pass_time(b, a->time);
-    b->east_m += a->east;
-    b->north_m += a->north;
+    pass_time(b, pick(were, a->time, all(0)));
+    b->east_m += pick(were, a->east, all(0));
+    b->north_m += pick(were, a->north, all(0));
     b->height_m = pick(were, a->z, b->height_m);
     b->vup_mps = pick(were, -root(a->q), b->vup_mps);
-    b->layer = a->layer;
+    b->layer = (were & a->layer) | (~were & b->layer);
     b->mode = (landed & LANE_LANDED) | (were & ~landed & LANE_STEPS) | (~were & b->mode);
     keep_peak(&b->drogue, drogue, a->peak);
     keep_peak(&b->main, main, a->peak);
+    return were;
 }
 
 INLINE void slip_to_velocity(block *b, const marchers *a, ints were)
@@ -1225,8 +1244,9 @@ INLINE void slip_to_velocity(block *b, const marchers *a, ints were)
     b->vn_mps = pick(were, north, b->vn_mps);
 }
 
-/* Groups take turns in each layer: they do not wait for each other, and so the
- * processor works on one while the other's roots and divisions are under way. */
+/* Down to where a lane left, or all have. Groups take turns in each layer: they do not wait for
+ * each other, and so the processor works on one while the other's roots and divisions are under
+ * way. */
 static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_mps,
                       const float *v_mps, int index)
 {
@@ -1234,7 +1254,10 @@ static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_
         ints on = a[0].on;
         for (int g = 1; g < GROUPS; g++)
             on |= a[g].on;
-        if (!any(on)) return;
+        ints left = a[0].left;
+        for (int g = 1; g < GROUPS; g++)
+            left |= a[g].left;
+        if (!any(on) || any(left)) return;
         float base = (float)air->height_m[index];
         float depth = (float)air->height_m[index + 1] - base;
         int parts = 1 + (int)(depth / fminf(deepest_layer_m, 6 + 1.0f * base));
@@ -1247,20 +1270,20 @@ static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_
     }
 }
 
-static void march(block b[GROUPS], const pappus_air *air, const float *u_mps, const float *v_mps)
+static void march(block b[GROUPS], marchers a[GROUPS], const pappus_air *air, const float *u_mps,
+                  const float *v_mps)
 {
-    marchers a[GROUPS];
     int index = 0;
     for (int g = 0; g < GROUPS; g++) {
-        a[g] = marchers_of(&b[g]);
+        join(&a[g], &b[g]);
         ints from = a[g].on & a[g].layer;
         for (int l = 0; l < WIDTH; l++)
             index = from[l] > index ? from[l] : index;
     }
     march_all(a, air, u_mps, v_mps, index);
     for (int g = 0; g < GROUPS; g++) {
-        ints were = b[g].mode == LANE_MARCHES;
-        marched(&b[g], &a[g]);
+        ints were = leave(&b[g], &a[g]);
+        if (!any(were)) continue;
         take_air(&b[g], air, u_mps + g * WIDTH, v_mps + g * WIDTH);
         slip_to_velocity(&b[g], &a[g], were);
     }
@@ -1269,13 +1292,14 @@ static void march(block b[GROUPS], const pappus_air *air, const float *u_mps, co
 static int bring_down(block b[GROUPS], const pappus_air *air, const float *u_mps,
                       const float *v_mps)
 {
+    marchers a[GROUPS] = {0};
     for (int round = 0; round < most_rounds; round++) {
         if (steps_in_time(b, air, u_mps, v_mps) != 0) return 1;
         bool marching = false;
         for (int g = 0; g < GROUPS; g++)
             marching = marching || any(b[g].mode == LANE_MARCHES);
         if (!marching) return 0;
-        march(b, air, u_mps, v_mps);
+        march(b, a, air, u_mps, v_mps);
     }
     return 1;
 }
