@@ -49,6 +49,8 @@ static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 
 /* Steps in time. */
 static const float longest_step_s = 0.6f;
+static const float longest_opening_step_s = 0.3f;
+static const float closed_per_s = 1e-6f;        /* opens so little: not at all */
 static const float step_per_relaxation = 0.32f; /* of the drag's time constant */
 static const float step_more = 0.3f;            /* added where its length is short ... */
 static const float short_m = 20;                /* ... against this */
@@ -166,18 +168,30 @@ static void load_canopy(canopy *c, int l, double cds_m2, double shields_m2, doub
     c->open_m[l] = c->peak[l] = 0;
 }
 
-static int layer_of(const pappus_air *air, double height_m)
+/* A height at a node, as single precision has both, is in the layer below it. */
+static int layer_of(const pappus_air *air, float height_m)
 {
     size_t low = 0, high = air->node_count - 1;
-    if (height_m > air->height_m[high]) return (int)high;
+    if (height_m > (float)air->height_m[high]) return (int)high;
     while (high - low > 1) {
         size_t middle = (low + high) / 2;
-        if (air->height_m[middle] < height_m)
+        if ((float)air->height_m[middle] < height_m)
             low = middle;
         else
             high = middle;
     }
     return (int)low;
+}
+
+/* When a trigger's height is reached, where that is known: it is the top, or so near below the
+ * start that single precision cannot tell and the fall is free. Otherwise INFINITY. */
+static double reached_s(const pappus_fall *fall, int trigger)
+{
+    double height_m = fall->trigger_height_m[trigger], g = PAPPUS_GRAVITY_MPS2;
+    double drop_m = fall->height_m - height_m, down_mps = -fall->vup_mps;
+    if (height_m >= fall->apogee_m) return 0;
+    if (down_mps < 0 || drop_m < 0 || drop_m > (double)reached_m) return INFINITY;
+    return fall->start_s + (sqrt(down_mps * down_mps + 2 * g * drop_m) - down_mps) / g;
 }
 
 /* Returns when the main fires whatever the height. */
@@ -188,8 +202,9 @@ static double load_triggers(block *b, int l, const pappus_fall *fall)
     if (fall->trigger_count > b->trigger_count) b->trigger_count = fall->trigger_count;
     for (int i = 0; i < PAPPUS_TRIGGERS; i++) {
         bool waits = has_main && i < fall->trigger_count;
-        if (waits && fall->trigger_height_m[i] >= fall->apogee_m) {
-            main_fire_s = fmin(main_fire_s, fall->trigger_delay_s[i]);
+        double known_s = waits ? reached_s(fall, i) : INFINITY;
+        if (known_s < INFINITY) {
+            main_fire_s = fmin(main_fire_s, known_s + fall->trigger_delay_s[i]);
             waits = false;
         }
         b->trigger_m[i][l] = waits ? (float)fall->trigger_height_m[i] : passed_m;
@@ -217,7 +232,7 @@ static void load(block *b, int l, const pappus_air *air, const pappus_fall *fall
     b->vup_mps[l] = (float)fall->vup_mps;
     if (fall->vup_mps > 0) b->rises = true;
     b->mode[l] = LANE_STEPS;
-    b->layer[l] = layer_of(air, fall->height_m);
+    b->layer[l] = layer_of(air, b->height_m[l]);
     b->air.layer[l] = -1;
 }
 
@@ -355,11 +370,12 @@ INLINE floats time_to_rise(floats rise_m, floats vup, floats aup)
 INLINE floats opening_step(floats opening, floats per_s, floats per_m, floats speed,
                            floats speed_rate)
 {
-    floats rate = most(per_s + per_m * most(speed, all(slow_mps)), all(1e-6f));
+    floats rate = most(per_s + per_m * most(speed, all(slow_mps)), all(closed_per_s));
     floats per_rate = 1 / rate, full = (1 - opening) * per_rate;
     floats slowing = least(-0.5f * per_m * speed_rate * full * per_rate, all(0.5f));
     full *= 1 + most(slowing, all(-0.5f));
-    return pick(opening < 1, least(full, step_per_opening * per_rate), all(INFINITY));
+    floats step = least(least(full, step_per_opening * per_rate), all(longest_opening_step_s));
+    return pick((opening < 1) & (rate > closed_per_s), step, all(INFINITY));
 }
 
 INLINE floats time_left(floats since_s)
@@ -849,7 +865,7 @@ INLINE slip at_middle(const course *c)
 }
 
 /* first, second: the means of E = e^-(k s) and of its square. The middle that a slip goes
- * through is not quite that of powers of E: what its cube is more counts with its weight. */
+ * through is not quite that of powers of E: what it has more counts with its weight. */
 INLINE powers powers_of(slip top, slip middle, slip end, const relaxation *x, floats first,
                         floats second, floats weight)
 {
@@ -862,28 +878,31 @@ INLINE powers powers_of(slip top, slip middle, slip end, const relaxation *x, fl
     floats by = a * first + b * second + c * third;
     slip half = {middle.q, top.re - e1 * x->half, top.rn - n1 * x->half};
     floats is = slip_square(middle), was = slip_square(half);
-    return (powers){square, e0 * square + e1 * by + weight * (is * middle.re - was * half.re),
+    return (powers){square + weight * (is - was),
+                    e0 * square + e1 * by + weight * (is * middle.re - was * half.re),
                     n0 * square + n1 * by + weight * (is * middle.rn - was * half.rn)};
 }
 
 /* What slant and density add to the rate, as a force on the middle and the end: Simpson's rule
- * with what of it relaxes on the way; where all does, its last value. */
+ * with what of it relaxes on the way, its weights such that a force that stays as it is does
+ * what it does. */
 INLINE void force(course *c, const relaxation *x)
 {
-    floats kept_half = 1 - x->half, behind = x->bend * x->length * x->per_h;
+    floats kept = x->kept, kept_half = 1 - x->half;
+    floats lasts = x->gone * x->length, lasts_half = x->half * x->length;
     three more = {c->turn.top - x->bend, c->turn.middle, c->turn.end + x->bend};
-    floats end = least(x->depth * (1 / 6.0f), x->length);
-    floats end_q = 2 * least(x->depth * (1 / 6.0f), 0.5f * x->length);
-    floats middle = least(x->depth * (1 / 3.0f), x->length);
-    floats middle_q = 2 * least(x->depth * (1 / 3.0f), 0.5f * x->length);
     /* Density grows all the way: what does not relax at once stays behind it. */
     ints much = x->h > 3;
-    behind = pick(much, behind, all(0));
+    floats behind = pick(much, x->bend * x->length * x->per_h, all(0));
     floats past = pick(much, all(0), all(-0.125f));
-    three to_end = {end * x->kept, end * 4 * kept_half, end};
-    three to_end_q = {end_q * x->kept * x->kept, end_q * 4 * x->kept, end_q};
+    floats end = lasts / (1 + 4 * kept_half + kept);
+    floats end_q = lasts * (1 + kept) / (1 + 4 * kept + kept * kept);
+    floats middle = lasts_half / (1 + 0.625f * kept_half + past);
+    floats middle_q = lasts / (1 + 0.625f * kept + past);
+    three to_end = {end * kept, end * 4 * kept_half, end};
+    three to_end_q = {end_q * kept * kept, end_q * 4 * kept, end_q};
     three to_middle = {middle * 0.625f * kept_half, middle, past * middle};
-    three to_middle_q = {middle_q * 0.625f * x->kept, middle_q, past * middle_q};
+    three to_middle_q = {middle_q * 0.625f * kept, middle_q, past * middle_q};
     course from = *c;
     c->re.middle -= sum_of(to_middle, more, from.re);
     c->rn.middle -= sum_of(to_middle, more, from.rn);
@@ -931,13 +950,6 @@ INLINE floats lean_of(const course *c, const relaxation *x, floats per_kappa)
            0.5f * (c->r2.end - c->r2.top) * least(sixth, 0.75f * x->per_h);
 }
 
-INLINE floats mean_square(const course *c, const relaxation *x, const three *w, floats brief)
-{
-    three now = {c->r2.top, c->re.middle * c->re.middle + c->rn.middle * c->rn.middle,
-                 c->re.end * c->re.end + c->rn.end * c->rn.end};
-    return pick(x->h > 3, brief, mean_of(*w, now));
-}
-
 /* From what is taken and given on the way; of a layer that hardly relaxes by Simpson's rule. */
 INLINE means means_of(const course *c, const relaxation *x, const layer *y)
 {
@@ -953,7 +965,7 @@ INLINE means means_of(const course *c, const relaxation *x, const layer *y)
     per_kappa *= 1 - x->bend * x->bend * per_kappa * per_kappa * (1 / 6.0f);
     floats q = per_kappa * (gravity + (top.q - c->q.end) * 0.5f * per_d -
                             x->bend * lean_of(c, x, per_kappa)) -
-               0.5f * mean_square(c, x, &w, p.square) - mean_of(w, c->rest);
+               0.5f * p.square - mean_of(w, c->rest);
     floats half_q = pick(x->h > 0.3f, 0.5f / q, all(0));
     three over = {c->over.top - half_q * c->r2.top, c->over.middle - half_q * c->r2.middle,
                   c->over.end - half_q * c->r2.end};
@@ -1165,7 +1177,7 @@ __attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y
         if (!any(g.now)) return;
         descent way = rough_descent((slip){a->q, a->re, a->rn}, y, &g);
         ints far = too_far(a, &g, &way, g.now, &part_m);
-        part_m = pick(g.now & ~far, 3 * part_m, part_m);
+        part_m = pick(g.now & ~far, 2 * part_m, part_m);
         go(a, y, &g, &way, far, aim, floor_m, to_next);
     }
 }
@@ -1337,9 +1349,8 @@ static double first_trigger_m(size_t rows, const pappus_fall *falls)
     for (size_t r = 0; r < rows; r++) {
         const pappus_fall *fall = &falls[r * PAPPUS_LANES];
         for (int i = 0; i < fall->trigger_count && fall->main_cds_m2 > 0; i++)
-            height_m = fmax(height_m, fall->trigger_height_m[i] >= fall->apogee_m
-                                          ? INFINITY
-                                          : fall->trigger_height_m[i]);
+            height_m = fmax(height_m,
+                            reached_s(fall, i) < INFINITY ? INFINITY : fall->trigger_height_m[i]);
     }
     return height_m;
 }

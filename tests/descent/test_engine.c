@@ -177,6 +177,19 @@ static void draw_on_nodes(sample_block *b, uint64_t *seed)
     }
 }
 
+/* The top is a node of the grid, to the float, and the main's height just under it. */
+static void draw_top_on_nodes(sample_block *b, uint64_t *seed)
+{
+    draw_demo(b, seed);
+    for (int l = 0; l < PAPPUS_LANES; l++) {
+        pappus_fall *f = &b->falls[l];
+        size_t node = b->air.air.node_count / 16 + (size_t)l % 8;
+        f->drogue_cds_m2 = 0;
+        f->height_m = f->apogee_m = b->air.air.height_m[node] * (1 + 1e-12);
+        f->trigger_height_m[0] = f->apogee_m - sample_scale(seed, 1e-3, 3);
+    }
+}
+
 static void check_blocks(void (*draw)(sample_block *, uint64_t *), int blocks, uint64_t seed,
                          double rms_bound_m)
 {
@@ -217,6 +230,12 @@ END_TEST
 START_TEST(mains_on_nodes_as_reference)
 {
     check_blocks(draw_on_nodes, DEMO_BLOCKS, 6, 0.05);
+}
+END_TEST
+
+START_TEST(mains_under_a_node_as_reference)
+{
+    check_blocks(draw_top_on_nodes, DEMO_BLOCKS, 9, 0.05);
 }
 END_TEST
 
@@ -394,6 +413,7 @@ SUITE("engine")
     tcase_add_test(tests, demo_falls_as_reference);
     tcase_add_test(tests, mains_at_the_top_as_reference);
     tcase_add_test(tests, mains_on_nodes_as_reference);
+    tcase_add_test(tests, mains_under_a_node_as_reference);
     tcase_add_test(tests, sudden_mains_as_reference);
     tcase_add_test(tests, hard_falls_as_reference);
     tcase_add_test(tests, no_drag_is_a_parabola);
