@@ -45,6 +45,11 @@
 
 #define GROUPS (PAPPUS_LANES / WIDTH)
 
+/* Groups that go abreast, a piece of work of each in turn: while one waits for its roots and
+ * divisions, the processor works on the other. What a lane does is the same either way. */
+#define ABREAST (GROUPS < 2 ? 1 : 2)
+#define EACH(count) _Pragma("GCC unroll 2") for (int i = 0; i < (count); i++)
+
 static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 
 /* Steps in time. */
@@ -546,21 +551,51 @@ INLINE ints counts_loads(const canopy *c, floats time_s)
     return (c->fired > 0) & (load_left(c, time_s) > load_edge_s);
 }
 
-/* The lanes' step; opens: some canopy of the lanes' is opening. */
-INLINE void step_on(block *b, ints now, const motion *m, bool opens)
-{
-    state s = {b->height_m, b->ve_mps, b->vn_mps, b->vup_mps, b->drogue.opening, b->main.opening};
-    floats area = area_of(m, s);
-    rates k1 = rates_at(&b->air, m, s, opens, area);
-    floats dt = pick(now, step_of(b, m, s, k1, opens, area), all(0));
+/* A group of lanes in a step in time; opens: some canopy of a group's is opening. */
+typedef struct {
+    block *b;
+    ints now;
+    motion m;
+    floats area, dt;
+    state s, s2, s3, s4;
+    rates k1, k2, k3, k4;
+} stepper;
 
-    state s2 = moved(s, k1, s.vup, 0.5f * dt, opens);
-    rates k2 = rates_at(&b->air, m, s2, opens, area);
-    state s3 = moved(s, k2, s2.vup, 0.5f * dt, opens);
-    rates k3 = rates_at(&b->air, m, s3, opens, area);
-    state s4 = moved(s, k3, s3.vup, dt, opens);
-    rates k4 = rates_at(&b->air, m, s4, opens, area);
-    floats sixth = dt * (1 / 6.0f);
+INLINE void begin_step(stepper *w, bool opens)
+{
+    const block *b = w->b;
+    w->m = motion_of(b);
+    w->s =
+        (state){b->height_m, b->ve_mps, b->vn_mps, b->vup_mps, b->drogue.opening, b->main.opening};
+    w->area = area_of(&w->m, w->s);
+    w->k1 = rates_at(&b->air, &w->m, w->s, opens, w->area);
+    w->dt = pick(w->now, step_of(b, &w->m, w->s, w->k1, opens, w->area), all(0));
+}
+
+INLINE void second_stage(stepper *w, bool opens)
+{
+    w->s2 = moved(w->s, w->k1, w->s.vup, 0.5f * w->dt, opens);
+    w->k2 = rates_at(&w->b->air, &w->m, w->s2, opens, w->area);
+}
+
+INLINE void third_stage(stepper *w, bool opens)
+{
+    w->s3 = moved(w->s, w->k2, w->s2.vup, 0.5f * w->dt, opens);
+    w->k3 = rates_at(&w->b->air, &w->m, w->s3, opens, w->area);
+}
+
+INLINE void fourth_stage(stepper *w, bool opens)
+{
+    w->s4 = moved(w->s, w->k3, w->s3.vup, w->dt, opens);
+    w->k4 = rates_at(&w->b->air, &w->m, w->s4, opens, w->area);
+}
+
+INLINE void end_step(const stepper *w, bool opens)
+{
+    block *b = w->b;
+    state s = w->s, s2 = w->s2, s3 = w->s3, s4 = w->s4;
+    rates k1 = w->k1, k2 = w->k2, k3 = w->k3, k4 = w->k4;
+    floats sixth = w->dt * (1 / 6.0f);
     b->east_m += sixth * (s.ve + 2 * (s2.ve + s3.ve) + s4.ve);
     b->north_m += sixth * (s.vn + 2 * (s2.vn + s3.vn) + s4.vn);
     b->height_m += sixth * (s.vup + 2 * (s2.vup + s3.vup) + s4.vup);
@@ -572,8 +607,8 @@ INLINE void step_on(block *b, ints now, const motion *m, bool opens)
         b->main.opening += sixth * (k1.main + 2 * (k2.main + k3.main) + k4.main);
     }
     /* The middle is right to second order as the mean of its two stages. */
-    ints drogue = now & counts_loads(&b->drogue, b->time_s);
-    ints main = now & counts_loads(&b->main, b->time_s);
+    ints drogue = w->now & counts_loads(&b->drogue, b->time_s);
+    ints main = w->now & counts_loads(&b->main, b->time_s);
     if (any(drogue | main)) {
         floats end = pressure_now(b);
         keep_peaks(&b->drogue, drogue, b->time_s,
@@ -585,7 +620,16 @@ INLINE void step_on(block *b, ints now, const motion *m, bool opens)
                            0.5f * (k2.pressure * share(s2.main) + k3.pressure * share(s3.main)),
                            end * share(b->main.opening)});
     }
-    pass_time(b, dt);
+    pass_time(b, w->dt);
+}
+
+INLINE void step_on(stepper *w, int count, bool opens)
+{
+    EACH(count) begin_step(&w[i], opens);
+    EACH(count) second_stage(&w[i], opens);
+    EACH(count) third_stage(&w[i], opens);
+    EACH(count) fourth_stage(&w[i], opens);
+    EACH(count) end_step(&w[i], opens);
 }
 
 INLINE ints is_opening(const canopy *c)
@@ -593,13 +637,15 @@ INLINE ints is_opening(const canopy *c)
     return (c->fired > 0) & (c->opening < 1);
 }
 
-INLINE void time_step(block *b, ints now)
+INLINE void time_step(stepper *w, int count)
 {
-    motion m = motion_of(b);
-    if (any(now & (is_opening(&b->drogue) | is_opening(&b->main))))
-        step_on(b, now, &m, true);
+    ints opening = {0};
+    EACH(count)
+    opening |= w[i].now & (is_opening(&w[i].b->drogue) | is_opening(&w[i].b->main));
+    if (any(opening))
+        step_on(w, count, true);
     else
-        step_on(b, now, &m, false);
+        step_on(w, count, false);
 }
 
 /* Due to fire, or opening. */
@@ -664,18 +710,22 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
 {
     int top_layer = (int)air->node_count - 1;
     for (int step = 0; step < most_steps; step++) {
-        bool done = true;
+        stepper w[GROUPS];
+        int count = 0, done = 0;
         for (int g = 0; g < GROUPS; g++) {
             ints now = b[g].mode == LANE_STEPS;
             if (!any(now)) continue;
-            done = false;
             take_air(&b[g], air, u_mps + g * WIDTH, v_mps + g * WIDTH);
             events(&b[g], now);
-            now &= b[g].mode == LANE_STEPS;
-            time_step(&b[g], now);
-            after_step(&b[g], now, top_layer);
+            w[count].b = &b[g];
+            w[count++].now = now & (b[g].mode == LANE_STEPS);
         }
-        if (done) return 0;
+        if (count == 0) return 0;
+        for (; done + ABREAST <= count; done += ABREAST)
+            time_step(&w[done], ABREAST);
+        if (done < count) time_step(&w[done], 1);
+        for (int i = 0; i < count; i++)
+            after_step(w[i].b, w[i].now, top_layer);
     }
     return 1;
 }
@@ -758,7 +808,7 @@ INLINE floats slip_square(slip s)
 /* A depth of one layer, for the lanes of `now`. */
 typedef struct {
     ints now;
-    floats target_m, depth_m;
+    floats aim_m, target_m, depth_m;
     floats kappa, bend;  /* at the middle, and what it is more at the end */
     floats u_mps, v_mps; /* of the wind at the top */
 } leg;
@@ -816,14 +866,15 @@ typedef struct {
 typedef struct {
     floats kappa, bend, k, h, per_h, depth, length, per_kappa;
     floats half, gone, kept;
+    floats per_q0; /* 1 / q at its top */
 } relaxation;
 
 /* The rate's slant lies between that of the top and what it comes to, found with a fraction in
  * the place of the exponential. */
-INLINE relaxation relaxation_of(slip s, const layer *y, floats kappa, floats bend, floats slant,
-                                floats per_q0, floats d)
+INLINE relaxation relaxation_of(slip s, const layer *y, const leg *g)
 {
-    kappa = most(kappa, all(least_drag_per_m));
+    floats d = g->depth_m, bend = g->bend, kappa = most(g->kappa, all(least_drag_per_m));
+    floats per_q0 = 1 / pick(g->now, s.q, all(1)), slant = slant_of(slip_square(s) * per_q0);
     floats h = kappa * slant * d;
     floats soon = 1 / (1 + h + 0.5f * h * h), pull = d * (1 + 0.5f * h);
     slip guess = {s.q, (s.re + y->u_slope * pull) * soon, (s.rn + y->v_slope * pull) * soon};
@@ -844,6 +895,7 @@ INLINE relaxation relaxation_of(slip s, const layer *y, floats kappa, floats ben
         .half = half,
         .gone = gone,
         .kept = 1 - gone,
+        .per_q0 = per_q0,
     };
 }
 
@@ -912,12 +964,12 @@ INLINE void force(course *c, const relaxation *x)
     c->q.end -= sum_of(to_end_q, more, from.q) - behind * from.q.end;
 }
 
-INLINE course course_of(slip s, const layer *y, const relaxation *x, floats per_q0)
+INLINE course course_of(slip s, const layer *y, const relaxation *x)
 {
     slip middle = relax(s, y, x->half, x->length), end = relax(s, y, x->gone, x->length);
     three q = {s.q, middle.q, end.q};
     three r2 = {slip_square(s), slip_square(middle), slip_square(end)};
-    three over = {slant_of(r2.top * per_q0) - 1, slant_of(r2.middle / middle.q) - 1,
+    three over = {slant_of(r2.top * x->per_q0) - 1, slant_of(r2.middle / middle.q) - 1,
                   slant_of(r2.end / end.q) - 1};
     floats less = x->kappa - x->k;
     course c = {
@@ -993,95 +1045,151 @@ INLINE floats doubt_of(const course *c, const relaxation *x, floats per_end, con
         most(turned * (1 / (most_turn * most_turn)), change * (1 / (most_change * most_change))));
 }
 
-/* Down a leg from slip s, whatever it is: 1/w about the mean of q, and its covariance with
- * the path's speed. */
-INLINE descent rough_descent(slip s, const layer *y, const leg *g)
+/* 1/w about the mean of q, and its covariance with the path's speed. */
+INLINE descent descent_of(const course *c, const relaxation *x, const means *m, const layer *y,
+                          const leg *g)
 {
-    floats d = g->depth_m, u = g->u_mps, v = g->v_mps;
-    floats per_q0 = 1 / pick(g->now, s.q, all(1)), slant = slant_of(slip_square(s) * per_q0);
-    relaxation x = relaxation_of(s, y, g->kappa, g->bend, slant, per_q0, d);
-    course c = course_of(s, y, &x, per_q0);
-    means m = means_of(&c, &x, y);
-    floats per_w = d * root(m.per_q), per_end = 1 / c.q.end;
-    three off = {c.q.top * m.per_q - 1, c.q.middle * m.per_q - 1, c.q.end * m.per_q - 1};
+    floats d = g->depth_m, per_w = d * root(m->per_q), per_end = 1 / c->q.end;
+    three off = {c->q.top * m->per_q - 1, c->q.middle * m->per_q - 1, c->q.end * m->per_q - 1};
     three f = {excess(off.top), excess(off.middle), excess(off.end)};
-    floats longer = 1 + mean_of(m.w, f) + 0.5f * mean_of(m.w, off);
+    floats longer = 1 + mean_of(m->w, f) + 0.5f * mean_of(m->w, off);
     floats u_half = 0.5f * d * y->u_slope, v_half = 0.5f * d * y->v_slope;
-    three e = {u_half + c.re.top - m.re, c.re.middle - m.re, c.re.end - u_half - m.re};
-    three n = {v_half + c.rn.top - m.rn, c.rn.middle - m.rn, c.rn.end - v_half - m.rn};
+    three e = {u_half + c->re.top - m->re, c->re.middle - m->re, c->re.end - u_half - m->re};
+    three n = {v_half + c->rn.top - m->rn, c->rn.middle - m->rn, c->rn.end - v_half - m->rn};
     return (descent){
-        .end = at_end(&c),
+        .end = at_end(c),
         .dt = per_w * longer,
-        .east = per_w * ((u - u_half + m.re) * longer + sum_of(m.w, f, e)),
-        .north = per_w * ((v - v_half + m.rn) * longer + sum_of(m.w, f, n)),
-        .length = x.length,
-        .doubt = doubt_of(&c, &x, per_end, &off),
+        .east = per_w * ((g->u_mps - u_half + m->re) * longer + sum_of(m->w, f, e)),
+        .north = per_w * ((g->v_mps - v_half + m->rn) * longer + sum_of(m->w, f, n)),
+        .length = x->length,
+        .doubt = doubt_of(c, x, per_end, &off),
     };
 }
 
-/* Down a leg in which slip and speed are near what the layer relaxes to, by series in what is
- * left. With x = |r|^2 / q on the way, S = sqrt(1 + x) and E = e^(-kappa s),
+/* A leg in which slip and speed are near what the layer relaxes to, by series in what is left.
+ * With x = |r|^2 / q on the way, S = sqrt(1 + x) and E = e^(-kappa s),
  *
  *   r = r* + D E,  r* = -dU/dz / (kappa S)        q = q* + Q E^2,  q* = g / (kappa S)
  *
  * and to first order what x changes by and the density's trend add to both. The means are
  * those of powers of E, and so exact for a depth that is short or long against 1/kappa; 1/w
- * is taken about the mean of q to second order. calm: where all that is near enough. */
-INLINE descent calm_descent(slip s, const layer *y, const leg *g, ints *calm)
+ * is taken about the mean of q to second order. First E, whatever the slip. */
+typedef struct {
+    floats d, kappa, h, per_h, soon, length, beta;
+    floats gone, kept, kept2, one_more;  /* 1 - E at the end, E, E^2, 1 + E */
+    floats first, second, third, fourth; /* means of powers of E */
+} fading;
+
+INLINE fading fading_of(const leg *g)
 {
     floats d = g->depth_m, kappa = most(g->kappa, all(least_drag_per_m));
     floats h = kappa * d, per_h = 1 / h, soon = 1 / (1 + h), length = d * per_h;
     floats gone = relaxed(h), kept = 1 - gone, kept2 = kept * kept, one_more = 1 + kept;
     floats first = gone * per_h, second = 0.5f * first * one_more;
-    floats third = first * (one_more + kept2) * (1 / 3.0f), fourth = 0.5f * second * (1 + kept2);
-    floats beta = g->bend * length;
+    return (fading){
+        .d = d,
+        .kappa = kappa,
+        .h = h,
+        .per_h = per_h,
+        .soon = soon,
+        .length = length,
+        .beta = g->bend * length,
+        .gone = gone,
+        .kept = kept,
+        .kept2 = kept2,
+        .one_more = one_more,
+        .first = first,
+        .second = second,
+        .third = first * (one_more + kept2) * (1 / 3.0f),
+        .fourth = 0.5f * second * (1 + kept2),
+    };
+}
 
-    floats re = y->u_slope * length, rn = y->v_slope * length;
-    /* |r|^2 is a + b E + c E^2; x is taken where the slip is about half way. */
-    floats a = re * re + rn * rn, square = slip_square(s), part = h * soon;
-    floats xe = soon * s.re + part * re, xn = soon * s.rn + part * rn;
-    floats x = (xe * xe + xn * xn) * (kappa * (1 / gravity));
+/* r* and D, q* and what the density's trend adds to it; |r|^2 = a + b E + c E^2; q at the end
+ * and its mean. */
+typedef struct {
+    floats re, rn, e, n, a, b, c;
+    floats even, trend, q_end, q;
+    floats x, less;      /* as above; 1/S */
+    floats square, more; /* |r|^2 at the top; a less what x takes for |r|^2 */
+} approach;
+
+INLINE approach approach_of(slip s, const layer *y, const fading *f)
+{
+    floats kept = f->kept, kept2 = f->kept2, first = f->first, second = f->second;
+    floats re = y->u_slope * f->length, rn = y->v_slope * f->length;
+    /* x is taken where the slip is about half way. */
+    floats a = re * re + rn * rn, square = slip_square(s), part = f->h * f->soon;
+    floats xe = f->soon * s.re + part * re, xn = f->soon * s.rn + part * rn;
+    floats x = (xe * xe + xn * xn) * (f->kappa * (1 / gravity));
     x -= 0.5f * x * x;
     floats less = 1 - x * (0.5f - 0.375f * x);
     re *= less;
     rn *= less;
     a *= less * less;
     floats e = s.re - re, n = s.rn - rn, b = 2 * (re * e + rn * n), c = e * e + n * n;
-    floats even = gravity * length * (1 - 0.125f * x * x) - 0.5f * less * a, q0 = s.q - even;
-    floats trend = -beta * even, brief = first - second;
-    floats q_end = even + q0 * kept2 + trend * (1 + kept2 - 2 * second) -
-                   less * kept * (b * gone + c * h * kept);
-    floats q = even + q0 * second + trend * (second - per_h * (1 - second) - beta * (1 / 6.0f)) -
-               less * (b * brief + 0.5f * c * (second - kept2));
-    floats per_q = 1 / q, half = 0.5f * per_q, turn = half * less;
+    floats even = gravity * f->length * (1 - 0.125f * x * x) - 0.5f * less * a, q0 = s.q - even;
+    floats trend = -f->beta * even;
+    floats q = even + q0 * second +
+               trend * (second - f->per_h * (1 - second) - f->beta * (1 / 6.0f)) -
+               less * (b * (first - second) + 0.5f * c * (second - kept2));
+    return (approach){
+        .re = re,
+        .rn = rn,
+        .e = e,
+        .n = n,
+        .a = a,
+        .b = b,
+        .c = c,
+        .even = even,
+        .trend = trend,
+        .q_end = even + q0 * kept2 + trend * (1 + kept2 - 2 * second) -
+                 less * kept * (b * f->gone + c * f->h * kept),
+        .q = q,
+        .x = x,
+        .less = less,
+        .square = square,
+        .more = a - x * q,
+    };
+}
 
-    floats hk = h * kept, kg = kept * gone, soon_gone = first - kept, more = a - x * q;
+/* calm: where all that is near enough. */
+INLINE descent calm_descent(ints *calm, slip s, const layer *y, const leg *g, const fading *f,
+                            const approach *p)
+{
+    floats first = f->first, second = f->second, gone = f->gone, kept = f->kept, per_h = f->per_h;
+    floats a = p->a, b = p->b, c = p->c, e = p->e, n = p->n, beta = f->beta, trend = p->trend;
+    floats per_q = 1 / p->q, half = 0.5f * per_q, turn = half * p->less, brief = first - second;
+
+    floats hk = f->h * kept, kg = kept * gone, soon_gone = first - kept, more = p->more;
     floats still = 1 - first;
-    floats end_even = 1 - beta * (one_more - 2 * first) - turn * (more * gone + b * hk + c * kg);
-    floats end_brief = kept - turn * (a * hk + b * kg + 0.5f * c * kg * one_more);
+    floats end_even = 1 - beta * (f->one_more - 2 * first) - turn * (more * gone + b * hk + c * kg);
+    floats end_brief = kept - turn * (a * hk + b * kg + 0.5f * c * kg * f->one_more);
     floats mean_even =
         1 + beta * (2 * per_h * still - first) - turn * (more * still + b * soon_gone + c * brief);
-    floats lean = 2 * per_h * soon_gone - first, lean2 = per_h * (second - kept2) - second;
+    /* Of 2 s / d - 1 with E and E^2, and of these two. */
+    floats lean = 2 * per_h * soon_gone - first, lean2 = per_h * (second - f->kept2) - second;
+    floats both = f->third - first * second;
     floats mean_brief =
-        first - beta * lean - turn * (a * soon_gone + b * brief + 0.5f * c * (first - third));
-    slip end = {q_end, re * end_even + e * end_brief, rn * end_even + n * end_brief};
+        first - beta * lean - turn * (a * soon_gone + b * brief + 0.5f * c * (first - f->third));
+    slip end = {p->q_end, p->re * end_even + e * end_brief, p->rn * end_even + n * end_brief};
 
-    floats both = third - first * second;
-    floats slowing = s.q - q_end + 2 * trend;
+    floats slowing = s.q - p->q_end + 2 * trend;
     /* Q as the ends have it, what the slip changes with it. */
-    floats over = slowing / (gone * one_more);
+    floats over = slowing / (gone * f->one_more);
     floats with_e = over * both + trend * lean, with_depth = over * lean2 + trend * (1 / 3.0f);
-    floats variance =
-        over * (over * (fourth - second * second) + 2 * trend * lean2) + trend * trend * (1 / 3.0f);
-    floats longer = 1 + 0.375f * variance * per_q * per_q, per_w = d * root(per_q);
-    floats slipped = most(square, slip_square(end));
-    floats u_half = 0.5f * d * y->u_slope, v_half = 0.5f * d * y->v_slope;
-    floats east = (g->u_mps - u_half + re * mean_even + e * mean_brief) * longer -
+    floats variance = over * (over * (f->fourth - second * second) + 2 * trend * lean2) +
+                      trend * trend * (1 / 3.0f);
+    floats longer = 1 + 0.375f * variance * per_q * per_q, per_w = f->d * root(per_q);
+    floats slipped = most(p->square, slip_square(end));
+    floats u_half = 0.5f * f->d * y->u_slope, v_half = 0.5f * f->d * y->v_slope;
+    floats east = (g->u_mps - u_half + p->re * mean_even + e * mean_brief) * longer -
                   half * (e * with_e - u_half * with_depth);
-    floats north = (g->v_mps - v_half + rn * mean_even + n * mean_brief) * longer -
+    floats north = (g->v_mps - v_half + p->rn * mean_even + n * mean_brief) * longer -
                    half * (n * with_e - v_half * with_depth);
-    *calm = (slipped * slipped * d <= calm_slip_depth * s.q * s.q) & (slipped <= calm_slip * s.q) &
-            (a + even <= calm_rest * s.q) & (most(slowing, -slowing) <= calm_change * s.q);
+    *calm = (slipped * slipped * f->d <= calm_slip_depth * s.q * s.q) &
+            (slipped <= calm_slip * s.q) & (a + p->even <= calm_rest * s.q) &
+            (most(slowing, -slowing) <= calm_change * s.q);
     return (descent){
         .end = end, .dt = per_w * longer, .east = per_w * east, .north = per_w * north};
 }
@@ -1103,13 +1211,33 @@ INLINE void march_peak(marchers *a, const layer *y, ints goes, const descent *wa
     a->peak = pick(goes & (a->load_s > load_edge_s) & (pressure > a->peak), pressure, a->peak);
 }
 
-INLINE leg leg_of(const marchers *a, const layer *y, floats aim_m, float floor_m)
+/* A group of lanes on its way through a layer, or a part of one, down to a floor. */
+typedef struct {
+    marchers *a;
+    layer y;
+    float floor_m;
+    int to_next; /* layers that the floor is on: 1, or 0 */
+    leg g;
+    descent way;
+    ints rough, far; /* lanes that are not calm; that the leg is too far for */
+    floats part_m;   /* and how far they go instead */
+} passage;
+
+INLINE slip slip_of(const passage *p)
 {
-    ints now = a->on & (a->layer == y->index) & (a->z > floor_m);
+    return (slip){p->a->q, p->a->re, p->a->rn};
+}
+
+INLINE leg leg_of(const passage *p, floats aim_m)
+{
+    const marchers *a = p->a;
+    const layer *y = &p->y;
+    ints now = a->on & (a->layer == y->index) & (a->z > p->floor_m);
     floats target = most(aim_m, a->next_trigger_m);
     floats d = pick(now, a->z - target, all(1)), height = a->z - y->base_m;
     return (leg){
         .now = now,
+        .aim_m = aim_m,
         .target_m = target,
         .depth_m = d,
         .kappa = density_in(y, height - 0.5f * d) * a->drag_per_density,
@@ -1119,28 +1247,20 @@ INLINE leg leg_of(const marchers *a, const layer *y, floats aim_m, float floor_m
     };
 }
 
-/* Lanes whose slip would change too much, with the length to go instead. */
-INLINE ints too_far(const marchers *a, const leg *g, const descent *way, ints which, floats *part_m)
-{
-    floats least_m = least_part_m + least_part * a->z;
-    ints far = which & (way->doubt > 1) & (g->depth_m > 2 * least_m);
-    floats part = most(least(0.9f * g->depth_m / root(way->doubt), 3 * way->length), least_m);
-    *part_m = pick(far, part, *part_m);
-    return far;
-}
-
 /* The lanes of a leg go their way, but those that it is too far for. */
-INLINE void go(marchers *a, const layer *y, const leg *g, const descent *way, ints far,
-               floats aim_m, float floor_m, int to_next)
+INLINE void go(passage *p)
 {
+    marchers *a = p->a;
+    const leg *g = &p->g;
+    const descent *way = &p->way;
     /* A trigger at the floor itself stops too: there is no depth left in the next layer. */
-    ints goes = g->now & ~far, stops = (a->next_trigger_m >= aim_m) | (g->target_m <= 0);
+    ints goes = g->now & ~p->far, stops = (a->next_trigger_m >= g->aim_m) | (g->target_m <= 0);
     if (a->any_event) goes &= way->dt < a->event_s;
     ints slips = goes & ~stops & (slip_square(way->end) > leaving_slip * way->end.q);
-    if (any(goes & (a->load_s > load_edge_s))) march_peak(a, y, goes, way, g->target_m);
-    a->on &= ~g->now | far | (goes & ~stops & ~slips);
+    if (any(goes & (a->load_s > load_edge_s))) march_peak(a, &p->y, goes, way, g->target_m);
+    a->on &= ~g->now | p->far | (goes & ~stops & ~slips);
     a->left |= slips;
-    a->layer -= goes & (g->target_m <= floor_m) & to_next;
+    a->layer -= goes & (g->target_m <= p->floor_m) & p->to_next;
     a->q = pick(goes, way->end.q, a->q);
     a->re = pick(goes, way->end.re, a->re);
     a->rn = pick(goes, way->end.rn, a->rn);
@@ -1153,46 +1273,94 @@ INLINE void go(marchers *a, const layer *y, const leg *g, const descent *way, in
     a->north += pick(goes, way->north, all(0));
 }
 
-/* The lanes for which a leg is not calm. */
-__attribute__((noinline)) static ints go_roughly(descent *way, const marchers *a, const layer *y,
-                                                 const leg *g, ints which, floats *part_m)
+INLINE void descend_calmly(passage *p, int count)
 {
-    descent rough = rough_descent((slip){a->q, a->re, a->rn}, y, g);
-    way->end.q = pick(which, rough.end.q, way->end.q);
-    way->end.re = pick(which, rough.end.re, way->end.re);
-    way->end.rn = pick(which, rough.end.rn, way->end.rn);
-    way->dt = pick(which, rough.dt, way->dt);
-    way->east = pick(which, rough.east, way->east);
-    way->north = pick(which, rough.north, way->north);
-    return too_far(a, g, &rough, which, part_m);
-}
-
-/* The lanes that stayed, in parts. */
-__attribute__((noinline)) static void march_in_parts(marchers *a, const layer *y, floats part_m,
-                                                     float floor_m, int to_next)
-{
-    for (;;) {
-        floats aim = most(all(floor_m), a->z - part_m);
-        leg g = leg_of(a, y, aim, floor_m);
-        if (!any(g.now)) return;
-        descent way = rough_descent((slip){a->q, a->re, a->rn}, y, &g);
-        ints far = too_far(a, &g, &way, g.now, &part_m);
-        part_m = pick(g.now & ~far, 2 * part_m, part_m);
-        go(a, y, &g, &way, far, aim, floor_m, to_next);
+    fading f[ABREAST];
+    approach r[ABREAST];
+    ints calm[ABREAST];
+    EACH(count) f[i] = fading_of(&p[i].g);
+    EACH(count) r[i] = approach_of(slip_of(&p[i]), &p[i].y, &f[i]);
+    EACH(count)
+    p[i].way = calm_descent(&calm[i], slip_of(&p[i]), &p[i].y, &p[i].g, &f[i], &r[i]);
+    EACH(count)
+    {
+        p[i].rough = p[i].g.now & ~calm[i];
+        p[i].far = (ints){0};
+        p[i].part_m = all(INFINITY);
     }
 }
 
-/* Brings the marching lanes of one layer down to `floor_m`, or to a trigger on the way. */
-INLINE void march_to(marchers *a, const layer *y, float floor_m, int to_next)
+/* Whatever the slip, the lanes that are not calm. Those whose slip would change too much stay,
+ * with the length to go instead. */
+INLINE void descend_roughly(passage *p, int count)
 {
-    leg g = leg_of(a, y, all(floor_m), floor_m);
-    ints calm, far = {0};
-    floats part_m = all(INFINITY);
-    descent way = calm_descent((slip){a->q, a->re, a->rn}, y, &g, &calm);
-    ints rough = g.now & ~calm;
-    if (any(rough)) far = go_roughly(&way, a, y, &g, rough, &part_m);
-    go(a, y, &g, &way, far, all(floor_m), floor_m, to_next);
-    if (any(far)) march_in_parts(a, y, part_m, floor_m, to_next);
+    relaxation x[ABREAST];
+    course c[ABREAST];
+    means m[ABREAST];
+    descent way[ABREAST];
+    EACH(count) x[i] = relaxation_of(slip_of(&p[i]), &p[i].y, &p[i].g);
+    EACH(count) c[i] = course_of(slip_of(&p[i]), &p[i].y, &x[i]);
+    EACH(count) m[i] = means_of(&c[i], &x[i], &p[i].y);
+    EACH(count) way[i] = descent_of(&c[i], &x[i], &m[i], &p[i].y, &p[i].g);
+    EACH(count)
+    {
+        passage *q = &p[i];
+        ints rough = q->rough;
+        q->way.end.q = pick(rough, way[i].end.q, q->way.end.q);
+        q->way.end.re = pick(rough, way[i].end.re, q->way.end.re);
+        q->way.end.rn = pick(rough, way[i].end.rn, q->way.end.rn);
+        q->way.dt = pick(rough, way[i].dt, q->way.dt);
+        q->way.east = pick(rough, way[i].east, q->way.east);
+        q->way.north = pick(rough, way[i].north, q->way.north);
+        floats least_m = least_part_m + least_part * q->a->z;
+        floats part = least(0.9f * q->g.depth_m / root(way[i].doubt), 3 * way[i].length);
+        q->far = rough & (way[i].doubt > 1) & (q->g.depth_m > 2 * least_m);
+        q->part_m = pick(q->far, most(part, least_m), q->part_m);
+    }
+}
+
+/* Of these groups those that have rough lanes. */
+__attribute__((noinline)) static void descend_where_rough(passage *p, int count)
+{
+    bool first = any(p[0].rough), last = any(p[count - 1].rough);
+    if (count == ABREAST && first && last)
+        descend_roughly(p, ABREAST);
+    else if (first | last)
+        descend_roughly(first ? p : p + count - 1, 1);
+}
+
+/* The lanes that stayed, in parts. */
+__attribute__((noinline)) static void march_in_parts(passage *p, int count)
+{
+    for (;;) {
+        ints now = {0};
+        for (int i = 0; i < count; i++) {
+            p[i].g = leg_of(&p[i], most(all(p[i].floor_m), p[i].a->z - p[i].part_m));
+            p[i].rough = p[i].g.now;
+            now |= p[i].g.now;
+        }
+        if (!any(now)) return;
+        descend_where_rough(p, count);
+        for (int i = 0; i < count; i++) {
+            p[i].part_m = pick(p[i].g.now & ~p[i].far, 2 * p[i].part_m, p[i].part_m);
+            go(&p[i]);
+        }
+    }
+}
+
+/* Brings the marching lanes of a layer down to its floor, or to a trigger on the way. */
+INLINE void march_to(passage *p, int count)
+{
+    ints rough = {0}, far = {0};
+    descend_calmly(p, count);
+    EACH(count) rough |= p[i].rough;
+    if (any(rough)) descend_where_rough(p, count);
+    EACH(count)
+    {
+        go(&p[i]);
+        far |= p[i].far;
+    }
+    if (any(far)) march_in_parts(p, count);
 }
 
 /* Takes up the lanes that march and did not yet. */
@@ -1256,29 +1424,47 @@ INLINE void slip_to_velocity(block *b, const marchers *a, ints were)
     b->vn_mps = pick(were, north, b->vn_mps);
 }
 
-/* Down to where a lane left, or all have. Groups take turns in each layer: they do not wait for
- * each other, and so the processor works on one while the other's roots and divisions are under
- * way. */
+/* The groups in a part of a layer. */
+INLINE void march_layer(marchers a[GROUPS], const pappus_air *air, const float *u_mps,
+                        const float *v_mps, int index, float floor_m, int to_next)
+{
+    for (int first = 0; first < GROUPS; first += ABREAST) {
+        passage p[ABREAST];
+        bool here[ABREAST];
+        EACH(ABREAST)
+        {
+            int g = first + i;
+            p[i].a = &a[g];
+            p[i].y = layer_at(air, u_mps + g * WIDTH, v_mps + g * WIDTH, index);
+            p[i].floor_m = floor_m;
+            p[i].to_next = to_next;
+            p[i].g = leg_of(&p[i], all(floor_m));
+            here[i] = any(p[i].g.now);
+        }
+        if (here[0] && here[ABREAST - 1])
+            march_to(p, ABREAST);
+        else if (here[0] || here[ABREAST - 1])
+            march_to(here[0] ? p : p + ABREAST - 1, 1);
+    }
+}
+
+/* Down to where a lane left, or all have. */
 static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_mps,
                       const float *v_mps, int index)
 {
     for (; index >= 0; index--) {
-        ints on = a[0].on;
-        for (int g = 1; g < GROUPS; g++)
+        ints on = {0}, left = {0};
+        for (int g = 0; g < GROUPS; g++) {
             on |= a[g].on;
-        ints left = a[0].left;
-        for (int g = 1; g < GROUPS; g++)
             left |= a[g].left;
+        }
         if (!any(on) || any(left)) return;
         float base = (float)air->height_m[index];
         float depth = (float)air->height_m[index + 1] - base;
         int parts = 1 + (int)(depth / fminf(deepest_layer_m, 6 + 1.0f * base));
         for (int part = parts - 1; part >= 0; part--)
-            for (int g = 0; g < GROUPS; g++) {
-                layer y = layer_at(air, u_mps + g * WIDTH, v_mps + g * WIDTH, index);
-                march_to(&a[g], &y, base + depth * (float)part / (float)parts,
-                         part == 0 && index > 0);
-            }
+            march_layer(a, air, u_mps, v_mps, index, base + depth * (float)part / (float)parts,
+                        part == 0 && index > 0);
     }
 }
 
