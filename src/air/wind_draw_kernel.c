@@ -187,9 +187,10 @@ static inline void apply(const pappus_wind_tables *t, const pappus_wind_lanes *l
 static inline void add_gusts(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
                              float *u_mps, float *v_mps)
 {
-    static const float unit[LANES] = {1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1};
-    float u[LANES] = {0}, v[LANES] = {0};
+    float unit[LANES], u[LANES] = {0}, v[LANES] = {0};
     four_normals n;
+    for (int l = 0; l < LANES; l++)
+        unit[l] = 1;
     for (int i = 0; i < t->gust_count; i++) {
         int half = i & 1;
         uint32_t pair = (uint32_t)i / 2;

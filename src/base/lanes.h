@@ -37,7 +37,11 @@ typedef uint32_t halves __attribute__((vector_size(VECTOR_BYTES / 2)));
 
 INLINE floats pick(ints mask, floats a, floats b)
 {
+#if defined(__AVX2__) && !defined(__AVX512F__)
+    return (floats)_mm256_blendv_ps((__m256)b, (__m256)a, (__m256)mask);
+#else
     return (floats)((mask & (ints)a) | (~mask & (ints)b));
+#endif
 }
 
 INLINE floats all(float x)

@@ -45,10 +45,9 @@
 
 #define GROUPS (PAPPUS_LANES / WIDTH)
 
-/* Groups that go abreast, a piece of work of each in turn: while one waits for its roots and
- * divisions, the processor works on the other. What a lane does is the same either way. */
-#define ABREAST (GROUPS < 2 ? 1 : 2)
-#define EACH(count) _Pragma("GCC unroll 2") for (int i = 0; i < (count); i++)
+/* Groups go abreast, a piece of work of each in turn: while one waits for its roots and
+ * divisions, the processor works on another. What a lane does is the same either way. */
+#define EACH(count) for (int i = 0; i < (GROUPS == 1 ? 1 : (count)); i++)
 
 static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 
@@ -711,7 +710,7 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
     int top_layer = (int)air->node_count - 1;
     for (int step = 0; step < most_steps; step++) {
         stepper w[GROUPS];
-        int count = 0, done = 0;
+        int count = 0;
         for (int g = 0; g < GROUPS; g++) {
             ints now = b[g].mode == LANE_STEPS;
             if (!any(now)) continue;
@@ -721,9 +720,7 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
             w[count++].now = now & (b[g].mode == LANE_STEPS);
         }
         if (count == 0) return 0;
-        for (; done + ABREAST <= count; done += ABREAST)
-            time_step(&w[done], ABREAST);
-        if (done < count) time_step(&w[done], 1);
+        time_step(w, count);
         for (int i = 0; i < count; i++)
             after_step(w[i].b, w[i].now, top_layer);
     }
@@ -1275,9 +1272,9 @@ INLINE void go(passage *p)
 
 INLINE void descend_calmly(passage *p, int count)
 {
-    fading f[ABREAST];
-    approach r[ABREAST];
-    ints calm[ABREAST];
+    fading f[GROUPS];
+    approach r[GROUPS];
+    ints calm[GROUPS];
     EACH(count) f[i] = fading_of(&p[i].g);
     EACH(count) r[i] = approach_of(slip_of(&p[i]), &p[i].y, &f[i]);
     EACH(count)
@@ -1292,19 +1289,20 @@ INLINE void descend_calmly(passage *p, int count)
 
 /* Whatever the slip, the lanes that are not calm. Those whose slip would change too much stay,
  * with the length to go instead. */
-INLINE void descend_roughly(passage *p, int count)
+/* Of the groups that have rough lanes. */
+__attribute__((noinline)) static void descend_roughly(passage *const p[], int count)
 {
-    relaxation x[ABREAST];
-    course c[ABREAST];
-    means m[ABREAST];
-    descent way[ABREAST];
-    EACH(count) x[i] = relaxation_of(slip_of(&p[i]), &p[i].y, &p[i].g);
-    EACH(count) c[i] = course_of(slip_of(&p[i]), &p[i].y, &x[i]);
-    EACH(count) m[i] = means_of(&c[i], &x[i], &p[i].y);
-    EACH(count) way[i] = descent_of(&c[i], &x[i], &m[i], &p[i].y, &p[i].g);
+    relaxation x[GROUPS];
+    course c[GROUPS];
+    means m[GROUPS];
+    descent way[GROUPS];
+    EACH(count) x[i] = relaxation_of(slip_of(p[i]), &p[i]->y, &p[i]->g);
+    EACH(count) c[i] = course_of(slip_of(p[i]), &p[i]->y, &x[i]);
+    EACH(count) m[i] = means_of(&c[i], &x[i], &p[i]->y);
+    EACH(count) way[i] = descent_of(&c[i], &x[i], &m[i], &p[i]->y, &p[i]->g);
     EACH(count)
     {
-        passage *q = &p[i];
+        passage *q = p[i];
         ints rough = q->rough;
         q->way.end.q = pick(rough, way[i].end.q, q->way.end.q);
         q->way.end.re = pick(rough, way[i].end.re, q->way.end.re);
@@ -1319,31 +1317,25 @@ INLINE void descend_roughly(passage *p, int count)
     }
 }
 
-/* Of these groups those that have rough lanes. */
-__attribute__((noinline)) static void descend_where_rough(passage *p, int count)
-{
-    bool first = any(p[0].rough), last = any(p[count - 1].rough);
-    if (count == ABREAST && first && last)
-        descend_roughly(p, ABREAST);
-    else if (first | last)
-        descend_roughly(first ? p : p + count - 1, 1);
-}
-
 /* The lanes that stayed, in parts. */
 __attribute__((noinline)) static void march_in_parts(passage *p, int count)
 {
     for (;;) {
-        ints now = {0};
-        for (int i = 0; i < count; i++) {
+        passage *now[GROUPS];
+        int more = 0;
+        EACH(count)
+        {
             p[i].g = leg_of(&p[i], most(all(p[i].floor_m), p[i].a->z - p[i].part_m));
             p[i].rough = p[i].g.now;
-            now |= p[i].g.now;
+            if (any(p[i].g.now)) now[more++] = &p[i];
         }
-        if (!any(now)) return;
-        descend_where_rough(p, count);
-        for (int i = 0; i < count; i++) {
-            p[i].part_m = pick(p[i].g.now & ~p[i].far, 2 * p[i].part_m, p[i].part_m);
-            go(&p[i]);
+        if (more == 0) return;
+        descend_roughly(now, more);
+        EACH(more)
+        {
+            passage *q = now[i];
+            q->part_m = pick(q->g.now & ~q->far, 2 * q->part_m, q->part_m);
+            go(q);
         }
     }
 }
@@ -1351,10 +1343,13 @@ __attribute__((noinline)) static void march_in_parts(passage *p, int count)
 /* Brings the marching lanes of a layer down to its floor, or to a trigger on the way. */
 INLINE void march_to(passage *p, int count)
 {
-    ints rough = {0}, far = {0};
+    passage *rough[GROUPS];
+    int roughly = 0;
     descend_calmly(p, count);
-    EACH(count) rough |= p[i].rough;
-    if (any(rough)) descend_where_rough(p, count);
+    EACH(count)
+    if (any(p[i].rough)) rough[roughly++] = &p[i];
+    if (roughly > 0) descend_roughly(rough, roughly);
+    ints far = {0};
     EACH(count)
     {
         go(&p[i]);
@@ -1428,24 +1423,18 @@ INLINE void slip_to_velocity(block *b, const marchers *a, ints were)
 INLINE void march_layer(marchers a[GROUPS], const pappus_air *air, const float *u_mps,
                         const float *v_mps, int index, float floor_m, int to_next)
 {
-    for (int first = 0; first < GROUPS; first += ABREAST) {
-        passage p[ABREAST];
-        bool here[ABREAST];
-        EACH(ABREAST)
-        {
-            int g = first + i;
-            p[i].a = &a[g];
-            p[i].y = layer_at(air, u_mps + g * WIDTH, v_mps + g * WIDTH, index);
-            p[i].floor_m = floor_m;
-            p[i].to_next = to_next;
-            p[i].g = leg_of(&p[i], all(floor_m));
-            here[i] = any(p[i].g.now);
-        }
-        if (here[0] && here[ABREAST - 1])
-            march_to(p, ABREAST);
-        else if (here[0] || here[ABREAST - 1])
-            march_to(here[0] ? p : p + ABREAST - 1, 1);
+    passage p[GROUPS];
+    int count = 0;
+    for (int g = 0; g < GROUPS; g++) {
+        passage *q = &p[count];
+        q->a = &a[g];
+        q->y = layer_at(air, u_mps + g * WIDTH, v_mps + g * WIDTH, index);
+        q->floor_m = floor_m;
+        q->to_next = to_next;
+        q->g = leg_of(q, all(floor_m));
+        count += any(q->g.now);
     }
+    if (count > 0) march_to(p, count);
 }
 
 /* Down to where a lane left, or all have. */

@@ -289,7 +289,7 @@ START_TEST(constant_air_is_log_cosh)
         b->u[i] = 7, b->v[i] = -3;
     for (int l = 0; l < PAPPUS_LANES; l++)
         b->falls[l] = (pappus_fall){.mass_kg = 4,
-                                    .body_before_m2 = 0.05 * (l + 1),
+                                    .body_before_m2 = 0.05 * (l % 16 + 1),
                                     .height_m = 1500,
                                     .apogee_m = 1500,
                                     .ve_mps = 7,
@@ -300,7 +300,7 @@ START_TEST(constant_air_is_log_cosh)
                                     .main_open_s = NAN};
     run(b, pappus_isa_best());
     for (int l = 0; l < PAPPUS_LANES; l++) {
-        double g = PAPPUS_GRAVITY_MPS2, v = sqrt(2 * 4 * g / (1.2 * 0.05 * (l + 1)));
+        double g = PAPPUS_GRAVITY_MPS2, v = sqrt(2 * 4 * g / (1.2 * 0.05 * (l % 16 + 1)));
         double t = v / g * acosh(exp(1500 * g / (v * v)));
         if (!isfinite(t)) t = v / g * (1500 * g / (v * v) + log(2)); /* cosh x = e^x / 2 */
         ck_assert_double_eq_tol(b->found[l].time_s, t, 2e-3);
