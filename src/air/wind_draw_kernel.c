@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
- * The wind of 16 landings side by side, compiled once per instruction set. Loops
+ * The wind of a block of landings side by side, compiled once per instruction set. Loops
  * over lanes are plain so that the compiler turns each into vector code.
  *
  * The error is a unit Gaussian process whose correlation is exp of minus a distance,

@@ -17,7 +17,7 @@
 
 /** Landings that are drawn and brought down side by side. Arrays of lanes are
  * laid out [node][lane]. */
-#define PAPPUS_LANES 32
+#define PAPPUS_LANES 64
 
 /** Streams, with the group of the sensitivity that each belongs to. Values are
  * part of what a seed means: append, never renumber. */

@@ -21,7 +21,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define BLOCKS_PER_TASK 8
+#define BLOCKS_PER_TASK 4
 
 void pappus_scatter_shares(size_t out[PAPPUS_OUTCOMES], const double probability[PAPPUS_OUTCOMES],
                            const pappus_scatter_options *options)

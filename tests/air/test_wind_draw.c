@@ -18,7 +18,7 @@
 
 #define LANES PAPPUS_LANES
 #define ERRORS 4.5 /* standard errors */
-#define BLOCKS 2500
+#define BLOCKS (40000 / LANES)
 #define LANDINGS (BLOCKS * LANES)
 
 typedef void normals_function(float *, const uint32_t *);

@@ -12,8 +12,8 @@
 #include "reference.h"
 #include "suite.h"
 
-#define WILD_BLOCKS 200
-#define DEMO_BLOCKS 25
+#define WILD_BLOCKS (3200 / PAPPUS_LANES)
+#define DEMO_BLOCKS (512 / PAPPUS_LANES)
 
 typedef struct {
     sample_air air;

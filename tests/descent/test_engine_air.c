@@ -12,7 +12,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define BLOCKS 20
+#define BLOCKS (320 / PAPPUS_LANES)
 #define FALLS (BLOCKS * PAPPUS_LANES)
 
 static flight_setup setup;

@@ -24,9 +24,9 @@
 #include "reference.h"
 #include "scatter.h"
 
-#define BLOCKS_MOST 256
-#define FALLS_MOST (BLOCKS_MOST * PAPPUS_LANES)
-#define HARD_BLOCKS 48 /* GSL takes long */
+#define FALLS_MOST 4096
+#define BLOCKS_MOST (FALLS_MOST / PAPPUS_LANES)
+#define HARD_BLOCKS (768 / PAPPUS_LANES) /* GSL takes long */
 #define PAIRS 7
 static const double most_error_m = 0.25;
 static const int engine_rounds = 15, peer_rounds = 3, peer_bisections = 5, thread_rounds = 5,
