@@ -47,7 +47,7 @@
 
 /* Groups go abreast, a piece of work of each in turn: while one waits for its roots and
  * divisions, the processor works on another. What a lane does is the same either way. */
-#define EACH(count) for (int i = 0; i < (GROUPS == 1 ? 1 : (count)); i++)
+#define EACH(count) for (int i = 0; i < (count); i++)
 
 static const float gravity = (float)PAPPUS_GRAVITY_MPS2;
 
