@@ -35,19 +35,17 @@ void pappus_grid_smooth(pappus_grid *grid, const double *mass, double *row,
 /* Working memory of one outcome. */
 typedef struct {
     size_t count;
-    double *place_m[2]; /* of the landings, along the axes from the mean */
-    double *place[2];   /* the same in nodes of the grid that is laid */
-    uint8_t *width;     /* which widening; WIDTHS: left out */
+    double *place[2]; /* of the landings, along the axes from the mean: metres, then nodes of the
+                       * grid that is laid */
+    uint8_t *width;   /* which widening; WIDTHS: left out */
     double *mass, *row;
     double cut_m[2][2]; /* low and high, by axis, beyond which landings are left out */
 } outcome_work;
 
 static void work_clear(outcome_work *work)
 {
-    for (int a = 0; a < 2; a++) {
-        free(work->place_m[a]);
+    for (int a = 0; a < 2; a++)
         free(work->place[a]);
-    }
     free(work->width);
     free(work->mass);
     free(work->row);
@@ -68,8 +66,19 @@ static void find_cuts(double cut_m[2], double *values, size_t count)
 
 static bool is_cut(const outcome_work *work, int axis, size_t i)
 {
-    double place_m = work->place_m[axis][i];
+    double place_m = work->place[axis][i];
     return place_m < work->cut_m[axis][0] || place_m > work->cut_m[axis][1];
+}
+
+static void find_places(outcome_work *work, const pappus_grid *grid, const pappus_cloud *cloud,
+                        const pappus_sample *sample)
+{
+    for (size_t i = 0; i < sample->count; i++) {
+        double e = cloud->east_m[sample->index[i]] - grid->origin_m[0];
+        double m = cloud->north_m[sample->index[i]] - grid->origin_m[1];
+        work->place[0][i] = e * grid->axis[0] + m * grid->axis[1];
+        work->place[1][i] = m * grid->axis[0] - e * grid->axis[1];
+    }
 }
 
 /* Places of the landings along the principal axes, the cuts and the bandwidths. */
@@ -77,24 +86,19 @@ static void choose_bandwidth(pappus_density *density, outcome_work *work, const 
                              const pappus_sample *sample, double floor_m)
 {
     pappus_grid *grid = &density->grid;
-    double covariance_m2[2][2], n = (double)sample->count;
+    double covariance_m2[2][2], n = (double)sample->count, *room = density->at_per_m2;
     pappus_sample_moments(grid->origin_m, covariance_m2, cloud, sample);
     pappus_axes axes = pappus_axes_of((const double(*)[2])covariance_m2);
     memcpy(grid->axis, axes.axis, sizeof grid->axis);
     if (sample->count < 2) memcpy(grid->axis, (double[]){1.0, 0.0}, sizeof grid->axis);
-    for (size_t i = 0; i < sample->count; i++) {
-        double e = cloud->east_m[sample->index[i]] - grid->origin_m[0];
-        double m = cloud->north_m[sample->index[i]] - grid->origin_m[1];
-        work->place_m[0][i] = e * grid->axis[0] + m * grid->axis[1];
-        work->place_m[1][i] = m * grid->axis[0] - e * grid->axis[1];
-    }
+    find_places(work, grid, cloud, sample);
     for (int a = 0; a < 2; a++) {
-        memcpy(work->mass, work->place_m[a], sample->count * sizeof *work->mass);
-        find_cuts(work->cut_m[a], work->mass, sample->count);
+        memcpy(room, work->place[a], sample->count * sizeof *room);
+        find_cuts(work->cut_m[a], room, sample->count);
         for (size_t i = 0; i < sample->count; i++)
             if (is_cut(work, a, i)) work->width[i] = WIDTHS;
-        double scale_m = pappus_rough_scale(work->place_m[a], sample->count, work->cut_m[a][0],
-                                            work->cut_m[a][1]);
+        double scale_m =
+            pappus_rough_scale(work->place[a], sample->count, work->cut_m[a][0], work->cut_m[a][1]);
         density->bandwidth_m[a] = fmax(scale_m * pow(n, -1.0 / 6.0), floor_m);
     }
 }
@@ -107,7 +111,7 @@ static int lay_grid(pappus_density *density, outcome_work *work, pappus_grid_det
                       density->bandwidth_m[a] / details[detail].per_bandwidth,
                       details[detail].outcome_nodes);
         for (size_t i = 0; i < work->count; i++)
-            work->place[a][i] = (work->place_m[a][i] - grid->low_m[a]) / grid->step_m[a];
+            work->place[a][i] = (work->place[a][i] - grid->low_m[a]) / grid->step_m[a];
     }
     size_t nodes = grid->nodes[0] * grid->nodes[1];
     free(work->mass);
@@ -218,16 +222,12 @@ static void leave_one_out(pappus_density *density, const outcome_work *work)
 static int work_start(outcome_work *work, pappus_density *density, size_t count)
 {
     *work = (outcome_work){.count = count};
-    for (int a = 0; a < 2; a++) {
-        work->place_m[a] = malloc(count * sizeof *work->place_m[a]);
+    for (int a = 0; a < 2; a++)
         work->place[a] = malloc(count * sizeof *work->place[a]);
-    }
     work->width = calloc(count, 1);
-    work->mass = malloc(count * sizeof *work->mass);
     density->at_per_m2 = malloc(count * sizeof *density->at_per_m2);
     density->others_per_m2 = malloc(count * sizeof *density->others_per_m2);
-    bool all = work->place_m[0] && work->place_m[1] && work->place[0] && work->place[1] &&
-               work->width && work->mass;
+    bool all = work->place[0] && work->place[1] && work->width;
     return all && density->at_per_m2 && density->others_per_m2 ? PAPPUS_OK : PAPPUS_E_MEMORY;
 }
 
@@ -244,7 +244,10 @@ int pappus_density_of_outcome(pappus_density *out, const pappus_cloud *cloud,
     }
     if (status == PAPPUS_OK) {
         estimate(out, &work);
-        if (widen_bandwidth(out, &work)) status = lay_grid(out, &work, detail);
+        if (widen_bandwidth(out, &work)) {
+            find_places(&work, &out->grid, cloud, sample);
+            status = lay_grid(out, &work, detail);
+        }
     }
     if (status == PAPPUS_OK) {
         estimate(out, &work);
