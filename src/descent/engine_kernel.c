@@ -79,7 +79,7 @@ static const float begin_change = 0.4f;   /* of q in a layer, relative, to begin
 static const float loaded_change = 0.15f; /* while loads count */
 static const float leaving_slip = 0.36f;  /* |r|^2 / q, to leave */
 /* At one go: */
-static const float most_shift = 0.45f;    /* of the slip, over fall speed */
+static const float most_shift = 0.35f;    /* of the slip, over fall speed */
 static const float shift_share = 0.5f;    /* less where the layer is many relaxations deep */
 static const float most_change = 0.3f;    /* of q, over its mean */
 static const float most_turn = 0.1f;      /* of the rate by the slant, over a relaxation */
