@@ -42,7 +42,7 @@ void pappus_wind_kernel_avx2(const pappus_wind_tables *t, const pappus_wind_lane
 void pappus_wind_kernel_avx512(const pappus_wind_tables *t, const pappus_wind_lanes *lanes,
                                float *u_mps, float *v_mps);
 
-/** For tests: standard normal numbers of 16 words, as the wind draws them. */
+/** For tests: standard normal numbers of PAPPUS_LANES words, as the wind draws them. */
 void pappus_wind_normals_generic(float out[PAPPUS_LANES], const uint32_t words[PAPPUS_LANES]);
 void pappus_wind_normals_avx2(float out[PAPPUS_LANES], const uint32_t words[PAPPUS_LANES]);
 void pappus_wind_normals_avx512(float out[PAPPUS_LANES], const uint32_t words[PAPPUS_LANES]);

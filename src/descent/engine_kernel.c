@@ -30,7 +30,7 @@
  *
  * A lane begins the march when nothing is due and slip and change of speed are
  * small; it leaves it at a trigger height, before a layer in which an event falls,
- * and where the slip has grown: then the others wait for it, so that they go on together.
+ * and where the slip has grown: then alone the others wait for it, so that they go on together.
  * Where slip or speed change much in a layer a lane takes it in parts. What the lanes do is written
  * in vector types of the compiler, with masks instead of branches; a branch is taken for a whole
  * group only where it changes nothing for the lanes that do not need it.
@@ -68,7 +68,7 @@ static const float open_enough = 0.999f;
 static const float passed_m = -1e9f;
 static const float load_s = (float)PAPPUS_LOAD_S;
 static const float load_edge_s = 1e-3f; /* a step that ends so near its end, ends there */
-static const int most_rounds = 100000;
+static const int most_rounds = 10000;
 static const int most_steps = 100000;
 
 /* The march. */
@@ -727,7 +727,7 @@ static int steps_in_time(block b[GROUPS], const pappus_air *air, const float *u_
     return 1;
 }
 
-/* Lanes on the march: their state in registers, and what stays as it is. */
+/* Lanes on the march: their state, and what stays as it is. */
 typedef struct {
     floats q, re, rn; /* square of the fall speed; horizontal airspeed */
     floats z, time, east, north, peak;
@@ -735,12 +735,12 @@ typedef struct {
     floats event_s; /* time until something fires */
     floats drag_per_density, next_trigger_m;
     ints on;   /* still marching */
-    ints left; /* out of the march on the way */
+    ints left; /* out of the march for their slip */
     ints layer;
     bool any_event;
 } marchers;
 
-/* One layer of the grid, the same for all lanes. */
+/* One layer of the grid, the same for all lanes but for its wind. */
 typedef struct {
     int index;
     float base_m, depth_m, density, density_slope, density_bend;
@@ -946,6 +946,9 @@ INLINE void force(course *c, const relaxation *x)
     floats past = pick(much, all(0), all(-0.125f));
     floats end = lasts / (1 + 4 * kept_half + kept);
     floats end_q = lasts * (1 + kept) / (1 + 4 * kept + kept * kept);
+    floats second = 0.5f * x->gone * (1 + kept) * x->per_h;
+    floats lags = end_q * (1 - kept * kept) - x->length * (1 + kept * kept - 2 * second);
+    floats behind_end = pick(much, x->bend * lags, all(0));
     floats middle = lasts_half / (1 + 0.625f * kept_half + past);
     floats middle_q = lasts / (1 + 0.625f * kept + past);
     three to_end = {end * kept, end * 4 * kept_half, end};
@@ -958,7 +961,7 @@ INLINE void force(course *c, const relaxation *x)
     c->q.middle -= sum_of(to_middle_q, more, from.q) - behind * from.q.middle;
     c->re.end -= sum_of(to_end, more, from.re);
     c->rn.end -= sum_of(to_end, more, from.rn);
-    c->q.end -= sum_of(to_end_q, more, from.q) - behind * from.q.end;
+    c->q.end -= sum_of(to_end_q, more, from.q) - behind_end * from.q.end;
 }
 
 INLINE course course_of(slip s, const layer *y, const relaxation *x)
@@ -1107,7 +1110,7 @@ INLINE fading fading_of(const leg *g)
 typedef struct {
     floats re, rn, e, n, a, b, c;
     floats even, trend, q_end, q;
-    floats x, less;      /* as above; 1/S */
+    floats less;         /* 1/S */
     floats square, more; /* |r|^2 at the top; a less what x takes for |r|^2 */
 } approach;
 
@@ -1143,7 +1146,6 @@ INLINE approach approach_of(slip s, const layer *y, const fading *f)
         .q_end = even + q0 * kept2 + trend * (1 + kept2 - 2 * second) -
                  less * kept * (b * f->gone + c * f->h * kept),
         .q = q,
-        .x = x,
         .less = less,
         .square = square,
         .more = a - x * q,
@@ -1289,7 +1291,6 @@ INLINE void descend_calmly(passage *p, int count)
 
 /* Whatever the slip, the lanes that are not calm. Those whose slip would change too much stay,
  * with the length to go instead. */
-/* Of the groups that have rough lanes. */
 __attribute__((noinline)) static void descend_roughly(passage *const p[], int count)
 {
     relaxation x[GROUPS];
@@ -1437,7 +1438,7 @@ INLINE void march_layer(marchers a[GROUPS], const pappus_air *air, const float *
     if (count > 0) march_to(p, count);
 }
 
-/* Down to where a lane left, or all have. */
+/* Down to where a lane left for its slip, or all have. */
 static void march_all(marchers a[GROUPS], const pappus_air *air, const float *u_mps,
                       const float *v_mps, int index)
 {

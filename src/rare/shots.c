@@ -270,7 +270,7 @@ static int fly_all(rare_shots *shots, const rare_range *range)
         workspace *space = workspace_new(range->law->lean.air->node_count, range->rows);
         bool ready = space && space->u_mps && space->v_mps && space->falls && space->touchdowns;
         if (!ready) failed = PAPPUS_E_MEMORY;
-#pragma omp for schedule(dynamic, 2)
+#pragma omp for schedule(dynamic, 1)
         for (size_t block = 0; block < blocks; block++) {
             int status = ready ? fly_block(shots, range, space, block) : PAPPUS_OK;
             if (status > failed) failed = status;
