@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later
  * The fast integrator against the reference integrator (GSL odeiv2) and against a
  * closed form, and that a fall is its own: no neighbour, lane or instruction set
- * changes it. Bounds: the design's 0.25 m at worst, and rms as near as the engine is (0.05 m asked). */
+ * changes it. Bounds: the design's 0.25 m at worst, and rms as near as the engine is (0.05 m
+ * asked). */
 #include "engine.h"
 
 #include <math.h>
