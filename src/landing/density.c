@@ -86,8 +86,8 @@ static void choose_bandwidth(pappus_density *density, outcome_work *work, const 
                              const pappus_sample *sample, double floor_m)
 {
     pappus_grid *grid = &density->grid;
-    double covariance_m2[2][2], n = (double)sample->count,
-                                *room = density->at_per_m2; /* not filled yet */
+    double *room = density->at_per_m2; /* not filled yet */
+    double covariance_m2[2][2], n = (double)sample->count;
     pappus_sample_moments(grid->origin_m, covariance_m2, cloud, sample);
     pappus_axes axes = pappus_axes_of((const double(*)[2])covariance_m2);
     memcpy(grid->axis, axes.axis, sizeof grid->axis);
