@@ -426,15 +426,25 @@ INLINE void pass_trigger(block *b, int i, ints now)
     b->trigger_m[i] = pick(passes, all(passed_m), b->trigger_m[i]);
 }
 
+/* Horizontal. */
+typedef struct {
+    floats e, n;
+} airspeed;
+
+INLINE airspeed airspeed_of(const block *b)
+{
+    floats height = b->height_m - b->air.base_m;
+    return (airspeed){b->ve_mps - (b->air.u_mps + b->air.u_slope * height),
+                      b->vn_mps - (b->air.v_mps + b->air.v_slope * height)};
+}
+
 INLINE void events(block *b, ints now)
 {
     for (int i = 0; i < b->trigger_count; i++)
         pass_trigger(b, i, now);
     if (!any(now & (is_due(&b->drogue) | is_due(&b->main)))) return;
-    floats height = b->height_m - b->air.base_m;
-    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
-    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
-    floats speed = root(re * re + rn * rn + b->vup_mps * b->vup_mps);
+    airspeed r = airspeed_of(b);
+    floats speed = root(r.e * r.e + r.n * r.n + b->vup_mps * b->vup_mps);
     fire(&b->drogue, now, speed, b->height_m, b->time_s);
     fire(&b->main, now, speed, b->height_m, b->time_s);
 }
@@ -539,10 +549,9 @@ INLINE void pass_time(block *b, floats dt)
 INLINE floats pressure_now(const block *b)
 {
     floats height = b->height_m - b->air.base_m;
-    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
-    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    airspeed r = airspeed_of(b);
     floats density = b->air.density_kgpm3 + b->air.density_slope * height;
-    return density * (re * re + rn * rn + b->vup_mps * b->vup_mps);
+    return density * (r.e * r.e + r.n * r.n + b->vup_mps * b->vup_mps);
 }
 
 INLINE ints counts_loads(const canopy *c, floats time_s)
@@ -662,8 +671,7 @@ INLINE ints may_march(const block *b, ints now)
     if (!any(now)) return now;
     motion m = motion_of(b);
     floats height = b->height_m - b->air.base_m, w = -b->vup_mps, q = w * w;
-    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
-    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    airspeed r = airspeed_of(b);
     floats density = b->air.density_kgpm3 + b->air.density_slope * height;
     floats area = m.body_m2 + m.drogue_m2 + m.main_m2;
     floats balance = gravity - density * m.half_per_kg * area * q;
@@ -680,7 +688,7 @@ INLINE ints may_march(const block *b, ints now)
         pick(most(drogue_load, main_load) > load_edge_s, all(loaded_change), all(begin_change));
     for (int i = 0; i < b->trigger_count; i++)
         now &= b->height_m > b->trigger_m[i] + reached_m;
-    return now & (re * re + rn * rn <= most_slip * q) & (change <= allowed * q) &
+    return now & (r.e * r.e + r.n * r.n <= most_slip * q) & (change <= allowed * q) &
            (wait * w > 1.2f * height);
 }
 
@@ -1366,17 +1374,15 @@ INLINE void join(marchers *a, const block *b)
     a->left = (ints){0};
     if (!any(new)) return;
     motion m = motion_of(b);
-    floats height = b->height_m - b->air.base_m;
     floats trigger = all(passed_m);
     for (int i = 0; i < b->trigger_count; i++)
         trigger = most(trigger, b->trigger_m[i]);
     floats event = least(time_left(b->drogue.since_s), time_left(b->main.since_s));
     floats load = most(march_load(&b->drogue, b->time_s), march_load(&b->main, b->time_s));
-    floats re = b->ve_mps - (b->air.u_mps + b->air.u_slope * height);
-    floats rn = b->vn_mps - (b->air.v_mps + b->air.v_slope * height);
+    airspeed r = airspeed_of(b);
     a->q = pick(new, b->vup_mps * b->vup_mps, a->q);
-    a->re = pick(new, re, a->re);
-    a->rn = pick(new, rn, a->rn);
+    a->re = pick(new, r.e, a->re);
+    a->rn = pick(new, r.n, a->rn);
     a->z = pick(new, b->height_m, a->z);
     a->time = pick(new, all(0), a->time);
     a->east = pick(new, all(0), a->east);
